@@ -1,0 +1,115 @@
+//! What every command shares: output format, units, quiet, printing, failing.
+
+use crate::faults::{Fault, Faults, Severity};
+use clap::{Args, ValueEnum};
+use std::io::{self, IsTerminal, Write};
+
+/// Options that every command takes.
+#[derive(Args, Debug, Clone)]
+pub struct Common {
+    /// Form of the answer on standard output.
+    #[arg(long, global = true, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+    /// Units that people read and that a bare number takes.
+    #[arg(long, global = true, value_enum, default_value_t = Units::Us)]
+    pub units: Units,
+    /// No progress and no notes on standard error.
+    #[arg(long, global = true)]
+    pub quiet: bool,
+}
+
+/// Form of the answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// A table for people.
+    Table,
+    /// Comma-separated values.
+    Csv,
+    /// JSON, always SI.
+    Json,
+}
+
+/// Units that people read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Units {
+    /// US customary: °F, psi, gal, in, mph.
+    Us,
+    /// SI: °C, kPa, L, mm, m/s.
+    Si,
+}
+
+impl Common {
+    /// Whether progress may be shown on standard error.
+    pub fn progress(&self) -> bool {
+        !self.quiet && io::stderr().is_terminal()
+    }
+}
+
+/// Why a command was not done: all faults at once.
+#[derive(Debug, Clone)]
+pub struct Failure(pub Faults);
+
+impl Failure {
+    /// A failure of one fault.
+    pub fn one(fault: Fault) -> Self {
+        let mut faults = Faults::new();
+        faults.push(fault);
+        Self(faults)
+    }
+
+    /// Tells the faults on standard error, at most 20 in full and the rest as a count.
+    pub fn report(&self) {
+        report(&self.0);
+    }
+}
+
+impl From<Faults> for Failure {
+    fn from(faults: Faults) -> Self {
+        Self(faults)
+    }
+}
+
+impl From<Fault> for Failure {
+    fn from(fault: Fault) -> Self {
+        Self::one(fault)
+    }
+}
+
+/// Tells faults on standard error, at most 20 in full and the rest as a count by code.
+pub fn report(faults: &Faults) {
+    let mut text = String::new();
+    for fault in faults.0.iter().take(20) {
+        let word = match fault.severity {
+            Severity::Note => "note",
+            Severity::Warning => "warning",
+            Severity::Rejected => "rejected",
+            Severity::Fatal => "error",
+        };
+        text.push_str(&format!("{word}: {fault}\n"));
+    }
+    if faults.0.len() > 20 {
+        let mut by_code = std::collections::BTreeMap::new();
+        for fault in &faults.0[20..] {
+            *by_code.entry(fault.code).or_insert(0usize) += 1;
+        }
+        let counts: Vec<String> = by_code.iter().map(|(code, n)| format!("{code} × {n}")).collect();
+        text.push_str(&format!("and {} more: {}\n", faults.0.len() - 20, counts.join(", ")));
+    }
+    let _ = io::stderr().lock().write_all(text.as_bytes());
+}
+
+/// Prints to standard output; a closed pipe is success.
+pub fn print(text: &str) -> Result<u8, Failure> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Ok(()) => Ok(0),
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(0),
+        Err(error) => Err(Fault::new(
+            "BW-O01",
+            Severity::Fatal,
+            format!("standard output cannot be written: {error}"),
+        )
+        .remedy("Write to a file or another terminal.")
+        .into()),
+    }
+}

@@ -1,0 +1,98 @@
+//! One file a command: typed-in arguments to validated jobs, then a call into the library.
+
+mod check;
+pub mod common;
+mod cooldown;
+mod demo;
+mod desk;
+mod drip;
+mod expansion;
+mod log;
+mod plan;
+mod show;
+mod weather;
+
+use clap::{CommandFactory, Parser, Subcommand};
+use common::{Common, Failure};
+use std::process::ExitCode;
+
+#[derive(Parser)]
+#[command(name = "brimwater", version, about = "Freeze and thermal-expansion advice for plumbing behind backflow prevention assemblies", after_help = crate::PLANNING_AID)]
+struct Cli {
+    #[command(flatten)]
+    common: Common,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Write the invented demonstration programme.
+    Demo(demo::Args),
+    /// Read everything, tell every problem, write nothing.
+    Check(check::Args),
+    /// The main job: ranking, contacts, map, charts, report.
+    Plan(plan::Args),
+    /// One assembly in full: parts, hour by hour, what would protect it.
+    Show(show::Args),
+    /// How long one pipe or assembly lasts in constant conditions.
+    Cooldown(cooldown::Args),
+    /// Size or check expansion protection of one system, or of many.
+    Expansion(expansion::Args),
+    /// Answer one drip question.
+    Drip(drip::Args),
+    /// Get a forecast, see a series, cold extremes, coldest supply water.
+    Weather(weather::Args),
+    /// Record what came of a contact.
+    Log(log::Args),
+    /// Local web pages for the phone desk, plumbers and planners.
+    Desk(desk::Args),
+    /// Completion script for a shell.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+}
+
+/// Parses the command line, runs the command, and returns the exit status of the interface.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let common = &cli.common;
+    let done = match cli.command {
+        Command::Demo(args) => demo::run(args, common),
+        Command::Check(args) => check::run(args, common),
+        Command::Plan(args) => plan::run(args, common),
+        Command::Show(args) => show::run(args, common),
+        Command::Cooldown(args) => cooldown::run(args, common),
+        Command::Expansion(args) => expansion::run(args, common),
+        Command::Drip(args) => drip::run(args, common),
+        Command::Weather(args) => weather::run(args, common),
+        Command::Log(args) => log::run(args, common),
+        Command::Desk(args) => desk::run(args, common),
+        Command::Completions { shell } => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "brimwater", &mut script);
+            common::print(&String::from_utf8_lossy(&script))
+        }
+    };
+    match done {
+        Ok(status) => ExitCode::from(status),
+        Err(failure) => {
+            failure.report();
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// The whole command-line definition, for completions and tests.
+pub fn command() -> clap::Command {
+    Cli::command()
+}
+
+type Done = Result<u8, Failure>;

@@ -1,0 +1,13 @@
+//! The `[freeze]` section of the config, with its defaults.
+
+use serde::{Deserialize, Serialize};
+
+/// The `[freeze]` section.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct FreezeConfig {}
+
+/// The `[ensemble]` section.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct EnsembleConfig {}

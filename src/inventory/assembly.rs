@@ -1,0 +1,297 @@
+//! One backflow prevention assembly with every blank filled by a named default.
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+macro_rules! words {
+    ($(#[$meta:meta])* $name:ident { $($(#[$vmeta:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
+        $(#[$meta])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        pub enum $name {
+            $($(#[$vmeta])* #[serde(rename = $word)] $variant),+
+        }
+        impl $name {
+            /// Every value, in the order of the interface.
+            pub const ALL: &'static [$name] = &[$($name::$variant),+];
+            /// The word that files and pages use.
+            pub fn word(self) -> &'static str {
+                match self { $($name::$variant => $word),+ }
+            }
+        }
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.write_str(self.word())
+            }
+        }
+    };
+}
+
+words! {
+    /// Kind of assembly.
+    DeviceType {
+        /// Reduced pressure principle assembly.
+        Rp = "RP",
+        /// Reduced pressure detector assembly.
+        Rpda = "RPDA",
+        /// Double check valve assembly.
+        Dc = "DC",
+        /// Double check detector assembly.
+        Dcda = "DCDA",
+        /// Pressure vacuum breaker.
+        Pvb = "PVB",
+        /// Spill-resistant vacuum breaker.
+        Svb = "SVB",
+        /// Atmospheric vacuum breaker.
+        Avb = "AVB",
+    }
+}
+
+words! {
+    /// Who the customer is.
+    CustomerClass {
+        /// A household.
+        Residential = "residential",
+        /// A business.
+        Commercial = "commercial",
+        /// A public body.
+        Public = "public",
+        /// Not told.
+        Unknown = "unknown",
+    }
+}
+
+words! {
+    /// What the line serves.
+    Service {
+        /// Drinking and household water.
+        Domestic = "domestic",
+        /// Irrigation only.
+        Irrigation = "irrigation",
+        /// Fire line.
+        Fire = "fire",
+        /// Process water.
+        Process = "process",
+        /// Not told.
+        Unknown = "unknown",
+    }
+}
+
+words! {
+    /// Where the assembly stands.
+    Placement {
+        /// Bare, above ground.
+        Open = "open",
+        /// Under an uninsulated cover.
+        Cover = "cover",
+        /// In an insulated enclosure without heat.
+        InsulatedEnclosure = "insulated_enclosure",
+        /// In an insulated enclosure with a heater.
+        HeatedEnclosure = "heated_enclosure",
+        /// Below grade.
+        Vault = "vault",
+        /// In a building.
+        Indoors = "indoors",
+    }
+}
+
+words! {
+    /// Material of the risers.
+    RiserMaterial {
+        /// Copper tube, type L.
+        Copper = "copper",
+        /// Steel pipe, schedule 40.
+        Steel = "steel",
+        /// Ductile iron pipe.
+        DuctileIron = "ductile_iron",
+        /// PVC pipe, schedule 40.
+        Pvc = "pvc",
+        /// Brass pipe.
+        Brass = "brass",
+    }
+}
+
+words! {
+    /// How open the place is to wind.
+    WindExposure {
+        /// Nothing near.
+        Open = "open",
+        /// Some shelter.
+        Partial = "partial",
+        /// Behind walls or hedges.
+        Sheltered = "sheltered",
+    }
+}
+
+words! {
+    /// What the line does in winter.
+    WinterUse {
+        /// Water is drawn through it.
+        InUse = "in_use",
+        /// Full, but nothing is drawn.
+        Idle = "idle",
+        /// Full, nothing is drawn and nobody is there.
+        Vacant = "vacant",
+        /// Shut off and emptied.
+        Drained = "drained",
+    }
+}
+
+words! {
+    /// Language to reach the person in.
+    Language {
+        /// English.
+        English = "en",
+        /// Spanish.
+        Spanish = "es",
+    }
+}
+
+words! {
+    /// A way to reach a person.
+    Channel {
+        /// Telephone call.
+        Call = "call",
+        /// Text message.
+        Text = "text",
+        /// E-mail.
+        Email = "email",
+        /// Letter.
+        Letter = "letter",
+    }
+}
+
+words! {
+    /// Nominal pipe size, inches as the trade writes them.
+    NominalSize {
+        /// 3/8 in.
+        N0_375 = "3/8",
+        /// 1/2 in.
+        N0_5 = "1/2",
+        /// 3/4 in.
+        N0_75 = "3/4",
+        /// 1 in.
+        N1 = "1",
+        /// 1-1/4 in.
+        N1_25 = "1-1/4",
+        /// 1-1/2 in.
+        N1_5 = "1-1/2",
+        /// 2 in.
+        N2 = "2",
+        /// 2-1/2 in.
+        N2_5 = "2-1/2",
+        /// 3 in.
+        N3 = "3",
+        /// 4 in.
+        N4 = "4",
+        /// 6 in.
+        N6 = "6",
+        /// 8 in.
+        N8 = "8",
+        /// 10 in.
+        N10 = "10",
+    }
+}
+
+impl NominalSize {
+    /// The size in inches.
+    pub fn inches(self) -> f64 {
+        match self {
+            NominalSize::N0_375 => 0.375,
+            NominalSize::N0_5 => 0.5,
+            NominalSize::N0_75 => 0.75,
+            NominalSize::N1 => 1.0,
+            NominalSize::N1_25 => 1.25,
+            NominalSize::N1_5 => 1.5,
+            NominalSize::N2 => 2.0,
+            NominalSize::N2_5 => 2.5,
+            NominalSize::N3 => 3.0,
+            NominalSize::N4 => 4.0,
+            NominalSize::N6 => 6.0,
+            NominalSize::N8 => 8.0,
+            NominalSize::N10 => 10.0,
+        }
+    }
+}
+
+/// A blank that a default filled.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Assumption {
+    /// Column that was blank, by its interface name.
+    pub field: &'static str,
+    /// What was taken in its place.
+    pub used: String,
+    /// Whether the default leans to the cautious side (`cautious`, `neutral`).
+    pub direction: &'static str,
+}
+
+/// The person to reach, as listed; normalising is `outreach`'s work.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Contact {
+    /// Account number as listed.
+    pub account_id: Option<String>,
+    /// Street address of the site as listed.
+    pub site_address: Option<String>,
+    /// Name as listed.
+    pub contact_name: Option<String>,
+    /// Telephone number as listed.
+    pub phone: Option<String>,
+    /// E-mail address as listed.
+    pub email: Option<String>,
+    /// Language, if told.
+    pub language: Option<Language>,
+    /// Channels allowed; `None` when blank, empty when the person opted out (`none`).
+    pub channels: Option<Vec<Channel>>,
+}
+
+/// One assembly, ready for the model: every blank that matters is filled and listed in `assumed`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Assembly {
+    /// Unique identifier.
+    pub assembly_id: String,
+    /// Kind of assembly.
+    pub device_type: DeviceType,
+    /// Nominal size.
+    pub nominal_size: NominalSize,
+    /// Latitude, degrees north, if known.
+    pub latitude_deg: Option<f64>,
+    /// Longitude, degrees east, if known.
+    pub longitude_deg: Option<f64>,
+    /// Elevation of the site, m, if known.
+    pub elevation_m: Option<f64>,
+    /// Weather station named for the site; the nearest when `None`.
+    pub station_id: Option<String>,
+    /// Customer class.
+    pub customer_class: CustomerClass,
+    /// Service.
+    pub service: Service,
+    /// Placement.
+    pub placement: Placement,
+    /// Thermal resistance of the wrap, m²K/W; 0 when bare.
+    pub wrap_m2k_per_w: f64,
+    /// Riser material.
+    pub riser_material: RiserMaterial,
+    /// Height of the assembly's centreline above grade, m.
+    pub riser_height_m: f64,
+    /// Wind exposure.
+    pub wind_exposure: WindExposure,
+    /// Whether a thermostatic drip device is fitted.
+    pub freeze_drip: bool,
+    /// Power of heat trace, W; 0 when none.
+    pub heat_trace_w: f64,
+    /// Whether expansion relief is fitted behind it, if known.
+    pub expansion_relief: Option<bool>,
+    /// What the line does in winter.
+    pub winter_use: WinterUse,
+    /// Critical customer in the utility's own word, if any.
+    pub critical: Option<String>,
+    /// Date of the last field test, if known.
+    pub last_test: Option<NaiveDate>,
+    /// Who and how.
+    pub contact: Contact,
+    /// Unknown columns, passed through to the ranking: header and value, in file order.
+    pub extra: Vec<(String, String)>,
+    /// Blanks that a default filled.
+    pub assumed: Vec<Assumption>,
+    /// One-based line in the file it came from.
+    pub line: u64,
+}

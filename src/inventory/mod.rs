@@ -1,0 +1,8 @@
+//! The assembly as a utility lists it.
+
+pub mod assembly;
+
+pub use assembly::{
+    Assembly, Assumption, Channel, Contact, CustomerClass, DeviceType, Language, NominalSize, Placement, RiserMaterial,
+    Service, WindExposure, WinterUse,
+};

@@ -1,0 +1,7 @@
+//! The `brimwater` command: parse, run, exit status.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    brimwater::cli::main()
+}

@@ -1,0 +1,3 @@
+//! People, channels, deadlines, capacity, messages, and the log of what happened.
+
+pub mod config;

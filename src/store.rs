@@ -1,0 +1,1 @@
+//! The embedded database for what must outlive a run.

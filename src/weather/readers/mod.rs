@@ -1,0 +1,1 @@
+//! One file a format; all return the one [`Series`](super::Series).
