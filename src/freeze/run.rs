@@ -5,6 +5,7 @@ use super::outlook::Outlook;
 use crate::inventory::Assembly;
 use crate::weather::Series;
 use chrono::{DateTime, Utc};
+use std::sync::Arc;
 
 /// An assembly and the weather that stands for its site.
 #[derive(Debug, Clone, Copy)]
@@ -59,7 +60,8 @@ pub struct RunStats {
     pub part_steps: u64,
 }
 
-/// Runs the model for every place. Outlooks come in the order of the places, whatever the number of threads.
+/// Runs the model for every place. Outlooks come in the order of the places, whatever the number of threads;
+/// assemblies that are the same thermal case in the same weather share one outlook.
 ///
 /// `progress` is told how many assemblies are done.
 pub fn outlooks(
@@ -69,7 +71,7 @@ pub fn outlooks(
     freeze: &FreezeConfig,
     ensemble: &EnsembleConfig,
     progress: &(dyn Fn(usize) + Sync),
-) -> (Vec<Outlook>, RunStats) {
+) -> (Vec<Arc<Outlook>>, RunStats) {
     let _ = (places, series, options, freeze, ensemble);
     progress(0);
     (Vec::new(), RunStats::default())
