@@ -32,6 +32,11 @@ pub const SOURCES: &[Source] = &[
         citation: "The authors' judgement; change it in the config when local records say otherwise",
         grade: Grade::Judgement,
     },
+    Source {
+        id: "repair-cost-bands",
+        citation: "Installed and repair costs of assemblies as plumbers and testers quote them, US, 2024 to 2026 dollars; common practice, no single source",
+        grade: Grade::CommonPractice,
+    },
 ];
 
 /// The entry with this identifier.

@@ -5,7 +5,10 @@ use serde::{Deserialize, Serialize};
 /// The `[freeze]` section.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
-pub struct FreezeConfig {}
+pub struct FreezeConfig {
+    /// What a repair costs, by kind, size and part.
+    pub costs: super::costs::Costs,
+}
 
 /// The `[ensemble]` section.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]

@@ -2,6 +2,7 @@
 //! protect it.
 
 pub mod config;
+pub mod costs;
 pub mod outlook;
 pub mod run;
 
