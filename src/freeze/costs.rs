@@ -123,7 +123,12 @@ impl Costs {
     }
 
     fn bare_replacement(&self, device: DeviceType, size: NominalSize) -> f64 {
-        let own = |kind: DeviceType| self.replacement_usd.get(&kind).and_then(|table| table.get(&size)).copied();
+        let own = |kind: DeviceType| {
+            self.replacement_usd
+                .get(&kind)
+                .and_then(|table| table.get(&size))
+                .copied()
+        };
         if let Some(cost) = own(device) {
             return cost;
         }
@@ -176,12 +181,7 @@ fn default_replacement() -> BTreeMap<DeviceType, BTreeMap<NominalSize, f64>> {
         (N::N8, 26_000.0),
         (N::N10, 38_000.0),
     ];
-    let breaker = [
-        (N::N0_75, 500.0),
-        (N::N1, 500.0),
-        (N::N1_5, 1_050.0),
-        (N::N2, 1_050.0),
-    ];
+    let breaker = [(N::N0_75, 500.0), (N::N1, 500.0), (N::N1_5, 1_050.0), (N::N2, 1_050.0)];
     let table = |small: &[(N, f64)], large: &[(N, f64)]| small.iter().chain(large).copied().collect();
     BTreeMap::from([
         (
