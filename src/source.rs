@@ -28,6 +28,11 @@ pub struct Source {
 pub const SOURCES: &[Source] = &[
     // Keep sorted: tests look entries up by binary search.
     Source {
+        id: "drop-size",
+        citation: "Drop conventions: 20 drops a millilitre (medical), 0.25 mL and 1/5 to 1/3 mL (leak guides, USGS Water Science School)",
+        grade: Grade::CommonPractice,
+    },
+    Source {
         id: "judgement",
         citation: "The authors' judgement; change it in the config when local records say otherwise",
         grade: Grade::Judgement,

@@ -4,6 +4,21 @@
 //! "-7 C") and turned into what people read. Exact factors: inch 25.4 mm, US gallon 231 in³, pound
 //! 0.45359237 kg, standard gravity 9.80665 m/s² (NIST SP 811).
 
+pub mod flow;
+pub mod parse;
+pub mod show;
+
+pub use flow::{FlowRange, parse_flow_l_per_h};
+pub use parse::{
+    UnitError, parse_conductivity_w_mk, parse_electric_power_w, parse_film_w_m2k, parse_gauge_pa, parse_length_m,
+    parse_power_w, parse_r_value_m2k_per_w, parse_small_length_m, parse_temperature_c, parse_temperature_difference_k,
+    parse_volume_l, parse_wind_m_s,
+};
+pub use show::{
+    show_conductivity, show_film, show_flow, show_gauge, show_length, show_power, show_r_value, show_small_length,
+    show_temperature, show_temperature_difference, show_volume, show_wind,
+};
+
 /// Kelvin at 0 °C.
 pub const ZERO_C_IN_K: f64 = 273.15;
 /// Pascal per psi (pound-force per square inch).
@@ -41,4 +56,43 @@ pub fn k_from_c(celsius: f64) -> f64 {
 /// °C from K.
 pub fn c_from_k(kelvin: f64) -> f64 {
     kelvin - ZERO_C_IN_K
+}
+
+/// Which units people read, and which unit a bare number takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum UnitSystem {
+    /// US customary: °F, psi, US gallon, foot, inch, mph, Btu/h.
+    #[default]
+    Us,
+    /// SI and units used with it: °C, kPa, litre, metre, millimetre, m/s, W.
+    Si,
+}
+
+/// Cubic metre per litre.
+pub const M3_PER_L: f64 = 1e-3;
+/// Litre per imperial gallon (UK Weights and Measures Act 1985: exact).
+pub const L_PER_IMPERIAL_GAL: f64 = 4.546_09;
+/// Litre per US cup (half a US pint, 1/16 gallon).
+pub const L_PER_US_CUP: f64 = L_PER_US_GAL / 16.0;
+/// Litre per cubic foot.
+pub const L_PER_FT3: f64 = M_PER_FT * M_PER_FT * M_PER_FT * 1000.0;
+/// Pascal per bar.
+pub const PA_PER_BAR: f64 = 1e5;
+/// Pascal per conventional foot of water (NIST SP 811, appendix B).
+pub const PA_PER_FT_WATER: f64 = 2_989.067;
+/// W/(m·K) per Btu·in/(h·ft²·°F).
+pub const W_MK_PER_BTU_IN: f64 = W_PER_BTU_H / (M_PER_FT * M_PER_FT) * M_PER_IN * 1.8;
+/// W/(m·K) per Btu/(h·ft·°F).
+pub const W_MK_PER_BTU_FT: f64 = W_MK_PER_BTU_IN * 12.0;
+/// W/(m²·K) per Btu/(h·ft²·°F).
+pub const W_M2K_PER_BTU: f64 = 1.0 / M2K_PER_W_PER_R_US;
+
+/// psi from Pa.
+pub fn psi_from_pa(pascal: f64) -> f64 {
+    pascal / PA_PER_PSI
+}
+
+/// US gallons from litres.
+pub fn gal_from_l(litre: f64) -> f64 {
+    litre / L_PER_US_GAL
 }

@@ -1,6 +1,7 @@
 //! What every command shares: output format, units, quiet, printing, failing.
 
 use crate::faults::{Fault, Faults, Severity};
+use crate::units::UnitSystem;
 use clap::{Args, ValueEnum};
 use std::io::{self, IsTerminal, Write};
 
@@ -38,7 +39,21 @@ pub enum Units {
     Si,
 }
 
+impl From<Units> for UnitSystem {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::Us => Self::Us,
+            Units::Si => Self::Si,
+        }
+    }
+}
+
 impl Common {
+    /// The unit system that `--units` chose.
+    pub fn system(&self) -> UnitSystem {
+        self.units.into()
+    }
+
     /// Whether progress may be shown on standard error.
     pub fn progress(&self) -> bool {
         !self.quiet && io::stderr().is_terminal()

@@ -1,0 +1,697 @@
+//! From what people type to SI: "50 gal", "4 bar", "-7 C", "0.30 Btu in/h ft2 F".
+//!
+//! A bare number takes the unit that the [`UnitSystem`] implies. Every refusal says what was
+//! expected. Numbers may carry thousands commas ("1,500"), a fraction ("3/4") or a whole number with
+//! a fraction ("1 1/2", "1-1/2").
+
+use super::{
+    L_PER_FT3, L_PER_IMPERIAL_GAL, L_PER_US_CUP, L_PER_US_GAL, M_PER_FT, M_PER_IN, M_S_PER_MPH, M2K_PER_W_PER_R_US,
+    PA_PER_BAR, PA_PER_FT_WATER, PA_PER_PSI, UnitSystem, W_M2K_PER_BTU, W_MK_PER_BTU_FT, W_MK_PER_BTU_IN, W_PER_BTU_H,
+    ZERO_C_IN_K, c_from_f,
+};
+
+/// A text that is not a quantity of the wanted kind: what was wanted, what was read, what is wrong, what was expected.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{text:?} is not {quantity}: {problem}; expected {expected}")]
+pub struct UnitError {
+    /// What was wanted, with its article, such as "a temperature".
+    pub quantity: &'static str,
+    /// The text as it was read, cut to 60 characters.
+    pub text: String,
+    /// What is wrong with it.
+    pub problem: String,
+    /// What would have been right, with examples.
+    pub expected: String,
+}
+
+impl UnitError {
+    pub(super) fn new(quantity: &'static str, text: &str, problem: impl Into<String>, expected: &str) -> Self {
+        let mut cut: String = text.chars().take(60).collect();
+        if cut.len() < text.len() {
+            cut.push('…');
+        }
+        Self {
+            quantity,
+            text: cut,
+            problem: problem.into(),
+            expected: expected.to_string(),
+        }
+    }
+}
+
+/// One accepted unit: its spellings after [`squeeze`], and the map to SI `value * factor + offset`.
+struct Unit {
+    spellings: &'static [&'static str],
+    factor: f64,
+    offset: f64,
+}
+
+const fn unit(spellings: &'static [&'static str], factor: f64) -> Unit {
+    Unit {
+        spellings,
+        factor,
+        offset: 0.0,
+    }
+}
+
+/// A kind of quantity: its words, its units, what a bare number takes, and what is possible at all.
+struct Kind {
+    quantity: &'static str,
+    expected: &'static str,
+    units: &'static [Unit],
+    /// Spelling taken by a bare number in US and in SI.
+    bare: (&'static str, &'static str),
+    /// Units that are recognised but refused, with the reason.
+    refused: &'static [(&'static [&'static str], &'static str)],
+    /// Lowest possible SI value and the sentence for less.
+    lowest: Option<(f64, &'static str)>,
+}
+
+/// Reads the leading number of a text and returns it with the rest.
+///
+/// `Err` holds the problem in words. Accepts "12", "-3.5", "1,500", "3/4", "1 1/2", "1-1/2", "½", "−7", "1e3".
+pub(super) fn leading_number(text: &str) -> Result<(f64, &str), String> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err("nothing was given".into());
+    }
+    let (negative, body) = match text.chars().next() {
+        Some('-' | '−' | '–') => (true, text.trim_start_matches(['-', '−', '–']).trim_start()),
+        Some('+') => (false, text[1..].trim_start()),
+        _ => (false, text),
+    };
+    let (mut value, mut rest) = match plain_number(body)? {
+        Some(found) => found,
+        None => match vulgar_fraction(body) {
+            Some((value, rest)) => (value, rest),
+            None => return Err("it does not start with a number".into()),
+        },
+    };
+    if let Some((fraction, after)) = vulgar_fraction(rest.trim_start()) {
+        value += fraction;
+        rest = after;
+    } else if let Some(after_slash) = rest.strip_prefix('/') {
+        // "3/4 in", but "5 /h" is a rate and stays.
+        if let Some((below, after)) = digits(after_slash) {
+            if below == 0.0 {
+                return Err("a fraction cannot have 0 below the line".into());
+            }
+            value /= below;
+            rest = after;
+        }
+    } else {
+        // "1 1/2" and "1-1/2"
+        let tail = rest.trim_start();
+        let tail = tail.strip_prefix('-').unwrap_or(tail);
+        if let Some((above, after)) = digits(tail)
+            && let Some(after_slash) = after.strip_prefix('/')
+            && let Some((below, after)) = digits(after_slash)
+        {
+            if below == 0.0 {
+                return Err("a fraction cannot have 0 below the line".into());
+            }
+            value += above / below;
+            rest = after;
+        }
+    }
+    if !value.is_finite() {
+        return Err("the number is too large".into());
+    }
+    Ok((if negative { -value } else { value }, rest.trim()))
+}
+
+fn digits(text: &str) -> Option<(f64, &str)> {
+    let end = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
+    text[..end].parse::<f64>().ok().map(|value| (value, &text[end..]))
+}
+
+fn vulgar_fraction(text: &str) -> Option<(f64, &str)> {
+    let first = text.chars().next()?;
+    let value = match first {
+        '½' => 0.5,
+        '¼' => 0.25,
+        '¾' => 0.75,
+        '⅓' => 1.0 / 3.0,
+        '⅔' => 2.0 / 3.0,
+        '⅛' => 0.125,
+        '⅜' => 0.375,
+        '⅝' => 0.625,
+        '⅞' => 0.875,
+        _ => return None,
+    };
+    Some((value, &text[first.len_utf8()..]))
+}
+
+/// The decimal number at the start; `Ok(None)` when there is none.
+fn plain_number(text: &str) -> Result<Option<(f64, &str)>, String> {
+    let bytes = text.as_bytes();
+    let mut end = 0;
+    let (mut commas, mut dots) = (0, 0);
+    while let Some(&byte) = bytes.get(end) {
+        match byte {
+            b'0'..=b'9' => {}
+            b',' if bytes.get(end + 1).is_some_and(u8::is_ascii_digit) => commas += 1,
+            b'.' => dots += 1,
+            _ => break,
+        }
+        end += 1;
+    }
+    if end == 0 || !text[..end].bytes().any(|b| b.is_ascii_digit()) {
+        return Ok(None);
+    }
+    if dots > 1 {
+        return Err("the number has more than one decimal point".into());
+    }
+    let mantissa = &text[..end];
+    if commas > 0 {
+        let whole = mantissa.split('.').next().unwrap_or(mantissa);
+        let groups: Vec<&str> = whole.split(',').collect();
+        let grouped = groups.first().is_some_and(|g| (1..=3).contains(&g.len()))
+            && groups.iter().skip(1).all(|g| g.len() == 3)
+            && !mantissa.split('.').nth(1).is_some_and(|f| f.contains(','));
+        if !grouped {
+            return Err("a comma is read as a thousands mark, so a decimal needs a point".into());
+        }
+    }
+    // An exponent only when digits follow, so that "5 e" stays a number and a (wrong) unit.
+    let mut stop = end;
+    if let Some(b'e' | b'E') = bytes.get(end) {
+        let mut at = end + 1;
+        if let Some(b'+' | b'-') = bytes.get(at) {
+            at += 1;
+        }
+        let first = at;
+        while bytes.get(at).is_some_and(u8::is_ascii_digit) {
+            at += 1;
+        }
+        if at > first {
+            stop = at;
+        }
+    }
+    let cleaned: String = text[..stop].chars().filter(|c| *c != ',').collect();
+    match cleaned.parse::<f64>() {
+        Ok(value) if value.is_finite() => Ok(Some((value, &text[stop..]))),
+        _ => Err("the number cannot be read".into()),
+    }
+}
+
+/// Brings a unit to one spelling: lower case, no blanks, dots, hyphens, brackets, degree signs; superscripts as digits.
+pub(super) fn squeeze(unit: &str) -> String {
+    let mut out = String::with_capacity(unit.len());
+    for c in unit.chars() {
+        match c {
+            ' ' | '\t' | '\u{a0}' | '·' | '⋅' | '*' | '-' | '(' | ')' | '^' | '°' | 'º' | '.' | '_' => {}
+            '²' => out.push('2'),
+            '³' => out.push('3'),
+            '″' | '”' => out.push('"'),
+            '′' | '’' => out.push('\''),
+            c => out.extend(c.to_lowercase()),
+        }
+    }
+    out
+}
+
+fn read(kind: &Kind, text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    let fail = |problem: String| UnitError::new(kind.quantity, text, problem, kind.expected);
+    let (value, rest) = leading_number(text).map_err(fail)?;
+    let squeezed = squeeze(rest);
+    let wanted = match (squeezed.as_str(), system) {
+        ("", UnitSystem::Us) => kind.bare.0,
+        ("", UnitSystem::Si) => kind.bare.1,
+        (given, _) => given,
+    };
+    for (spellings, reason) in kind.refused {
+        if spellings.contains(&wanted) {
+            return Err(fail((*reason).to_string()));
+        }
+    }
+    let Some(unit) = kind.units.iter().find(|unit| unit.spellings.contains(&wanted)) else {
+        return Err(fail(format!("the unit {rest:?} is not known here")));
+    };
+    let si = value * unit.factor + unit.offset;
+    if !si.is_finite() {
+        return Err(fail("the number is too large".into()));
+    }
+    if let Some((lowest, sentence)) = kind.lowest
+        && si < lowest
+    {
+        return Err(fail(sentence.to_string()));
+    }
+    Ok(si)
+}
+
+const NOT_NEGATIVE: Option<(f64, &str)> = Some((0.0, "it cannot be negative"));
+
+const TEMPERATURE: Kind = Kind {
+    quantity: "a temperature",
+    expected: "a number with F, C or K, such as \"120 F\" or \"49 C\"",
+    units: &[
+        Unit {
+            spellings: &[
+                "f",
+                "degf",
+                "fahrenheit",
+                "degreesf",
+                "degreefahrenheit",
+                "degreesfahrenheit",
+            ],
+            factor: 1.0 / 1.8,
+            offset: -32.0 / 1.8,
+        },
+        unit(
+            &[
+                "c",
+                "degc",
+                "celsius",
+                "centigrade",
+                "degreesc",
+                "degreecelsius",
+                "degreescelsius",
+            ],
+            1.0,
+        ),
+        Unit {
+            spellings: &["k", "kelvin"],
+            factor: 1.0,
+            offset: -ZERO_C_IN_K,
+        },
+    ],
+    bare: ("f", "c"),
+    refused: &[],
+    // A hair of slack so that "-459.67 F" itself is not refused for rounding.
+    lowest: Some((-ZERO_C_IN_K - 1e-9, "it is below absolute zero")),
+};
+
+/// A temperature, °C, from text such as "120 F", "49 °C", "322 K"; a bare number is °F in US, °C in SI.
+///
+/// # Errors
+/// Not a number, an unknown unit, or below absolute zero.
+///
+/// ```
+/// use brimwater::units::{UnitSystem, parse_temperature_c};
+/// // X-Val: definition of the Fahrenheit scale, 212 °F = 100 °C.
+/// assert!((parse_temperature_c("212 F", UnitSystem::Si).unwrap() - 100.0).abs() < 1e-9);
+/// ```
+pub fn parse_temperature_c(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    let celsius = read(&TEMPERATURE, text, system)?;
+    // Fahrenheit goes through the one formula that the rest of the program uses, so that both agree to the last bit.
+    match leading_number(text) {
+        Ok((value, rest)) if squeeze(rest).starts_with('f') || (rest.is_empty() && system == UnitSystem::Us) => {
+            Ok(c_from_f(value))
+        }
+        _ => Ok(celsius),
+    }
+}
+
+const TEMPERATURE_DIFFERENCE: Kind = Kind {
+    quantity: "a temperature difference",
+    expected: "a number with F, C or K, such as \"10 F\" or \"5 K\"",
+    units: &[
+        unit(&["f", "degf", "fahrenheit", "deltaf", "fdeg"], 1.0 / 1.8),
+        unit(&["c", "degc", "celsius", "k", "kelvin", "deltac"], 1.0),
+    ],
+    bare: ("f", "k"),
+    refused: &[],
+    lowest: None,
+};
+
+/// A temperature difference, K, from text such as "10 F" or "5 K"; no 32 is taken off.
+///
+/// # Errors
+/// Not a number, or an unknown unit.
+pub fn parse_temperature_difference_k(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    read(&TEMPERATURE_DIFFERENCE, text, system)
+}
+
+const GAUGE: Kind = Kind {
+    quantity: "a gauge pressure",
+    expected: "a number with psi, kPa, bar or MPa as a gauge shows it, such as \"60 psi\" or \"4 bar\"",
+    units: &[
+        unit(
+            &["psi", "psig", "lb/in2", "lbf/in2", "pounds", "lb", "lbs", "#"],
+            PA_PER_PSI,
+        ),
+        unit(&["kpa", "kpag", "kn/m2"], 1e3),
+        unit(&["bar", "barg", "bars"], PA_PER_BAR),
+        unit(&["mpa", "mpag"], 1e6),
+        unit(&["pa", "pag"], 1.0),
+        unit(&["mbar", "hpa"], 100.0),
+        unit(&["kgf/cm2", "kg/cm2"], 98_066.5),
+        unit(
+            &["fth2o", "ftwater", "feetofwater", "feethead", "fthead", "ftofwater"],
+            PA_PER_FT_WATER,
+        ),
+        unit(
+            &["mh2o", "mwater", "mwc", "metresofwater", "metersofwater", "mhead"],
+            9_806.65,
+        ),
+    ],
+    bare: ("psi", "kpa"),
+    refused: &[(
+        &[
+            "psia", "bara", "kpaa", "mpaa", "kpaabs", "barabs", "psiabs", "atm", "ata",
+        ],
+        "that unit is absolute, and pressures here are gauge readings; take off the pressure of the air (14.7 psi or 101 kPa at sea level)",
+    )],
+    lowest: None,
+};
+
+/// A gauge pressure, Pa, from text such as "60 psi", "4 bar", "400 kPa"; a bare number is psi in US, kPa in SI.
+///
+/// # Errors
+/// Not a number, an unknown unit, or a unit that is plainly absolute (psia, bara, atm).
+pub fn parse_gauge_pa(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    // "mPa" would be a thousandth of a pascal; nobody means it, and it must not become a million.
+    if let Ok((_, rest)) = leading_number(text)
+        && rest.trim() == "mPa"
+    {
+        return Err(UnitError::new(
+            GAUGE.quantity,
+            text,
+            "mPa is a thousandth of a pascal; a megapascal is MPa",
+            GAUGE.expected,
+        ));
+    }
+    read(&GAUGE, text, system)
+}
+
+const VOLUME: Kind = Kind {
+    quantity: "a volume",
+    expected: "a number with gal (US), imp gal, L or m3, such as \"50 gal\" or \"190 L\"",
+    units: &[
+        unit(
+            &[
+                "gal",
+                "gals",
+                "gallon",
+                "gallons",
+                "usgal",
+                "usgallon",
+                "usgallons",
+                "galus",
+                "usg",
+            ],
+            L_PER_US_GAL,
+        ),
+        unit(
+            &[
+                "impgal",
+                "impgallon",
+                "impgallons",
+                "imperialgal",
+                "imperialgallon",
+                "imperialgallons",
+                "ukgal",
+                "ukgallon",
+                "ukgallons",
+                "galuk",
+                "galimp",
+            ],
+            L_PER_IMPERIAL_GAL,
+        ),
+        unit(
+            &["l", "liter", "liters", "litre", "litres", "lt", "ltr", "dm3", "ℓ"],
+            1.0,
+        ),
+        unit(
+            &[
+                "ml",
+                "milliliter",
+                "milliliters",
+                "millilitre",
+                "millilitres",
+                "cc",
+                "cm3",
+            ],
+            1e-3,
+        ),
+        unit(
+            &["m3", "cum", "cubicmeter", "cubicmeters", "cubicmetre", "cubicmetres"],
+            1e3,
+        ),
+        unit(&["ft3", "cuft", "cubicfoot", "cubicfeet", "cf"], L_PER_FT3),
+        unit(&["in3", "cuin", "cubicinch", "cubicinches"], L_PER_US_GAL / 231.0),
+        unit(&["qt", "quart", "quarts"], L_PER_US_GAL / 4.0),
+        unit(&["pt", "pint", "pints"], L_PER_US_GAL / 8.0),
+        unit(&["cup", "cups"], L_PER_US_CUP),
+        unit(
+            &["floz", "fluidounce", "fluidounces", "oz", "ounce", "ounces"],
+            L_PER_US_GAL / 128.0,
+        ),
+    ],
+    bare: ("gal", "l"),
+    refused: &[],
+    lowest: NOT_NEGATIVE,
+};
+
+/// A volume, L, from text such as "50 gal", "40 imp gal", "190 L"; a bare number is US gallons in US, litres in SI.
+///
+/// # Errors
+/// Not a number, an unknown unit, or negative.
+pub fn parse_volume_l(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    read(&VOLUME, text, system)
+}
+
+const LENGTH_EXPECTED: &str = "a number with ft, in, m or mm, such as \"60 ft\", \"5 ft 6 in\" or \"18 m\"";
+const LENGTH: Kind = Kind {
+    quantity: "a length",
+    expected: LENGTH_EXPECTED,
+    units: &[
+        unit(&["ft", "foot", "feet", "'"], M_PER_FT),
+        unit(&["in", "inch", "inches", "\"", "''"], M_PER_IN),
+        unit(&["m", "meter", "meters", "metre", "metres"], 1.0),
+        unit(&["mm", "millimeter", "millimeters", "millimetre", "millimetres"], 1e-3),
+        unit(&["cm", "centimeter", "centimeters", "centimetre", "centimetres"], 1e-2),
+        unit(&["yd", "yard", "yards"], 3.0 * M_PER_FT),
+        unit(&["km"], 1e3),
+    ],
+    bare: ("ft", "m"),
+    refused: &[],
+    lowest: None,
+};
+
+/// A length or elevation, m, from text such as "60 ft", "5 ft 6 in", "18 m"; a bare number is feet in US, metres in SI.
+///
+/// # Errors
+/// Not a number, or an unknown unit.
+pub fn parse_length_m(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    // "5 ft 6 in": a foot part and an inch part.
+    if let Ok((feet, rest)) = leading_number(text) {
+        let split = rest.find(|c: char| c.is_ascii_digit() && !rest.starts_with(c));
+        if let Some(at) = split {
+            let foot_unit = squeeze(&rest[..at]);
+            if matches!(foot_unit.as_str(), "ft" | "foot" | "feet" | "'") {
+                let inches = read(&LENGTH, &rest[at..], UnitSystem::Us);
+                if let (Ok(inches_m), Ok((_, inch_unit))) = (inches, leading_number(&rest[at..]))
+                    && matches!(squeeze(inch_unit).as_str(), "in" | "inch" | "inches" | "\"" | "''")
+                {
+                    let feet_m = feet * M_PER_FT;
+                    return Ok(if feet < 0.0 {
+                        feet_m - inches_m
+                    } else {
+                        feet_m + inches_m
+                    });
+                }
+            }
+        }
+    }
+    read(&LENGTH, text, system)
+}
+
+const SMALL_LENGTH: Kind = Kind {
+    quantity: "a size or thickness",
+    expected: "a number with in, mm or cm, such as \"3/4 in\", \"1-1/2 in\" or \"50 mm\"",
+    bare: ("in", "mm"),
+    units: LENGTH.units,
+    refused: &[],
+    lowest: NOT_NEGATIVE,
+};
+
+/// A size or thickness, m, from text such as "3/4 in", "1-1/2", "50 mm"; a bare number is inches in US, millimetres in SI.
+///
+/// # Errors
+/// Not a number, an unknown unit, or negative.
+pub fn parse_small_length_m(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    read(&SMALL_LENGTH, text, system)
+}
+
+const WIND: Kind = Kind {
+    quantity: "a wind speed",
+    expected: "a number with mph, m/s, km/h or kn, such as \"10 mph\"",
+    units: &[
+        unit(&["mph", "mi/h", "miles/h", "milesperhour"], M_S_PER_MPH),
+        unit(&["m/s", "ms1", "mps"], 1.0),
+        unit(&["km/h", "kmh", "kph", "kmph"], 1.0 / 3.6),
+        unit(&["kn", "kt", "kts", "knot", "knots"], 1852.0 / 3600.0),
+        unit(&["ft/s", "fps"], M_PER_FT),
+    ],
+    bare: ("mph", "m/s"),
+    refused: &[],
+    lowest: NOT_NEGATIVE,
+};
+
+/// A wind speed, m/s, from text such as "10 mph", "5 m/s", "12 kn"; a bare number is mph in US, m/s in SI.
+///
+/// # Errors
+/// Not a number, an unknown unit, or negative.
+pub fn parse_wind_m_s(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    read(&WIND, text, system)
+}
+
+const POWER_UNITS: &[Unit] = &[
+    unit(
+        &[
+            "btu/h",
+            "btu/hr",
+            "btuh",
+            "btuhr",
+            "btuperhour",
+            "btusperhour",
+            "btus/h",
+        ],
+        W_PER_BTU_H,
+    ),
+    unit(&["mbh", "kbtu/h", "kbtuh", "kbtu/hr"], 1e3 * W_PER_BTU_H),
+    unit(&["mmbtu/h", "mmbtuh", "mmbtu/hr"], 1e6 * W_PER_BTU_H),
+    unit(&["w", "watt", "watts"], 1.0),
+    unit(&["kw", "kilowatt", "kilowatts"], 1e3),
+];
+const POWER: Kind = Kind {
+    quantity: "a heat input",
+    expected: "a number with Btu/h, W or kW, such as \"40000 Btu/h\" or \"4.5 kW\"",
+    units: POWER_UNITS,
+    bare: ("btu/h", "w"),
+    refused: &[(
+        &["btu", "btus", "kwh", "therm", "therms"],
+        "that is an amount of heat, and a rate is wanted",
+    )],
+    lowest: NOT_NEGATIVE,
+};
+const ELECTRIC: Kind = Kind {
+    quantity: "a power",
+    expected: "a number with W or kW, such as \"50 W\"",
+    units: POWER_UNITS,
+    bare: ("w", "w"),
+    refused: POWER.refused,
+    lowest: NOT_NEGATIVE,
+};
+
+/// A heat input, W, from text such as "40000 Btu/h", "199 MBH", "4.5 kW"; a bare number is Btu/h in US, W in SI.
+///
+/// # Errors
+/// Not a number, an unknown unit, an amount instead of a rate, or negative.
+pub fn parse_power_w(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    read(&POWER, text, system)
+}
+
+/// An electric power, W: as [`parse_power_w`], but a bare number is W in both systems (heat trace, lamps).
+///
+/// # Errors
+/// As [`parse_power_w`].
+pub fn parse_electric_power_w(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    read(&ELECTRIC, text, system)
+}
+
+const FILM: Kind = Kind {
+    quantity: "a film coefficient",
+    expected: "a number with W/m2K or Btu/h ft2 F, such as \"20 W/m2K\"",
+    units: &[
+        unit(&["w/m2k", "w/m2/k", "wm2k1", "w/m2c"], 1.0),
+        unit(
+            &[
+                "btu/hft2f",
+                "btu/hrft2f",
+                "btu/h/ft2/f",
+                "btu/ft2hf",
+                "btu/ft2hrf",
+                "btuh/ft2f",
+            ],
+            W_M2K_PER_BTU,
+        ),
+    ],
+    bare: ("btu/hft2f", "w/m2k"),
+    refused: &[],
+    lowest: NOT_NEGATIVE,
+};
+
+/// A film coefficient, W/(m²·K), from text such as "20 W/m2K", "3.5 Btu/h ft2 F".
+///
+/// # Errors
+/// Not a number, an unknown unit, or negative.
+pub fn parse_film_w_m2k(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    read(&FILM, text, system)
+}
+
+const CONDUCTIVITY: Kind = Kind {
+    quantity: "a thermal conductivity",
+    expected: "a number with Btu in/h ft2 F, Btu/h ft F or W/m K, such as \"0.30 Btu in/h ft2 F\"",
+    units: &[
+        unit(
+            &[
+                "btuin/hft2f",
+                "btuin/hrft2f",
+                "btuinch/hft2f",
+                "btuin/h/ft2/f",
+                "btuin/ft2hf",
+                "btuin/ft2hrf",
+                "btuin/hrft2/f",
+            ],
+            W_MK_PER_BTU_IN,
+        ),
+        unit(&["btu/hftf", "btu/hrftf", "btu/h/ft/f"], W_MK_PER_BTU_FT),
+        unit(&["w/mk", "w/m/k", "wm1k1", "w/mc"], 1.0),
+        unit(&["mw/mk", "mw/m/k"], 1e-3),
+    ],
+    bare: ("btuin/hft2f", "w/mk"),
+    refused: &[],
+    lowest: NOT_NEGATIVE,
+};
+
+/// A thermal conductivity, W/(m·K), from text such as "0.30 Btu in/h ft2 F" or "0.04 W/m K";
+/// a bare number is Btu·in/(h·ft²·°F) in US, W/(m·K) in SI.
+///
+/// # Errors
+/// Not a number, an unknown unit, or negative.
+pub fn parse_conductivity_w_mk(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    read(&CONDUCTIVITY, text, system)
+}
+
+const R_VALUE: Kind = Kind {
+    quantity: "a thermal resistance",
+    expected: "a number with ft2 h F/Btu or m2 K/W, such as \"R-4\" or \"0.7 m2K/W\"",
+    units: &[
+        unit(
+            &["ft2hf/btu", "hft2f/btu", "hrft2f/btu", "ft2fh/btu", "ft2hrf/btu", "rus"],
+            M2K_PER_W_PER_R_US,
+        ),
+        unit(&["m2k/w", "m2c/w", "rsi"], 1.0),
+    ],
+    bare: ("ft2hf/btu", "m2k/w"),
+    refused: &[],
+    lowest: NOT_NEGATIVE,
+};
+
+/// A thermal resistance, m²·K/W, from text such as "R-4", "4 ft2 h F/Btu", "RSI 0.7", "0.7 m2K/W";
+/// "R" is the US unit whatever the system, a bare number is the US unit in US and m²·K/W in SI.
+///
+/// # Errors
+/// Not a number, an unknown unit, or negative.
+pub fn parse_r_value_m2k_per_w(text: &str, system: UnitSystem) -> Result<f64, UnitError> {
+    let trimmed = text.trim();
+    let lower = trimmed.to_ascii_lowercase();
+    let (prefix, forced) = if lower.starts_with("rsi") {
+        (3, Some(UnitSystem::Si))
+    } else if lower.starts_with('r') {
+        (1, Some(UnitSystem::Us))
+    } else {
+        (0, None)
+    };
+    let body = trimmed.get(prefix..).unwrap_or(trimmed).trim_start();
+    let body = if prefix > 0 {
+        body.strip_prefix('-').unwrap_or(body)
+    } else {
+        body
+    };
+    read(&R_VALUE, body, forced.unwrap_or(system))
+        .map_err(|error| UnitError::new(error.quantity, text, error.problem, &error.expected))
+}
