@@ -21,6 +21,7 @@ pub mod drip;
 pub mod expansion;
 pub mod faults;
 pub mod freeze;
+pub mod input;
 pub mod inventory;
 pub mod output;
 pub mod outreach;

@@ -1,1 +1,3 @@
 //! One writer a format, and the charts.
+
+pub mod safe;
