@@ -25,7 +25,9 @@ fn codes(faults: &brimwater::faults::Faults) -> Vec<&'static str> {
 
 #[test]
 fn fahrenheit_miles_and_percent_become_si() {
-    let s = series("time,air_temp_f,wind_mph,dew_point_f,sky_cover_percent,kind\n2026-01-20T00:00:00Z,20,10,5,25,observed\n");
+    let s = series(
+        "time,air_temp_f,wind_mph,dew_point_f,sky_cover_percent,kind\n2026-01-20T00:00:00Z,20,10,5,25,observed\n",
+    );
     // X-Val: NIST SP 811, appendix B.8/B.9: t/°C = (t/°F − 32)/1.8; 1 mi/h = 0.44704 m/s (exact).
     assert_abs_diff_eq!(s.air_c[0], -6.666_666_666_666_667, epsilon = 1e-12);
     assert_abs_diff_eq!(s.wind_m_s[0].unwrap(), 4.4704, epsilon = 1e-12);
@@ -74,7 +76,14 @@ fn four_missing_hours_are_an_error_unless_gaps_are_allowed() {
     };
     let (found, faults) = one(text, &allowed);
     assert_eq!(found.series.unwrap().hours(), 6);
-    assert_eq!((found.report.missing_hours, found.report.interpolated_hours, found.report.bridged_hours), (4, 0, 4));
+    assert_eq!(
+        (
+            found.report.missing_hours,
+            found.report.interpolated_hours,
+            found.report.bridged_hours
+        ),
+        (4, 0, 4)
+    );
     assert_eq!(faults.exit_status(), 1);
 }
 
@@ -190,7 +199,10 @@ fn several_stations_in_one_file_become_several_series() {
         "s.csv",
         &ReadOptions::default(),
     );
-    let seen: Vec<_> = all.iter().map(|s| (s.station.station_id.as_str(), s.air_c.clone())).collect();
+    let seen: Vec<_> = all
+        .iter()
+        .map(|s| (s.station.station_id.as_str(), s.air_c.clone()))
+        .collect();
     assert_eq!(seen, [("A", vec![2.0, 3.0]), ("B", vec![1.0])]);
     assert_eq!(faults.exit_status(), 0);
 }
@@ -202,7 +214,12 @@ fn what_is_no_number_or_cannot_be_counts_as_missing_and_is_told() {
     let s = found.series.unwrap();
     assert_eq!(found.report.missing_hours, 5);
     assert!(s.air_c.iter().all(|c| c.is_finite() && *c < 0.0));
-    let told: Vec<_> = faults.0.iter().filter(|f| f.severity == Severity::Rejected).map(|f| (f.code, f.line)).collect();
+    let told: Vec<_> = faults
+        .0
+        .iter()
+        .filter(|f| f.severity == Severity::Rejected)
+        .map(|f| (f.code, f.line))
+        .collect();
     assert_eq!(
         told,
         [

@@ -277,12 +277,14 @@ fn not_text(raw: &[u8], file_name: &str) -> Result<(), Fault> {
     };
     match kind {
         None => Ok(()),
-        Some(kind) => Err(
-            Fault::new("BW-I06", Severity::Fatal, format!("this is {kind}, not a table in text"))
-                .file(file_name)
-                .expected("comma-separated values")
-                .remedy("Open it where it was made and save or export it as CSV."),
-        ),
+        Some(kind) => Err(Fault::new(
+            "BW-I06",
+            Severity::Fatal,
+            format!("this is {kind}, not a table in text"),
+        )
+        .file(file_name)
+        .expected("comma-separated values")
+        .remedy("Open it where it was made and save or export it as CSV.")),
     }
 }
 

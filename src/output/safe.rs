@@ -69,7 +69,10 @@ impl Folder {
         let inside = Path::new(name);
         let shown = self.place.join(inside);
         if !inside.components().all(|part| matches!(part, Component::Normal(_))) {
-            return Err(Fault::new("BW-O02", Severity::Fatal, "a file name leads out of its folder").file(shown.display().to_string()));
+            return Err(
+                Fault::new("BW-O02", Severity::Fatal, "a file name leads out of its folder")
+                    .file(shown.display().to_string()),
+            );
         }
         let path = self.path().join(inside);
         let written = path
@@ -147,16 +150,14 @@ fn may_replace(place: &Path) -> Result<(), Fault> {
     match fs::symlink_metadata(place) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
         Err(error) => Err(unwritable(place, &error)),
-        Ok(meta) if meta.is_dir() => {
-            match foreign_file(place).map_err(|error| unwritable(place, &error))? {
-                None => Ok(()),
-                Some(file) => Err(refused(
-                    "the output folder exists and holds files that this program did not make",
-                    "Name another folder, or move those files away.",
-                )
-                .value(&file)),
-            }
-        }
+        Ok(meta) if meta.is_dir() => match foreign_file(place).map_err(|error| unwritable(place, &error))? {
+            None => Ok(()),
+            Some(file) => Err(refused(
+                "the output folder exists and holds files that this program did not make",
+                "Name another folder, or move those files away.",
+            )
+            .value(&file)),
+        },
         Ok(_) => Err(refused("the output place is not a folder", "Name another folder.")),
     }
 }

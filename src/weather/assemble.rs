@@ -164,7 +164,9 @@ pub fn assemble(
             });
         }
     }
-    report.set_aside.sort_by(|a, b| a.time.cmp(&b.time).then(a.value_c.total_cmp(&b.value_c)));
+    report
+        .set_aside
+        .sort_by(|a, b| a.time.cmp(&b.time).then(a.value_c.total_cmp(&b.value_c)));
     // Stable, and by value after time, so that the order of rows never matters.
     readings.sort_by(|a, b| a.time_utc.cmp(&b.time_utc).then(preferred_first(a, b)));
     merge_duplicates(&mut readings, &mut report);
@@ -174,9 +176,13 @@ pub fn assemble(
         readings.iter().rfind(|reading| reading.air_c.is_some()),
     ) else {
         faults.push(
-            fault("BW-S10", Severity::Fatal, format!("{name} has no usable air temperature"))
-                .expected("at least one time with an air temperature")
-                .remedy("Check the file and the column of the air temperature."),
+            fault(
+                "BW-S10",
+                Severity::Fatal,
+                format!("{name} has no usable air temperature"),
+            )
+            .expected("at least one time with an air temperature")
+            .remedy("Check the file and the column of the air temperature."),
         );
         return (None, report, faults);
     };
@@ -194,12 +200,22 @@ pub fn assemble(
         return (None, report, faults);
     }
     let Some(start) = DateTime::from_timestamp(first_hour * 3600, 0) else {
-        faults.push(fault("BW-S14", Severity::Fatal, format!("{name} begins outside the calendar")));
+        faults.push(fault(
+            "BW-S14",
+            Severity::Fatal,
+            format!("{name} begins outside the calendar"),
+        ));
         return (None, report, faults);
     };
     let hours = usize::try_from(last_hour - first_hour + 1).unwrap_or(0);
     let chosen = choose(&readings, first_hour, hours, &mut report);
-    let at = |hour: usize| chosen.get(hour).copied().flatten().and_then(|index| readings.get(index));
+    let at = |hour: usize| {
+        chosen
+            .get(hour)
+            .copied()
+            .flatten()
+            .and_then(|index| readings.get(index))
+    };
 
     let column = |value: &dyn Fn(&RawReading) -> Option<f64>| -> Vec<Option<f64>> {
         (0..hours).map(|hour| at(hour).and_then(value)).collect()
@@ -215,13 +231,18 @@ pub fn assemble(
         }
     }
     let interpolated: Vec<bool> = air.iter().map(Option::is_none).collect();
-    let mut kinds: Vec<Option<Kind>> = (0..hours).map(|hour| at(hour).filter(|r| r.air_c.is_some()).map(|r| r.kind)).collect();
+    let mut kinds: Vec<Option<Kind>> = (0..hours)
+        .map(|hour| at(hour).filter(|r| r.air_c.is_some()).map(|r| r.kind))
+        .collect();
     fill_kinds(&mut kinds);
     let series = Series {
         format: options.format,
         station,
         start,
-        air_c: filled(&air, usize::MAX).into_iter().map(|value| value.unwrap_or(0.0)).collect(),
+        air_c: filled(&air, usize::MAX)
+            .into_iter()
+            .map(|value| value.unwrap_or(0.0))
+            .collect(),
         wind_m_s: filled(&column(&|reading| reading.wind_m_s), options.max_gap_hours),
         dew_point_c: filled(&column(&|reading| reading.dew_point_c), options.max_gap_hours),
         sky_cover: filled(&column(&|reading| reading.sky_cover), options.max_gap_hours),
@@ -288,7 +309,10 @@ fn choose(readings: &[RawReading], first_hour: i64, hours: usize, report: &mut R
     let rank = |index: usize| {
         readings.get(index).map(|reading| {
             let seconds = reading.time_utc.timestamp();
-            (reading.air_c.is_none(), (seconds - nearest_hour(reading.time_utc) * 3600).abs())
+            (
+                reading.air_c.is_none(),
+                (seconds - nearest_hour(reading.time_utc) * 3600).abs(),
+            )
         })
     };
     for (index, reading) in readings.iter().enumerate() {
@@ -333,7 +357,10 @@ fn filled(values: &[Option<f64>], most: usize) -> Vec<Option<f64>> {
         if gap.hours > most {
             continue;
         }
-        let before = gap.first_hour.checked_sub(1).and_then(|hour| values.get(hour).copied().flatten());
+        let before = gap
+            .first_hour
+            .checked_sub(1)
+            .and_then(|hour| values.get(hour).copied().flatten());
         let after = values.get(gap.first_hour + gap.hours).copied().flatten();
         if let (Some(before), Some(after)) = (before, after) {
             let span = (gap.hours + 1) as f64;
@@ -369,12 +396,20 @@ fn fill_kinds(kinds: &mut [Option<Kind>]) {
 
 fn tell(series: &Series, report: &Report, options: &AssembleOptions, name: &str, faults: &mut Faults) {
     let fault = |code, severity, what: String| Fault::new(code, severity, what).file(options.file_name.clone());
-    let long: Vec<&Gap> = report.gaps.iter().filter(|gap| gap.hours > options.max_gap_hours).collect();
+    let long: Vec<&Gap> = report
+        .gaps
+        .iter()
+        .filter(|gap| gap.hours > options.max_gap_hours)
+        .collect();
     for gap in long.iter().take(10) {
         let (from, to) = (series.time(gap.first_hour), series.time(gap.first_hour + gap.hours - 1));
         let told = fault(
             "BW-S11",
-            if options.allow_gaps { Severity::Warning } else { Severity::Fatal },
+            if options.allow_gaps {
+                Severity::Warning
+            } else {
+                Severity::Fatal
+            },
             format!("{name} has no air temperature for {} h, {from} to {to}", gap.hours),
         )
         .expected(format!("gaps of at most {} h", options.max_gap_hours));
@@ -387,7 +422,11 @@ fn tell(series: &Series, report: &Report, options: &AssembleOptions, name: &str,
     if long.len() > 10 {
         faults.push(fault(
             "BW-S11",
-            if options.allow_gaps { Severity::Warning } else { Severity::Fatal },
+            if options.allow_gaps {
+                Severity::Warning
+            } else {
+                Severity::Fatal
+            },
             format!("{name} has {} more gaps like these", long.len() - 10),
         ));
     }

@@ -271,7 +271,9 @@ impl Row<'_> {
             NoInstant::InGap => self
                 .fault("BW-S07", "time", "the clocks went forward past this time: it never was")
                 .expected("a time that a local clock showed")
-                .remedy("The row was not used. If the file keeps standard time all year, write the offset into the times."),
+                .remedy(
+                    "The row was not used. If the file keeps standard time all year, write the offset into the times.",
+                ),
             NoInstant::InFold => self
                 .fault("BW-S07", "time", "the clocks went back: this time was told twice")
                 .expected("a time with an offset")
@@ -328,9 +330,9 @@ impl Row<'_> {
         faults: &mut Faults,
         believed: impl Fn(f64) -> bool,
     ) -> Option<f64> {
-        [si, us].into_iter().find_map(|(column, to_si)| {
-            self.value(column, faults, |value| believed(to_si(value))).map(to_si)
-        })
+        [si, us]
+            .into_iter()
+            .find_map(|(column, to_si)| self.value(column, faults, |value| believed(to_si(value))).map(to_si))
     }
 
     fn value(&self, column: &'static str, faults: &mut Faults, believed: impl Fn(f64) -> bool) -> Option<f64> {
