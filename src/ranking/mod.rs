@@ -1,8 +1,25 @@
 //! Outlooks to an ordered list with reasons.
+//!
+//! The order: tier; inside a tier critical customers, then fire lines, then the rest; inside those the
+//! expected loss, largest first, where assemblies closer than the Monte Carlo error are tied; inside a tie
+//! critical customers (where they do not go ahead already), then first ice, earliest first, then the identifier. It is a total order, and the order of the rows in the
+//! file never matters.
 
 pub mod config;
+pub mod loss;
+pub mod reason;
 
+pub use loss::Loss;
+pub use reason::Words;
+
+use crate::freeze::Outlook;
+use crate::inventory::{Assembly, Service, WinterUse};
+use chrono::{DateTime, Utc};
+use config::{RankingConfig, Tiers};
+use rayon::prelude::*;
 use serde::Serialize;
+use std::cmp::Ordering;
+use std::sync::Arc;
 
 /// What an assembly's place in the list means, in plain words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -22,6 +39,9 @@ pub enum Tier {
 }
 
 impl Tier {
+    /// Every tier, the most pressing first.
+    pub const ALL: [Tier; 4] = [Tier::CallFirst, Tier::CallNext, Tier::Message, Tier::NoContact];
+
     /// The words that files and pages use.
     pub fn words(self) -> &'static str {
         match self {
@@ -44,6 +64,147 @@ pub struct Ranked {
     pub tier: Tier,
     /// Expected loss, US dollars: repair, consequence of the service lost, water damage.
     pub expected_loss_usd: f64,
+    /// What the expected loss is made of, and its error.
+    pub loss: Loss,
     /// One sentence with numbers, in the units people read.
     pub reason: String,
+}
+
+/// The tier of one assembly.
+pub fn tier(assembly: &Assembly, outlook: &Outlook, loss: &Loss, tiers: &Tiers) -> Tier {
+    if assembly.winter_use == WinterUse::Drained {
+        return Tier::NoContact;
+    }
+    let ahead = assembly.critical.is_some() || assembly.service == Service::Fire;
+    let total = loss.total_usd();
+    let chance = loss.chance;
+    if ahead && chance > 0.0 && chance >= tiers.ahead_chance {
+        return Tier::CallFirst;
+    }
+    if chance > 0.0 && chance >= tiers.call_chance {
+        if total >= tiers.call_first_usd {
+            return Tier::CallFirst;
+        }
+        if total >= tiers.call_next_usd {
+            return Tier::CallNext;
+        }
+    }
+    // Where the cautious run sees ice but no strain, a message costs nothing and may save a bonnet.
+    let ice_without_strain = outlook.p_damage.is_none() && outlook.first_ice.p10.is_some();
+    if (chance > 0.0 && chance >= tiers.message_chance) || ice_without_strain {
+        Tier::Message
+    } else {
+        Tier::NoContact
+    }
+}
+
+struct Key<'a> {
+    index: usize,
+    tier: Tier,
+    ahead: u8,
+    critical: bool,
+    usd: f64,
+    error_usd: f64,
+    first_ice: Option<DateTime<Utc>>,
+    id: &'a str,
+    line: u64,
+    loss: Loss,
+}
+
+impl Key<'_> {
+    fn bucket(&self) -> (Tier, u8) {
+        (self.tier, self.ahead)
+    }
+
+    /// Critical, then first ice, then the identifier; the line in the file only parts rows that share an identifier.
+    fn within_tie(&self, other: &Self) -> Ordering {
+        // No ice comes after any ice.
+        let ice = match (self.first_ice, other.first_ice) {
+            (Some(a), Some(b)) => a.cmp(&b),
+            (Some(_), None) => Ordering::Less,
+            (None, Some(_)) => Ordering::Greater,
+            (None, None) => Ordering::Equal,
+        };
+        other
+            .critical
+            .cmp(&self.critical)
+            .then(ice)
+            .then_with(|| self.id.cmp(other.id))
+            .then_with(|| self.line.cmp(&other.line))
+    }
+}
+
+/// Ranks all assemblies: the result is sorted by rank and has one line for each.
+///
+/// `outlooks[i]` is of `assemblies[i]`; a longer list is cut to the shorter.
+pub fn rank(assemblies: &[Assembly], outlooks: &[Arc<Outlook>], config: &RankingConfig, words: &Words) -> Vec<Ranked> {
+    let tiers = &config.tiers;
+    let mut keys: Vec<Key<'_>> = assemblies
+        .par_iter()
+        .zip(outlooks.par_iter())
+        .enumerate()
+        .map(|(index, (assembly, outlook))| {
+            let loss = loss::loss(assembly, outlook, config);
+            let ahead = if assembly.critical.is_some() && tiers.critical_ahead {
+                0
+            } else if assembly.service == Service::Fire && tiers.fire_ahead {
+                1
+            } else {
+                2
+            };
+            Key {
+                index,
+                tier: tier(assembly, outlook, &loss, tiers),
+                ahead,
+                critical: assembly.critical.is_some(),
+                usd: loss.total_usd(),
+                error_usd: loss.error_usd,
+                first_ice: outlook.first_ice.p10,
+                id: &assembly.assembly_id,
+                line: assembly.line,
+                loss,
+            }
+        })
+        .collect();
+    order(&mut keys, tiers.tie_standard_errors);
+    keys.par_iter()
+        .enumerate()
+        .map(|(at, key)| Ranked {
+            index: key.index,
+            rank: at + 1,
+            tier: key.tier,
+            expected_loss_usd: key.usd,
+            loss: key.loss,
+            reason: reason::reason(&assemblies[key.index], &outlooks[key.index], &key.loss, key.tier, words),
+        })
+        .collect()
+}
+
+/// Sorts by tier, precedence and loss, then breaks up ties.
+///
+/// "Closer than the error" is not transitive, so a tie is anchored: the largest loss opens it, and all that
+/// follow within the joint error of the opener and themselves belong to it. That depends on the set only.
+fn order(keys: &mut [Key<'_>], standard_errors: f64) {
+    keys.par_sort_unstable_by(|a, b| {
+        a.bucket()
+            .cmp(&b.bucket())
+            .then_with(|| b.usd.total_cmp(&a.usd))
+            .then_with(|| a.within_tie(b))
+    });
+    let mut from = 0;
+    while from < keys.len() {
+        let mut to = from + 1;
+        while to < keys.len()
+            && keys[to].bucket() == keys[from].bucket()
+            && tied(&keys[from], &keys[to], standard_errors)
+        {
+            to += 1;
+        }
+        keys[from..to].sort_unstable_by(Key::within_tie);
+        from = to;
+    }
+}
+
+fn tied(opener: &Key<'_>, other: &Key<'_>, standard_errors: f64) -> bool {
+    opener.usd - other.usd <= standard_errors * opener.error_usd.hypot(other.error_usd)
 }
