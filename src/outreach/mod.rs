@@ -1,3 +1,12 @@
 //! People, channels, deadlines, capacity, messages, and the log of what happened.
+//!
+//! [`people`] merges assemblies into the persons to reach, [`schedule`] turns persons and outlooks
+//! into the lines of a contact plan, [`replan`] compares two plans, and [`after`] lists what to
+//! inspect and test once the spell is over.
 
+pub mod case;
 pub mod config;
+pub mod email;
+pub mod line;
+pub mod people;
+pub mod phone;

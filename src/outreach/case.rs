@@ -1,0 +1,73 @@
+//! Which wording an assembly needs.
+
+use super::config::ByCase;
+use crate::inventory::{Assembly, Service, WinterUse};
+use serde::{Deserialize, Serialize};
+
+/// The wording case of one assembly. What may be said differs in kind: a fire line is never shut, a line in use is never
+/// drained, a drip device is left alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Case {
+    /// A fire line: never shut, keep heat on it.
+    Fire,
+    /// Premises where nobody is: the owner or agent is told.
+    Vacant,
+    /// A thermostatic drip device is fitted: it will drip, leave it.
+    FreezeDrip,
+    /// Irrigation only: shut and drain.
+    Irrigation,
+    /// A line in use, or one of which the service is not known: wrap.
+    Domestic,
+}
+
+impl Case {
+    /// Every case, the one that takes precedence first.
+    pub const ALL: [Case; 5] = [
+        Case::Fire,
+        Case::Vacant,
+        Case::FreezeDrip,
+        Case::Irrigation,
+        Case::Domestic,
+    ];
+
+    /// The word that template names and files use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Case::Fire => "fire",
+            Case::Vacant => "vacant",
+            Case::FreezeDrip => "freeze_drip",
+            Case::Irrigation => "irrigation",
+            Case::Domestic => "domestic",
+        }
+    }
+
+    /// The case of an assembly. Fire comes before all; a critical customer's line and a line of unknown service are
+    /// treated as in use, so that nobody is told to drain them.
+    pub fn of(assembly: &Assembly) -> Case {
+        if assembly.service == Service::Fire {
+            Case::Fire
+        } else if assembly.winter_use == WinterUse::Vacant && assembly.critical.is_none() {
+            Case::Vacant
+        } else if assembly.freeze_drip {
+            Case::FreezeDrip
+        } else if assembly.service == Service::Irrigation && assembly.critical.is_none() {
+            Case::Irrigation
+        } else {
+            Case::Domestic
+        }
+    }
+}
+
+impl ByCase {
+    /// The number of this case.
+    pub fn of(&self, case: Case) -> f64 {
+        match case {
+            Case::Fire => self.fire,
+            Case::Vacant => self.vacant,
+            Case::FreezeDrip => self.freeze_drip,
+            Case::Irrigation => self.irrigation,
+            Case::Domestic => self.domestic,
+        }
+    }
+}

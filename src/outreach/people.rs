@@ -1,0 +1,599 @@
+//! Assemblies merged to the persons to reach: one number, one call.
+//!
+//! Merging is conservative, because two persons taken for one leave somebody unwarned, while one person taken for
+//! two only costs a call. The same telephone line always joins, since it rings once for all. A shared account or
+//! e-mail address joins only listings that do not contradict each other in name and number.
+
+use super::config::PeopleConfig;
+use super::email;
+use super::phone::{self, Phone};
+use crate::faults::{Fault, Faults, Severity};
+use crate::inventory::{Assembly, Channel, CustomerClass, Language, WinterUse};
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+/// Who the person is to the premises.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Role {
+    /// Lives or works there and can act at once.
+    Occupant,
+    /// Owns the premises and is somewhere else.
+    Owner,
+    /// Manages premises for others.
+    Manager,
+    /// Sells or lets the premises.
+    Agent,
+    /// Not told.
+    Unknown,
+}
+
+impl Role {
+    /// The word that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Role::Occupant => "occupant",
+            Role::Owner => "owner",
+            Role::Manager => "manager",
+            Role::Agent => "agent",
+            Role::Unknown => "unknown",
+        }
+    }
+
+    fn parse(text: &str) -> Option<Role> {
+        match text.trim().to_lowercase().as_str() {
+            "occupant" | "tenant" | "resident" | "inquilino" => Some(Role::Occupant),
+            "owner" | "landlord" | "dueño" | "propietario" => Some(Role::Owner),
+            "manager" | "property manager" | "management" => Some(Role::Manager),
+            "agent" | "realtor" => Some(Role::Agent),
+            _ => None,
+        }
+    }
+}
+
+/// What the person has said about being contacted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Consent {
+    /// May be contacted by the allowed channels.
+    Allowed,
+    /// Opted out of everything.
+    OptedOut,
+    /// Some listings of this person opted out and others did not: a human decides.
+    Disputed,
+}
+
+/// One person, household or firm to reach.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Person {
+    /// Identifier that plans, call sheets and the log share: `C-` and the alphabetically first assembly.
+    pub contact_id: String,
+    /// Names as listed, distinct, in alphabetical order.
+    pub names: Vec<String>,
+    /// Who the person is.
+    pub role: Role,
+    /// Numbers that can be dialled, in the order to try.
+    pub phones: Vec<Phone>,
+    /// E-mail addresses in lower case.
+    pub emails: Vec<String>,
+    /// Account numbers as listed.
+    pub accounts: Vec<String>,
+    /// Street addresses as listed, distinct.
+    pub addresses: Vec<String>,
+    /// Language to speak and write.
+    pub language: Language,
+    /// The other language that some listings name, when they differ.
+    pub second_language: Option<Language>,
+    /// Channels that are allowed and for which there is a number or address.
+    pub channels: Vec<Channel>,
+    /// What the person has said about being contacted.
+    pub consent: Consent,
+    /// Whether most of the assemblies belong to a firm or public body (hours of reach differ).
+    pub business: bool,
+    /// Critical use, in the utility's own words; `None` when none.
+    pub critical: Option<String>,
+    /// What the person needs to use a message, as listed.
+    pub need: Option<String>,
+    /// Whether one number or address stands for many premises.
+    pub switchboard: bool,
+    /// Indices of the assemblies, in order of their identifiers.
+    pub assemblies: Vec<usize>,
+    /// What the caller should know about this entry.
+    pub notes: Vec<String>,
+}
+
+impl Person {
+    /// The name to show: the only one, or the first with a count, or empty.
+    pub fn name(&self) -> String {
+        match self.names.as_slice() {
+            [] => String::new(),
+            [one] => one.clone(),
+            [first, second] => format!("{first} or {second}"),
+            [first, rest @ ..] => format!("{first} and {} others", rest.len()),
+        }
+    }
+
+    /// Whether the channel is allowed and possible.
+    pub fn takes(&self, channel: Channel) -> bool {
+        self.consent == Consent::Allowed && self.channels.contains(&channel)
+    }
+}
+
+/// What one row says of its person.
+struct Listing {
+    index: usize,
+    name: Option<String>,
+    role: Option<Role>,
+    phones: Vec<Phone>,
+    email: Option<String>,
+    account: Option<String>,
+    address: Option<String>,
+    language: Option<Language>,
+    channels: Option<Vec<Channel>>,
+    need: Option<String>,
+}
+
+/// Merges assemblies to persons, in alphabetical order of their identifiers.
+///
+/// The result does not depend on the order of the rows. Faults carry `file` and the row's line: numbers and addresses that
+/// cannot be used (warnings), and notes on two names at one number, switchboards, opt-outs and persons who
+/// cannot be reached at all.
+pub fn merge(assemblies: &[Assembly], config: &PeopleConfig, file: &str) -> (Vec<Person>, Faults) {
+    let mut faults = Faults::new();
+    let mut order: Vec<usize> = (0..assemblies.len()).collect();
+    order.sort_by(|&a, &b| {
+        let (a, b) = (&assemblies[a], &assemblies[b]);
+        a.assembly_id.cmp(&b.assembly_id).then(a.line.cmp(&b.line))
+    });
+    let listings: Vec<Listing> = order
+        .iter()
+        .map(|&index| listing(index, &assemblies[index], config, file, &mut faults))
+        .collect();
+    let mut clusters = Clusters::new(&listings, config.switchboard_addresses);
+
+    // One line rings once, whoever is named beside it.
+    let mut by_phone: HashMap<String, usize> = HashMap::new();
+    for (at, listing) in listings.iter().enumerate() {
+        for phone in &listing.phones {
+            let first = *by_phone.entry(phone.key()).or_insert(at);
+            clusters.join(first, at);
+        }
+    }
+    clusters.join_compatible(&listings, |listing| listing.account.as_deref().map(fold_key));
+    clusters.join_compatible(&listings, |listing| listing.email.clone());
+
+    let mut members: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for at in 0..listings.len() {
+        members.entry(clusters.root(at)).or_default().push(at);
+    }
+    let mut persons: Vec<Person> = members
+        .values()
+        .map(|at| person(at, &listings, assemblies, config))
+        .collect();
+    persons.sort_by(|a, b| a.contact_id.cmp(&b.contact_id));
+    for person in &persons {
+        tell(person, assemblies, file, &mut faults);
+    }
+    (persons, faults)
+}
+
+fn extra<'a>(assembly: &'a Assembly, column: &str) -> Option<&'a str> {
+    if column.is_empty() {
+        return None;
+    }
+    assembly
+        .extra
+        .iter()
+        .find(|(header, _)| header.eq_ignore_ascii_case(column))
+        .map(|(_, value)| value.trim())
+        .filter(|value| !value.is_empty())
+}
+
+fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str, faults: &mut Faults) -> Listing {
+    let contact = &assembly.contact;
+    let clean = |text: &Option<String>| -> Option<String> {
+        text.as_deref()
+            .map(str::trim)
+            .filter(|text| !text.is_empty() && !config.placeholders.iter().any(|p| p.eq_ignore_ascii_case(text)))
+            .map(str::to_owned)
+    };
+    let owner_name = extra(assembly, &config.owner_name_column).map(str::to_owned);
+    let owner_phone = extra(assembly, &config.owner_phone_column).map(str::to_owned);
+    let owner_email = extra(assembly, &config.owner_email_column).map(str::to_owned);
+    let has_owner = owner_phone.is_some() || owner_email.is_some();
+    let listed_reachable = clean(&contact.phone).is_some() || clean(&contact.email).is_some();
+    // Where nobody is, the owner is the one who can act; elsewhere the one on the spot is.
+    let use_owner = has_owner && (assembly.winter_use == WinterUse::Vacant || !listed_reachable);
+    let (name, phone_text, email_text) = if use_owner {
+        (owner_name, owner_phone, owner_email)
+    } else {
+        (clean(&contact.contact_name), clean(&contact.phone), clean(&contact.email))
+    };
+    let mut phones = Vec::new();
+    if let Some(text) = &phone_text {
+        for outcome in phone::parse_all(text, &config.default_area_code) {
+            match outcome {
+                Ok(phone) => {
+                    if !phones.iter().any(|known: &Phone| known.key() == phone.key()) {
+                        phones.push(phone);
+                    }
+                }
+                Err((piece, why)) => faults.push(
+                    Fault::new("BW-A61", Severity::Warning, format!("the telephone number cannot be used: {why}"))
+                        .file(file)
+                        .line(assembly.line)
+                        .column("phone")
+                        .value(&piece)
+                        .expected("ten digits such as 202-555-0123, with an extension as `x12` if there is one")
+                        .remedy("Correct the number; until then this person is reached by other channels, if any."),
+                ),
+            }
+        }
+    }
+    let email = email_text.as_deref().and_then(|text| match email::parse(text) {
+        Ok(address) => Some(address),
+        Err(why) => {
+            faults.push(
+                Fault::new("BW-A62", Severity::Warning, format!("the e-mail address cannot be used: {why}"))
+                    .file(file)
+                    .line(assembly.line)
+                    .column("email")
+                    .value(text)
+                    .expected("an address such as name@example.com")
+                    .remedy("Correct the address; until then this person is reached by other channels, if any."),
+            );
+            None
+        }
+    });
+    Listing {
+        index,
+        name,
+        role: if use_owner {
+            Some(Role::Owner)
+        } else {
+            extra(assembly, &config.role_column).and_then(Role::parse)
+        },
+        phones,
+        email,
+        account: clean(&contact.account_id),
+        address: clean(&contact.site_address),
+        language: contact.language,
+        channels: contact.channels.clone(),
+        need: extra(assembly, &config.need_column).map(str::to_owned),
+    }
+}
+
+/// Letters and digits only, in lower case: two ways to write one account or address.
+fn fold_key(text: &str) -> String {
+    text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}
+
+/// The words of a name that tell people apart.
+fn name_words(name: &str) -> Vec<String> {
+    name.to_lowercase()
+        .split(|c: char| !c.is_alphanumeric() && c != '\'')
+        .filter(|word| !word.is_empty())
+        .filter(|word| !matches!(*word, "mr" | "mrs" | "ms" | "dr" | "sr" | "sra" | "jr" | "the" | "and" | "of"))
+        .map(str::to_owned)
+        .collect()
+}
+
+/// Whether two names can be one person: one holds all words of the other, or the last words are the same and the first
+/// ones begin alike ("M. Soto" and "Marta Soto").
+fn names_agree(a: &[String], b: &[String]) -> bool {
+    if a.is_empty() || b.is_empty() {
+        return true;
+    }
+    let within = |a: &[String], b: &[String]| a.iter().all(|word| b.contains(word));
+    if within(a, b) || within(b, a) {
+        return true;
+    }
+    match (a.first(), a.last(), b.first(), b.last()) {
+        (Some(first_a), Some(last_a), Some(first_b), Some(last_b)) if a.len() > 1 && b.len() > 1 => {
+            last_a == last_b && (first_a.starts_with(first_b.as_str()) || first_b.starts_with(first_a.as_str()))
+        }
+        _ => false,
+    }
+}
+
+/// Above this many distinct names a cluster is a switchboard, and no account or address joins it to another.
+const MOST_NAMES: usize = 4;
+
+/// Union-find over listings, with what each cluster holds so far.
+struct Clusters {
+    parent: Vec<usize>,
+    size: Vec<usize>,
+    names: Vec<Vec<Vec<String>>>,
+    phones: Vec<Vec<String>>,
+    addresses: Vec<BTreeSet<String>>,
+    many_addresses: usize,
+}
+
+impl Clusters {
+    fn new(listings: &[Listing], many_addresses: usize) -> Self {
+        Self {
+            parent: (0..listings.len()).collect(),
+            size: vec![1; listings.len()],
+            names: listings
+                .iter()
+                .map(|l| l.name.iter().map(|name| name_words(name)).filter(|w| !w.is_empty()).collect())
+                .collect(),
+            phones: listings.iter().map(|l| l.phones.iter().map(Phone::key).collect()).collect(),
+            addresses: listings
+                .iter()
+                .map(|l| l.address.iter().map(|address| fold_key(address)).collect())
+                .collect(),
+            many_addresses,
+        }
+    }
+
+    fn root(&mut self, mut at: usize) -> usize {
+        while self.parent[at] != at {
+            self.parent[at] = self.parent[self.parent[at]];
+            at = self.parent[at];
+        }
+        at
+    }
+
+    fn join(&mut self, a: usize, b: usize) {
+        let (mut a, mut b) = (self.root(a), self.root(b));
+        if a == b {
+            return;
+        }
+        if self.size[a] < self.size[b] {
+            std::mem::swap(&mut a, &mut b);
+        }
+        self.parent[b] = a;
+        self.size[a] += self.size[b];
+        for name in std::mem::take(&mut self.names[b]) {
+            if self.names[a].len() <= MOST_NAMES && !self.names[a].contains(&name) {
+                self.names[a].push(name);
+            }
+        }
+        for phone in std::mem::take(&mut self.phones[b]) {
+            if !self.phones[a].contains(&phone) {
+                self.phones[a].push(phone);
+            }
+        }
+        let addresses = std::mem::take(&mut self.addresses[b]);
+        for address in addresses {
+            if self.addresses[a].len() <= self.many_addresses {
+                self.addresses[a].insert(address);
+            }
+        }
+    }
+
+    /// Joins listings that share the key, each to the first cluster of that key that it does not contradict.
+    fn join_compatible(&mut self, listings: &[Listing], key: impl Fn(&Listing) -> Option<String>) {
+        let mut seen: HashMap<String, Vec<usize>> = HashMap::new();
+        for (at, listing) in listings.iter().enumerate() {
+            let Some(key) = key(listing).filter(|key| !key.is_empty()) else {
+                continue;
+            };
+            let known = seen.entry(key).or_default();
+            let mut joined = false;
+            for &other in known.iter() {
+                if self.compatible(other, at) {
+                    self.join(other, at);
+                    joined = true;
+                    break;
+                }
+            }
+            // Beyond a handful of contradicting clusters the key is a switchboard's and joins nobody.
+            if !joined && known.len() < 8 {
+                known.push(at);
+            }
+        }
+    }
+
+    fn compatible(&mut self, a: usize, b: usize) -> bool {
+        let (a, b) = (self.root(a), self.root(b));
+        if a == b {
+            return true;
+        }
+        let crowded = |at: usize| self.names[at].len() > MOST_NAMES || self.addresses[at].len() > self.many_addresses;
+        if crowded(a) || crowded(b) {
+            return false;
+        }
+        let agree = self.names[a]
+            .iter()
+            .all(|one| self.names[b].iter().all(|other| names_agree(one, other)));
+        let both_named = !self.names[a].is_empty() && !self.names[b].is_empty();
+        let numbers_differ = !self.phones[a].is_empty()
+            && !self.phones[b].is_empty()
+            && !self.phones[a].iter().any(|phone| self.phones[b].contains(phone));
+        agree && (!numbers_differ || both_named)
+    }
+}
+
+fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &PeopleConfig) -> Person {
+    let mine: Vec<&Listing> = at.iter().map(|&at| &listings[at]).collect();
+    let distinct = |values: Vec<&String>| -> Vec<String> {
+        let mut seen = BTreeMap::new();
+        for value in values {
+            seen.entry(fold_key(value)).or_insert_with(|| value.clone());
+        }
+        let mut values: Vec<String> = seen.into_values().collect();
+        values.sort();
+        values
+    };
+    let names = distinct(mine.iter().filter_map(|l| l.name.as_ref()).collect());
+    let addresses = distinct(mine.iter().filter_map(|l| l.address.as_ref()).collect());
+    let accounts = distinct(mine.iter().filter_map(|l| l.account.as_ref()).collect());
+    let emails: Vec<String> = mine
+        .iter()
+        .filter_map(|l| l.email.clone())
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .collect();
+    // The number that most rows name comes first; ties in the order of the number.
+    let mut counted: BTreeMap<String, (usize, Phone)> = BTreeMap::new();
+    for phone in mine.iter().flat_map(|l| &l.phones) {
+        counted.entry(phone.key()).or_insert_with(|| (0, phone.clone())).0 += 1;
+    }
+    let mut phones: Vec<(usize, Phone)> = counted.into_values().collect();
+    phones.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.e164.cmp(&b.1.e164)));
+    let phones: Vec<Phone> = phones.into_iter().map(|(_, phone)| phone).collect();
+
+    let mut notes = Vec::new();
+    let switchboard = addresses.len() > config.switchboard_addresses;
+    let told: Vec<Role> = mine.iter().filter_map(|l| l.role).collect();
+    let role = match told.iter().max_by_key(|role| (told.iter().filter(|r| r == role).count(), **role)) {
+        Some(role) => *role,
+        None if switchboard => Role::Manager,
+        None => Role::Unknown,
+    };
+    if switchboard {
+        notes.push(format!(
+            "one contact for {} assemblies at {} addresses: one call, send the list by e-mail",
+            mine.len(),
+            addresses.len()
+        ));
+    }
+    if names.len() > 1 && !phones.is_empty() {
+        notes.push(format!("{} names at this contact: ask who looks after the valve", names.len()));
+    }
+
+    let spanish = mine.iter().filter(|l| l.language == Some(Language::Spanish)).count();
+    let english = mine.iter().filter(|l| l.language == Some(Language::English)).count();
+    let (language, second_language) = match (spanish, english) {
+        (0, _) => (Language::English, None),
+        (_, 0) => (Language::Spanish, None),
+        (spanish, english) if spanish >= english => (Language::Spanish, Some(Language::English)),
+        _ => (Language::English, Some(Language::Spanish)),
+    };
+
+    let opted_out = mine.iter().filter(|l| l.channels.as_ref().is_some_and(Vec::is_empty)).count();
+    let consent = match opted_out {
+        0 => Consent::Allowed,
+        n if n == mine.len() => Consent::OptedOut,
+        _ => Consent::Disputed,
+    };
+    let allowed = allowed_channels(&mine, config, &mut notes);
+    let channels = [Channel::Call, Channel::Text, Channel::Email, Channel::Letter]
+        .into_iter()
+        .filter(|channel| allowed.contains(channel))
+        .filter(|channel| match channel {
+            Channel::Call => !phones.is_empty(),
+            // A text cannot go to an extension.
+            Channel::Text => phones.iter().any(|phone| phone.extension.is_none()),
+            Channel::Email => !emails.is_empty(),
+            Channel::Letter => !addresses.is_empty(),
+        })
+        .collect();
+
+    let mut own: Vec<usize> = mine.iter().map(|l| l.index).collect();
+    own.sort_by(|&a, &b| assemblies[a].assembly_id.cmp(&assemblies[b].assembly_id));
+    let firms = own
+        .iter()
+        .filter(|&&index| {
+            matches!(
+                assemblies[index].customer_class,
+                CustomerClass::Commercial | CustomerClass::Public
+            )
+        })
+        .count();
+    let critical: Vec<String> = own
+        .iter()
+        .filter_map(|&index| assemblies[index].critical.clone())
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .collect();
+    let needs: Vec<String> = mine
+        .iter()
+        .filter_map(|l| l.need.clone())
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .collect();
+    Person {
+        contact_id: format!(
+            "C-{}",
+            own.first().map(|&index| assemblies[index].assembly_id.as_str()).unwrap_or_default()
+        ),
+        names,
+        role,
+        phones,
+        emails,
+        accounts,
+        addresses,
+        language,
+        second_language,
+        channels,
+        consent,
+        business: firms * 2 > own.len(),
+        critical: (!critical.is_empty()).then(|| critical.join(", ")),
+        need: (!needs.is_empty()).then(|| needs.join(", ")),
+        switchboard,
+        assemblies: own,
+        notes,
+    }
+}
+
+/// What all explicit lists allow; where they share nothing, what any of them allows, with a note.
+fn allowed_channels(mine: &[&Listing], config: &PeopleConfig, notes: &mut Vec<String>) -> BTreeSet<Channel> {
+    let explicit: Vec<BTreeSet<Channel>> = mine
+        .iter()
+        .filter_map(|l| l.channels.as_ref())
+        .filter(|channels| !channels.is_empty())
+        .map(|channels| channels.iter().copied().collect())
+        .collect();
+    let Some(first) = explicit.first() else {
+        return config.channels_when_blank.iter().copied().collect();
+    };
+    let shared = explicit.iter().skip(1).fold(first.clone(), |all, one| &all & one);
+    if !shared.is_empty() {
+        return shared;
+    }
+    notes.push("rows allow different channels: each was taken as allowed".into());
+    explicit.into_iter().flatten().collect()
+}
+
+fn tell(person: &Person, assemblies: &[Assembly], file: &str, faults: &mut Faults) {
+    let line = person.assemblies.first().map(|&index| assemblies[index].line).unwrap_or_default();
+    let mut note = |code: &'static str, column: &str, what: String, remedy: &str| {
+        faults.push(
+            Fault::new(code, Severity::Note, what)
+                .file(file)
+                .line(line)
+                .column(column)
+                .remedy(remedy),
+        );
+    };
+    let id = &person.contact_id;
+    if person.switchboard {
+        note(
+            "BW-A65",
+            "phone",
+            format!("{id} stands for {} assemblies: one call with a list", person.assemblies.len()),
+            "Ask the manager who holds the keys of each address.",
+        );
+    } else if person.names.len() > 1 && !person.phones.is_empty() {
+        note(
+            "BW-A63",
+            "contact_name",
+            format!("{} names share the number of {id}", person.names.len()),
+            "Check whether they are one household; they are called once.",
+        );
+    }
+    match person.consent {
+        Consent::OptedOut if person.critical.is_some() => note(
+            "BW-A64",
+            "channels",
+            format!("{id} opted out of all contact and is critical"),
+            "It is listed for a human decision in contacts.csv.",
+        ),
+        Consent::Disputed => note(
+            "BW-A67",
+            "channels",
+            format!("some rows of {id} opt out and others do not"),
+            "It is listed for a human decision in contacts.csv.",
+        ),
+        Consent::Allowed if person.channels.is_empty() => note(
+            "BW-A66",
+            "phone",
+            format!("{id} cannot be reached: no usable number, e-mail or address that is allowed"),
+            "Find a way to reach this person before the season.",
+        ),
+        _ => {}
+    }
+}

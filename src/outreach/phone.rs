@@ -1,0 +1,191 @@
+//! Telephone numbers: read as people write them, checked by the rules of the North American
+//! Numbering Plan, and kept with the text they came from.
+
+use serde::Serialize;
+
+/// A telephone number that can be dialled.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+pub struct Phone {
+    /// The number in the form of ITU-T E.164 `[itu-e164]`, such as `+12025550123`.
+    pub e164: String,
+    /// Extension behind a switchboard, digits only.
+    pub extension: Option<String>,
+    /// The text as it was listed.
+    pub raw: String,
+}
+
+impl Phone {
+    /// Whether the number is of the North American Numbering Plan.
+    pub fn is_nanp(&self) -> bool {
+        self.e164.len() == 12 && self.e164.starts_with("+1")
+    }
+
+    /// The number as people read it: `202-555-0123 ext. 4`.
+    pub fn display(&self) -> String {
+        let mut text = match (self.is_nanp(), self.e164.get(2..5), self.e164.get(5..8), self.e164.get(8..12)) {
+            (true, Some(area), Some(office), Some(line)) => format!("{area}-{office}-{line}"),
+            _ => self.e164.clone(),
+        };
+        if let Some(extension) = &self.extension {
+            text.push_str(" ext. ");
+            text.push_str(extension);
+        }
+        text
+    }
+
+    /// What makes two listings the same line: the number with its extension.
+    pub fn key(&self) -> String {
+        match &self.extension {
+            Some(extension) => format!("{}x{extension}", self.e164),
+            None => self.e164.clone(),
+        }
+    }
+}
+
+/// Why a text is no number that can be dialled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, thiserror::Error)]
+pub enum PhoneFault {
+    /// Letters stand among the digits. A keypad could turn them into digits, but in a list they are more often a slip.
+    #[error("letters stand among the digits")]
+    Letters,
+    /// Too few digits.
+    #[error("too few digits")]
+    TooShort,
+    /// Seven digits and no area code is set in the config.
+    #[error("seven digits without an area code")]
+    NoAreaCode,
+    /// Too many digits.
+    #[error("too many digits")]
+    TooLong,
+    /// The area code starts with 0 or 1, or is a service code such as 911.
+    #[error("the area code cannot exist")]
+    AreaCode,
+    /// The exchange starts with 0 or 1, or is a service code such as 411.
+    #[error("the exchange cannot exist")]
+    Exchange,
+    /// All digits alike or in a row: a filler.
+    #[error("a filler, not a number")]
+    Filler,
+    /// A sign that no number carries.
+    #[error("a sign that no telephone number carries")]
+    Sign,
+}
+
+/// What is wrong with an area code (`None`: nothing). NXX with N from 2 to 9, and not N11 `[nanp]`.
+pub fn area_code_fault(code: &str) -> Option<PhoneFault> {
+    let digits = code.as_bytes();
+    let plausible = digits.len() == 3
+        && digits.iter().all(u8::is_ascii_digit)
+        && matches!(digits.first(), Some(b'2'..=b'9'))
+        && !code.ends_with("11");
+    (!plausible).then_some(PhoneFault::AreaCode)
+}
+
+/// Reads one number. `area_code` is put before seven digits; empty means that seven digits are a fault.
+///
+/// Accepted: any of `202-555-0123`, `(202) 555 0123`, `+1 202.555.0123`, `1-202-555-0123`, with an extension written `x12`,
+/// `ext. 12`, `extension 12`, `#12` or `;ext=12` (RFC 3966 `[rfc-3966]`); and `+` with a country code other than 1,
+/// which is only checked for its length (ITU-T E.164: at most 15 digits `[itu-e164]`).
+///
+/// # Errors
+/// The first rule that the text breaks.
+pub fn parse(text: &str, area_code: &str) -> Result<Phone, PhoneFault> {
+    let raw = text.trim().to_owned();
+    let lower = raw.to_lowercase();
+    let lower = lower.strip_prefix("tel:").unwrap_or(&lower);
+    let (number, extension) = split_extension(lower)?;
+    let international = number.trim_start().starts_with('+');
+    let mut digits = String::new();
+    for (position, sign) in number.trim().chars().enumerate() {
+        match sign {
+            '0'..='9' => digits.push(sign),
+            '+' if position == 0 => {}
+            ' ' | '-' | '.' | '(' | ')' | '/' | '\u{a0}' | '\u{2010}'..='\u{2014}' => {}
+            sign if sign.is_alphabetic() => return Err(PhoneFault::Letters),
+            _ => return Err(PhoneFault::Sign),
+        }
+    }
+    if international && !digits.starts_with('1') {
+        return match digits.len() {
+            0..8 => Err(PhoneFault::TooShort),
+            8..=15 if digits.starts_with('0') => Err(PhoneFault::AreaCode),
+            8..=15 => Ok(Phone {
+                e164: format!("+{digits}"),
+                extension,
+                raw,
+            }),
+            _ => Err(PhoneFault::TooLong),
+        };
+    }
+    let national = match (digits.len(), digits.strip_prefix('1')) {
+        (11, Some(rest)) => rest.to_owned(),
+        (10, _) => digits,
+        (7, _) if area_code.is_empty() => return Err(PhoneFault::NoAreaCode),
+        (7, _) => format!("{area_code}{digits}"),
+        (0..10, _) => return Err(PhoneFault::TooShort),
+        _ => return Err(PhoneFault::TooLong),
+    };
+    if is_filler(&national) {
+        return Err(PhoneFault::Filler);
+    }
+    let (area, rest) = national.split_at(3);
+    if let Some(fault) = area_code_fault(area) {
+        return Err(fault);
+    }
+    let exchange = &rest[..3];
+    if matches!(exchange.as_bytes().first(), Some(b'0' | b'1')) || exchange.ends_with("11") {
+        return Err(PhoneFault::Exchange);
+    }
+    Ok(Phone {
+        e164: format!("+1{national}"),
+        extension,
+        raw,
+    })
+}
+
+/// Reads a cell that may hold several numbers, parted by `;`, `,`, `/`, `&` or `or`.
+pub fn parse_all(cell: &str, area_code: &str) -> Vec<Result<Phone, (String, PhoneFault)>> {
+    // A slash also stands inside one number (202/555-0123): if the whole cell reads as one number it is one.
+    if let Ok(one) = parse(cell, area_code) {
+        return vec![Ok(one)];
+    }
+    let guarded = cell.replace(";ext=", " ext ").replace(" or ", ";").replace(" and ", ";");
+    let pieces: Vec<&str> = guarded
+        .split([';', ',', '/', '&', '\n', '|'])
+        .map(str::trim)
+        .filter(|piece| !piece.is_empty())
+        .collect();
+    pieces
+        .into_iter()
+        .map(|piece| parse(piece, area_code).map_err(|fault| (piece.to_owned(), fault)))
+        .collect()
+}
+
+/// Cuts the extension off, if one is written.
+fn split_extension(text: &str) -> Result<(&str, Option<String>), PhoneFault> {
+    const MARKS: [&str; 6] = [";ext=", "extension", "ext.", "ext", "x", "#"];
+    for mark in MARKS {
+        if let Some((number, extension)) = text.split_once(mark) {
+            let extension: String = extension
+                .chars()
+                .filter(|sign| !matches!(sign, ' ' | '.' | ':'))
+                .collect();
+            if extension.is_empty() || !extension.bytes().all(|byte| byte.is_ascii_digit()) {
+                return Err(PhoneFault::Letters);
+            }
+            if extension.len() > 8 {
+                return Err(PhoneFault::TooLong);
+            }
+            return Ok((number, Some(extension)));
+        }
+    }
+    Ok((text, None))
+}
+
+/// All ten digits alike, or counting up or down.
+fn is_filler(national: &str) -> bool {
+    let digits = national.as_bytes();
+    let steps: Vec<i16> = digits.windows(2).map(|pair| i16::from(pair[1]) - i16::from(pair[0])).collect();
+    let all = |step: i16| steps.iter().all(|&s| s == step);
+    all(0) || national == "1234567890" || national == "0123456789" || all(-1)
+}
