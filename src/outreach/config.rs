@@ -483,11 +483,26 @@ impl OutreachConfig {
         }
         let ranged = [
             ("outreach.shift.minutes_per_call", shift.minutes_per_call, 0.5, 120.0),
-            ("outreach.shift.block_minutes", f64::from(shift.block_minutes), 5.0, 240.0),
+            (
+                "outreach.shift.block_minutes",
+                f64::from(shift.block_minutes),
+                5.0,
+                240.0,
+            ),
             ("outreach.shift.days", f64::from(shift.days), 1.0, 14.0),
             ("outreach.shift.attempts", f64::from(shift.attempts), 1.0, 9.0),
-            ("outreach.shift.hours_between_attempts", shift.hours_between_attempts, 0.0, 48.0),
-            ("outreach.shift.wait_penalty_per_hour", shift.wait_penalty_per_hour, 0.0, 0.01),
+            (
+                "outreach.shift.hours_between_attempts",
+                shift.hours_between_attempts,
+                0.0,
+                48.0,
+            ),
+            (
+                "outreach.shift.wait_penalty_per_hour",
+                shift.wait_penalty_per_hour,
+                0.0,
+                0.01,
+            ),
             ("outreach.reach.message_left", self.reach.message_left, 0.0, 1.0),
             ("outreach.reach.text", self.reach.text, 0.0, 1.0),
             ("outreach.reach.email", self.reach.email, 0.0, 1.0),
@@ -500,9 +515,24 @@ impl OutreachConfig {
             ("outreach.act.email", self.act.email, 0.0, 1.0),
             ("outreach.act.letter", self.act.letter, 0.0, 1.0),
             ("outreach.act.hanger", self.act.hanger, 0.0, 1.0),
-            ("outreach.hangers.doors_per_hour", self.hangers.doors_per_hour, 0.0, 200.0),
-            ("outreach.after.commercial_interval_years", self.after.commercial_interval_years, 0.1, 20.0),
-            ("outreach.after.residential_interval_years", self.after.residential_interval_years, 0.1, 20.0),
+            (
+                "outreach.hangers.doors_per_hour",
+                self.hangers.doors_per_hour,
+                0.0,
+                200.0,
+            ),
+            (
+                "outreach.after.commercial_interval_years",
+                self.after.commercial_interval_years,
+                0.1,
+                20.0,
+            ),
+            (
+                "outreach.after.residential_interval_years",
+                self.after.residential_interval_years,
+                0.1,
+                20.0,
+            ),
             ("outreach.after.small_per_day", self.after.small_per_day, 0.1, 100.0),
             ("outreach.after.large_per_day", self.after.large_per_day, 0.1, 100.0),
             ("outreach.after.least_p_ice", self.after.least_p_ice, 0.0, 1.0),
@@ -520,7 +550,11 @@ impl OutreachConfig {
             ("vacant", self.act.effect.vacant),
         ] {
             if !(0.0..=1.0).contains(&value) {
-                bad(&format!("outreach.act.effect.{key}"), value.to_string(), "a share from 0 to 1");
+                bad(
+                    &format!("outreach.act.effect.{key}"),
+                    value.to_string(),
+                    "a share from 0 to 1",
+                );
             }
         }
         for (key, value) in [
@@ -531,7 +565,11 @@ impl OutreachConfig {
             ("vacant", self.act.hours.vacant),
         ] {
             if !(0.0..=100.0).contains(&value) {
-                bad(&format!("outreach.act.hours.{key}"), value.to_string(), "hours from 0 to 100");
+                bad(
+                    &format!("outreach.act.hours.{key}"),
+                    value.to_string(),
+                    "hours from 0 to 100",
+                );
             }
         }
         for (key, hours) in [
@@ -541,7 +579,11 @@ impl OutreachConfig {
             ("outreach.reach.business_weekend", &self.reach.business_weekend),
         ] {
             if hours.len() != 24 || hours.iter().any(|chance| !(0.0..=1.0).contains(chance)) {
-                bad(key, format!("{} numbers", hours.len()), "24 chances from 0 to 1, one an hour from midnight");
+                bad(
+                    key,
+                    format!("{} numbers", hours.len()),
+                    "24 chances from 0 to 1, one an hour from midnight",
+                );
             }
         }
         if shift.spanish_callers > shift.callers {
@@ -556,10 +598,18 @@ impl OutreachConfig {
         }
         let area = &self.people.default_area_code;
         if !area.is_empty() && super::phone::area_code_fault(area).is_some() {
-            bad("outreach.people.default_area_code", area.clone(), "three digits, the first 2 to 9");
+            bad(
+                "outreach.people.default_area_code",
+                area.clone(),
+                "three digits, the first 2 to 9",
+            );
         }
         if self.text_sender.chars().count() > 24 {
-            bad("outreach.text_sender", self.text_sender.clone(), "at most 24 characters");
+            bad(
+                "outreach.text_sender",
+                self.text_sender.clone(),
+                "at most 24 characters",
+            );
         }
         faults
     }

@@ -207,7 +207,11 @@ fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str,
     let (name, phone_text, email_text) = if use_owner {
         (owner_name, owner_phone, owner_email)
     } else {
-        (clean(&contact.contact_name), clean(&contact.phone), clean(&contact.email))
+        (
+            clean(&contact.contact_name),
+            clean(&contact.phone),
+            clean(&contact.email),
+        )
     };
     let mut phones = Vec::new();
     if let Some(text) = &phone_text {
@@ -219,13 +223,17 @@ fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str,
                     }
                 }
                 Err((piece, why)) => faults.push(
-                    Fault::new("BW-A61", Severity::Warning, format!("the telephone number cannot be used: {why}"))
-                        .file(file)
-                        .line(assembly.line)
-                        .column("phone")
-                        .value(&piece)
-                        .expected("ten digits such as 202-555-0123, with an extension as `x12` if there is one")
-                        .remedy("Correct the number; until then this person is reached by other channels, if any."),
+                    Fault::new(
+                        "BW-A61",
+                        Severity::Warning,
+                        format!("the telephone number cannot be used: {why}"),
+                    )
+                    .file(file)
+                    .line(assembly.line)
+                    .column("phone")
+                    .value(&piece)
+                    .expected("ten digits such as 202-555-0123, with an extension as `x12` if there is one")
+                    .remedy("Correct the number; until then this person is reached by other channels, if any."),
                 ),
             }
         }
@@ -234,13 +242,17 @@ fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str,
         Ok(address) => Some(address),
         Err(why) => {
             faults.push(
-                Fault::new("BW-A62", Severity::Warning, format!("the e-mail address cannot be used: {why}"))
-                    .file(file)
-                    .line(assembly.line)
-                    .column("email")
-                    .value(text)
-                    .expected("an address such as name@example.com")
-                    .remedy("Correct the address; until then this person is reached by other channels, if any."),
+                Fault::new(
+                    "BW-A62",
+                    Severity::Warning,
+                    format!("the e-mail address cannot be used: {why}"),
+                )
+                .file(file)
+                .line(assembly.line)
+                .column("email")
+                .value(text)
+                .expected("an address such as name@example.com")
+                .remedy("Correct the address; until then this person is reached by other channels, if any."),
             );
             None
         }
@@ -265,7 +277,10 @@ fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str,
 
 /// Letters and digits only, in lower case: two ways to write one account or address.
 fn fold_key(text: &str) -> String {
-    text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    text.chars()
+        .filter(|c| c.is_alphanumeric())
+        .flat_map(char::to_lowercase)
+        .collect()
 }
 
 /// The words of a name that tell people apart.
@@ -273,7 +288,12 @@ fn name_words(name: &str) -> Vec<String> {
     name.to_lowercase()
         .split(|c: char| !c.is_alphanumeric() && c != '\'')
         .filter(|word| !word.is_empty())
-        .filter(|word| !matches!(*word, "mr" | "mrs" | "ms" | "dr" | "sr" | "sra" | "jr" | "the" | "and" | "of"))
+        .filter(|word| {
+            !matches!(
+                *word,
+                "mr" | "mrs" | "ms" | "dr" | "sr" | "sra" | "jr" | "the" | "and" | "of"
+            )
+        })
         .map(str::to_owned)
         .collect()
 }
@@ -316,9 +336,18 @@ impl Clusters {
             size: vec![1; listings.len()],
             names: listings
                 .iter()
-                .map(|l| l.name.iter().map(|name| name_words(name)).filter(|w| !w.is_empty()).collect())
+                .map(|l| {
+                    l.name
+                        .iter()
+                        .map(|name| name_words(name))
+                        .filter(|w| !w.is_empty())
+                        .collect()
+                })
                 .collect(),
-            phones: listings.iter().map(|l| l.phones.iter().map(Phone::key).collect()).collect(),
+            phones: listings
+                .iter()
+                .map(|l| l.phones.iter().map(Phone::key).collect())
+                .collect(),
             addresses: listings
                 .iter()
                 .map(|l| l.address.iter().map(|address| fold_key(address)).collect())
@@ -438,7 +467,10 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
     let mut notes = Vec::new();
     let switchboard = addresses.len() > config.switchboard_addresses;
     let told: Vec<Role> = mine.iter().filter_map(|l| l.role).collect();
-    let role = match told.iter().max_by_key(|role| (told.iter().filter(|r| r == role).count(), **role)) {
+    let role = match told
+        .iter()
+        .max_by_key(|role| (told.iter().filter(|r| r == role).count(), **role))
+    {
         Some(role) => *role,
         None if switchboard => Role::Manager,
         None => Role::Unknown,
@@ -451,7 +483,10 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
         ));
     }
     if names.len() > 1 && !phones.is_empty() {
-        notes.push(format!("{} names at this contact: ask who looks after the valve", names.len()));
+        notes.push(format!(
+            "{} names at this contact: ask who looks after the valve",
+            names.len()
+        ));
     }
 
     let spanish = mine.iter().filter(|l| l.language == Some(Language::Spanish)).count();
@@ -463,7 +498,10 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
         _ => (Language::English, Some(Language::Spanish)),
     };
 
-    let opted_out = mine.iter().filter(|l| l.channels.as_ref().is_some_and(Vec::is_empty)).count();
+    let opted_out = mine
+        .iter()
+        .filter(|l| l.channels.as_ref().is_some_and(Vec::is_empty))
+        .count();
     let consent = match opted_out {
         0 => Consent::Allowed,
         n if n == mine.len() => Consent::OptedOut,
@@ -508,7 +546,9 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
     Person {
         contact_id: format!(
             "C-{}",
-            own.first().map(|&index| assemblies[index].assembly_id.as_str()).unwrap_or_default()
+            own.first()
+                .map(|&index| assemblies[index].assembly_id.as_str())
+                .unwrap_or_default()
         ),
         names,
         role,
@@ -549,7 +589,11 @@ fn allowed_channels(mine: &[&Listing], config: &PeopleConfig, notes: &mut Vec<St
 }
 
 fn tell(person: &Person, assemblies: &[Assembly], file: &str, faults: &mut Faults) {
-    let line = person.assemblies.first().map(|&index| assemblies[index].line).unwrap_or_default();
+    let line = person
+        .assemblies
+        .first()
+        .map(|&index| assemblies[index].line)
+        .unwrap_or_default();
     let mut note = |code: &'static str, column: &str, what: String, remedy: &str| {
         faults.push(
             Fault::new(code, Severity::Note, what)
@@ -564,7 +608,10 @@ fn tell(person: &Person, assemblies: &[Assembly], file: &str, faults: &mut Fault
         note(
             "BW-A65",
             "phone",
-            format!("{id} stands for {} assemblies: one call with a list", person.assemblies.len()),
+            format!(
+                "{id} stands for {} assemblies: one call with a list",
+                person.assemblies.len()
+            ),
             "Ask the manager who holds the keys of each address.",
         );
     } else if person.names.len() > 1 && !person.phones.is_empty() {

@@ -22,7 +22,12 @@ impl Phone {
 
     /// The number as people read it: `202-555-0123 ext. 4`.
     pub fn display(&self) -> String {
-        let mut text = match (self.is_nanp(), self.e164.get(2..5), self.e164.get(5..8), self.e164.get(8..12)) {
+        let mut text = match (
+            self.is_nanp(),
+            self.e164.get(2..5),
+            self.e164.get(5..8),
+            self.e164.get(8..12),
+        ) {
             (true, Some(area), Some(office), Some(line)) => format!("{area}-{office}-{line}"),
             _ => self.e164.clone(),
         };
@@ -149,7 +154,10 @@ pub fn parse_all(cell: &str, area_code: &str) -> Vec<Result<Phone, (String, Phon
     if let Ok(one) = parse(cell, area_code) {
         return vec![Ok(one)];
     }
-    let guarded = cell.replace(";ext=", " ext ").replace(" or ", ";").replace(" and ", ";");
+    let guarded = cell
+        .replace(";ext=", " ext ")
+        .replace(" or ", ";")
+        .replace(" and ", ";");
     let pieces: Vec<&str> = guarded
         .split([';', ',', '/', '&', '\n', '|'])
         .map(str::trim)
@@ -185,7 +193,10 @@ fn split_extension(text: &str) -> Result<(&str, Option<String>), PhoneFault> {
 /// All ten digits alike, or counting up or down.
 fn is_filler(national: &str) -> bool {
     let digits = national.as_bytes();
-    let steps: Vec<i16> = digits.windows(2).map(|pair| i16::from(pair[1]) - i16::from(pair[0])).collect();
+    let steps: Vec<i16> = digits
+        .windows(2)
+        .map(|pair| i16::from(pair[1]) - i16::from(pair[0]))
+        .collect();
     let all = |step: i16| steps.iter().all(|&s| s == step);
     all(0) || national == "1234567890" || national == "0123456789" || all(-1)
 }
