@@ -28,9 +28,159 @@ pub struct Source {
 pub const SOURCES: &[Source] = &[
     // Keep sorted: tests look entries up by binary search.
     Source {
+        id: "ashrae-hydronic",
+        citation: "ASHRAE Handbook: HVAC Systems and Equipment, chapter on hydronic heating and cooling system design",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "asme-b36-10",
+        citation: "ASME B36.10M, Welded and Seamless Wrought Steel Pipe, schedule 40",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "astm-b43",
+        citation: "ASTM B43, Standard Specification for Seamless Red Brass Pipe, Standard Sizes, regular weight",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "astm-b584",
+        citation: "ASTM B584, Standard Specification for Copper Alloy Sand Castings for General Applications",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "astm-b88",
+        citation: "ASTM B88, Standard Specification for Seamless Copper Water Tube, table 1; type L 1/2 to 2 in checked against a tube data sheet",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "astm-d1785",
+        citation: "ASTM D1785, Standard Specification for PVC Plastic Pipe, Schedules 40, 80 and 120",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "astm-d2846",
+        citation: "ASTM D2846, Standard Specification for CPVC Plastic Hot- and Cold-Water Distribution Systems, SDR 11",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "astm-f876",
+        citation: "ASTM F876, Standard Specification for Crosslinked Polyethylene (PEX) Tubing, SDR 9",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "awwa-c115",
+        citation: "ANSI/AWWA C115/A21.15, Flanged Ductile-Iron Pipe, special thickness class 53",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "awwa-c150",
+        citation: "ANSI/AWWA C150/A21.50, Thickness Design of Ductile-Iron Pipe",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "berdahl-martin-1984",
+        citation: "P. Berdahl and M. Martin, Emissivity of clear skies, Solar Energy 32(5) (1984) 663-664; pressure reference 1000 mbar from memory",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "brunt-1932",
+        citation: "D. Brunt, Notes on radiation in the atmosphere, Q. J. R. Meteorol. Soc. 58 (1932) 389-420",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "brutsaert-1975",
+        citation: "W. Brutsaert, On a derivable formula for long-wave radiation from clear skies, Water Resour. Res. 11 (1975) 742-744",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "burch-christensen-2007",
+        citation: "J. Burch and C. Christensen, Towards Development of an Algorithm for Mains Water Temperature, NREL, ASES 2007",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "carslaw-jaeger",
+        citation: "H. S. Carslaw and J. C. Jaeger, Conduction of Heat in Solids, 2nd ed. (1959), chapter 11",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "churchill-bernstein-1977",
+        citation: "S. W. Churchill and M. Bernstein, J. Heat Transfer 99 (1977) 300-306",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "churchill-chu-1975-cylinder",
+        citation: "S. W. Churchill and H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1049-1053 (horizontal cylinder)",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "churchill-chu-1975-plate",
+        citation: "S. W. Churchill and H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1323-1329 (vertical plate)",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "clark-allen-1978",
+        citation: "G. Clark and C. Allen, The estimation of atmospheric radiation for clear and cloudy skies, Proc. 2nd National Passive Solar Conf. (1978) 675-678",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "codata-2018",
+        citation: "E. Tiesinga et al., CODATA Recommended Values of the Fundamental Physical Constants: 2018, Rev. Mod. Phys. 93 (2021) 025010",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "copper-tube-handbook",
+        citation: "Copper Development Association, Copper Tube Handbook",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "crc-handbook",
+        citation: "CRC Handbook of Chemistry and Physics, properties of water and ice",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "drop-size",
         citation: "Drop conventions: 20 drops a millilitre (medical), 0.25 mL and 1/5 to 1/3 mL (leak guides, USGS Water Science School)",
         grade: Grade::CommonPractice,
+    },
+    Source {
+        id: "engineering-handbooks",
+        citation: "General engineering handbooks, tables of metal properties",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "gilpin-1977",
+        citation: "R. R. Gilpin, The effects of dendritic ice formation in water pipes, Int. J. Heat Mass Transfer 20 (1977) 693-699",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "hare-sorensen-1987",
+        citation: "D. E. Hare and C. M. Sorensen, The density of supercooled water II, J. Chem. Phys. 87 (1987) 4840-4845",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "iapws-r14-08",
+        citation: "IAPWS R14-08(2011), Pressure along the Melting and Sublimation Curves of Ordinary Water Substance",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "iapws-r7-97",
+        citation: "IAPWS R7-97(2012), Industrial Formulation 1997 for the Thermodynamic Properties of Water and Steam",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "iapws-sr6-08",
+        citation: "IAPWS SR6-08(2011), Properties of Liquid Water at 0.1 MPa",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "idso-1981",
+        citation: "S. B. Idso, A set of equations for full spectrum and 8- to 14-um and 10.5- to 12.5-um thermal radiation from cloudless skies, Water Resour. Res. 17 (1981) 295-304",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "incropera",
+        citation: "F. P. Incropera, D. P. DeWitt, T. L. Bergman and A. S. Lavine, Fundamentals of Heat and Mass Transfer, 6th ed.",
+        grade: Grade::FromMemory,
     },
     Source {
         id: "judgement",
@@ -38,9 +188,89 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Judgement,
     },
     Source {
+        id: "kell-1975",
+        citation: "G. S. Kell, Density, thermal expansivity, and compressibility of liquid water from 0 to 150 C, J. Chem. Eng. Data 20 (1975) 97-105",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "kuehn-goldstein-1976",
+        citation: "T. H. Kuehn and R. J. Goldstein, Int. J. Heat Mass Transfer 19 (1976) 1127-1134",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "kusuda-achenbach-1965",
+        citation: "T. Kusuda and P. R. Achenbach, Earth temperature and thermal diffusivity at selected stations in the United States, ASHRAE Trans. 71(1) (1965) 61-75",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "london-seban-1943",
+        citation: "A. L. London and R. A. Seban, Rate of ice formation, Trans. ASME 65 (1943) 771-778",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "morgan-1975",
+        citation: "V. T. Morgan, The overall convective heat transfer from smooth circular cylinders, Adv. Heat Transfer 11 (1975) 199-264",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "plank-1941",
+        citation: "R. Plank, Beitraege zur Berechnung und Bewertung der Gefriergeschwindigkeit von Lebensmitteln (1941)",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "plastic-pipe-handbooks",
+        citation: "ASTM D638 and D696 data tables for PVC and CPVC pipe compounds; trade article on PEX expansion (1.1 in per 100 ft per 10 F)",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "repair-cost-bands",
         citation: "Installed and repair costs of assemblies as plumbers and testers quote them, US, 2024 to 2026 dollars; common practice, no single source",
         grade: Grade::CommonPractice,
+    },
+    Source {
+        id: "roark",
+        citation: "W. C. Young and R. G. Budynas, Roark's Formulas for Stress and Strain, pressure vessels; thick-wall volume form derived from Lame",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "sanitjai-goldstein-2004",
+        citation: "S. Sanitjai and R. J. Goldstein, Int. J. Heat Mass Transfer 47 (2004) 4795-4805",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "swinbank-1963",
+        citation: "W. C. Swinbank, Long-wave radiation from clear skies, Q. J. R. Meteorol. Soc. 89 (1963) 339-348",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "us-std-atm-1976",
+        citation: "U.S. Standard Atmosphere, 1976, NOAA/NASA/USAF",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "water-hammer-texts",
+        citation: "E. B. Wylie and V. L. Streeter, Fluid Transients in Systems, wall-restraint factors",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "wind-profile",
+        citation: "Power and log laws of the wind near the ground, as in wind-engineering texts",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "wmo-8",
+        citation: "WMO No. 8, Guide to Instruments and Methods of Observation, annex on humidity formulas (Magnus form)",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "yen-1981",
+        citation: "Y.-C. Yen, Review of Thermal Properties of Snow, Ice and Sea Ice, CRREL Report 81-10 (1981)",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "zukauskas-1972",
+        citation: "A. Zukauskas, Heat transfer from tubes in crossflow, Adv. Heat Transfer 8 (1972) 93-160",
+        grade: Grade::Verified,
     },
 ];
 

@@ -1,0 +1,132 @@
+//! Liquid water by the Industrial Formulation 1997: region 1 and the saturation line.
+//!
+//! Coefficients and equations are those of IAPWS R7-97(2012) `[iapws-r7-97]`: the Gibbs energy of region 1
+//! (273.15 K to 623.15 K, saturation to 100 MPa) and the saturation pressure of region 4. [`super::water`] is
+//! the front door; this module has the sums.
+
+use super::{OutOfRange, check};
+
+/// Specific gas constant of water in IF97, J/(kg·K) `[iapws-r7-97]`.
+const GAS_CONSTANT_J_KGK: f64 = 461.526;
+/// Reducing pressure of region 1, Pa.
+const REDUCING_PA: f64 = 16.53e6;
+/// Reducing temperature of region 1, K.
+const REDUCING_K: f64 = 1386.0;
+/// Highest pressure of region 1, Pa.
+pub(super) const MAX_PA: f64 = 100.0e6;
+
+/// Exponents `I`, `J` and coefficients `n` of region 1, R7-97 table 2.
+#[rustfmt::skip]
+const REGION_1: [(i32, i32, f64); 34] = [
+    (0, -2, 0.14632971213167),
+    (0, -1, -0.84548187169114),
+    (0, 0, -3.756360367204),
+    (0, 1, 3.3855169168385),
+    (0, 2, -0.95791963387872),
+    (0, 3, 0.15772038513228),
+    (0, 4, -0.016616417199501),
+    (0, 5, 0.00081214629983568),
+    (1, -9, 0.00028319080123804),
+    (1, -7, -0.00060706301565874),
+    (1, -1, -0.018990068218419),
+    (1, 0, -0.032529748770505),
+    (1, 1, -0.021841717175414),
+    (1, 3, -5.283835796993e-05),
+    (2, -3, -0.00047184321073267),
+    (2, 0, -0.00030001780793026),
+    (2, 1, 4.7661393906987e-05),
+    (2, 3, -4.4141845330846e-06),
+    (2, 17, -7.2694996297594e-16),
+    (3, -4, -3.1679644845054e-05),
+    (3, 0, -2.8270797985312e-06),
+    (3, 6, -8.5205128120103e-10),
+    (4, -5, -2.2425281908e-06),
+    (4, -2, -6.5171222895601e-07),
+    (4, 10, -1.4341729937924e-13),
+    (5, -8, -4.0516996860117e-07),
+    (8, -11, -1.2734301741641e-09),
+    (8, -6, -1.7424871230634e-10),
+    (21, -29, -6.8762131295531e-19),
+    (23, -31, 1.4478307828521e-20),
+    (29, -38, 2.6335781662795e-23),
+    (30, -39, -1.1947622640071e-23),
+    (31, -40, 1.8228094581404e-24),
+    (32, -41, -9.3537087292458e-26),
+];
+
+/// Coefficients `n` of region 4, R7-97 table 34.
+const REGION_4: [f64; 10] = [
+    0.116_705_214_527_67e4,
+    -0.724_213_167_032_06e6,
+    -0.170_738_469_400_92e2,
+    0.120_208_247_024_7e5,
+    -0.323_255_503_223_33e7,
+    0.149_151_086_135_3e2,
+    -0.482_326_573_615_91e4,
+    0.405_113_405_420_57e6,
+    -0.238_555_575_678_49,
+    0.650_175_348_447_98e3,
+];
+
+/// A state of liquid water: what region 1 gives at one temperature and pressure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Liquid {
+    /// Specific volume, m³/kg.
+    pub specific_volume_m3_kg: f64,
+    /// Specific enthalpy, J/kg, zero for the internal energy of the liquid at the triple point.
+    pub enthalpy_j_kg: f64,
+    /// Isobaric specific heat, J/(kg·K).
+    pub specific_heat_j_kgk: f64,
+    /// Isobaric expansivity, 1/K; negative below the density maximum.
+    pub expansivity_per_k: f64,
+    /// Isothermal compressibility, 1/Pa.
+    pub compressibility_per_pa: f64,
+    /// Speed of sound, m/s.
+    pub sound_m_s: f64,
+}
+
+/// Liquid water at `t_k` (K) and absolute pressure `abs_pa` (Pa), without a check of the region.
+pub(super) fn region_1(t_k: f64, abs_pa: f64) -> Liquid {
+    let pi = abs_pa / REDUCING_PA;
+    let tau = REDUCING_K / t_k;
+    let a = 7.1 - pi;
+    let b = tau - 1.222;
+    let (mut g_p, mut g_pp, mut g_t, mut g_tt, mut g_pt) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for &(i, j, n) in &REGION_1 {
+        let (fi, fj) = (f64::from(i), f64::from(j));
+        let ai = a.powi(i);
+        let bj = b.powi(j);
+        g_p -= n * fi * a.powi(i - 1) * bj;
+        g_pp += n * fi * (fi - 1.0) * a.powi(i - 2) * bj;
+        g_t += n * ai * fj * b.powi(j - 1);
+        g_tt += n * ai * fj * (fj - 1.0) * b.powi(j - 2);
+        g_pt -= n * fi * a.powi(i - 1) * fj * b.powi(j - 1);
+    }
+    let rt = GAS_CONSTANT_J_KGK * t_k;
+    let mixed = g_p - tau * g_pt;
+    Liquid {
+        specific_volume_m3_kg: pi * g_p * rt / abs_pa,
+        enthalpy_j_kg: tau * g_t * rt,
+        specific_heat_j_kgk: -GAS_CONSTANT_J_KGK * tau * tau * g_tt,
+        expansivity_per_k: mixed / g_p / t_k,
+        compressibility_per_pa: -pi * g_pp / g_p / abs_pa,
+        sound_m_s: (rt * g_p * g_p / (mixed * mixed / (tau * tau * g_tt) - g_pp))
+            .max(0.0)
+            .sqrt(),
+    }
+}
+
+/// Saturation pressure, Pa absolute, at `t_k` from 273.15 K to 647.096 K `[iapws-r7-97]`.
+///
+/// # Errors
+/// [`OutOfRange`] for a temperature outside that range or not a number.
+pub fn saturation_pressure_pa(t_k: f64) -> Result<f64, OutOfRange> {
+    let t = check("water temperature", "K", t_k, 273.15, 647.096)?;
+    let [n1, n2, n3, n4, n5, n6, n7, n8, n9, n10] = REGION_4;
+    let theta = t + n9 / (t - n10);
+    let a = theta * theta + n1 * theta + n2;
+    let b = n3 * theta * theta + n4 * theta + n5;
+    let c = n6 * theta * theta + n7 * theta + n8;
+    let beta = 2.0 * c / (-b + (b * b - 4.0 * a * c).sqrt());
+    Ok(beta.powi(4) * 1.0e6)
+}
