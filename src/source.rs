@@ -148,6 +148,16 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "expansion-diagnosis",
+        citation: "Signs of thermal expansion, high supply pressure and overheating at a heater's relief: utility notices on closed plumbing and plumbing trade texts, read in excerpt",
+        grade: Grade::CommonPractice,
+    },
+    Source {
+        id: "expansion-rate-table",
+        citation: "Expansion of water a Btu at 60 to 180 °F from the density and specific heat of IAPWS-IF97; checked against a 40 gal, 50 to 120 °F heat-up integral",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "gilpin-1977",
         citation: "R. R. Gilpin, The effects of dendritic ice formation in water pipes, Int. J. Heat Mass Transfer 20 (1977) 693-699",
         grade: Grade::FromMemory,
@@ -175,11 +185,6 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "idso-1981",
         citation: "S. B. Idso, A set of equations for full spectrum and 8- to 14-um and 10.5- to 12.5-um thermal radiation from cloudless skies, Water Resour. Res. 17 (1981) 295-304",
-        grade: Grade::FromMemory,
-    },
-    Source {
-        id: "incropera",
-        citation: "F. P. Incropera, D. P. DeWitt, T. L. Bergman and A. S. Lavine, Fundamentals of Heat and Mass Transfer, 6th ed.",
         grade: Grade::FromMemory,
     },
     Source {
@@ -223,6 +228,16 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "practice-drip-balance",
+        citation: "Heat balance of a freeze-relief valve: supply 50 °F, body held at 38 °F, films 1.8 and 5 Btu/(h·ft²·°F), opening 35-38 °F, closing 38-42 °F; trade practice, no citable text",
+        grade: Grade::CommonPractice,
+    },
+    Source {
+        id: "practice-exposed-area",
+        citation: "Exposed area of assemblies by size from face-to-face length and pipe diameter; estimated from geometry",
+        grade: Grade::Judgement,
+    },
+    Source {
         id: "repair-cost-bands",
         citation: "Installed and repair costs of assemblies as plumbers and testers quote them, US, 2024 to 2026 dollars; common practice, no single source",
         grade: Grade::CommonPractice,
@@ -230,6 +245,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "roark",
         citation: "W. C. Young and R. G. Budynas, Roark's Formulas for Stress and Strain, pressure vessels; thick-wall volume form derived from Lame",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "rp-discharge-notes",
+        citation: "Discharge of reduced pressure assemblies: EPA 816-R-03-002 Cross-Connection Control Manual (2003), ch. 4-5, from memory, and utilities' notes read in excerpt",
         grade: Grade::FromMemory,
     },
     Source {
@@ -266,11 +286,6 @@ pub const SOURCES: &[Source] = &[
         id: "yen-1981",
         citation: "Y.-C. Yen, Review of Thermal Properties of Snow, Ice and Sea Ice, CRREL Report 81-10 (1981)",
         grade: Grade::FromMemory,
-    },
-    Source {
-        id: "zukauskas-1972",
-        citation: "A. Zukauskas, Heat transfer from tubes in crossflow, Adv. Heat Transfer 8 (1972) 93-160",
-        grade: Grade::Verified,
     },
 ];
 

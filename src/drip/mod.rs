@@ -1,3 +1,392 @@
 //! What the caller sees, what the physics expects, what follows.
+//!
+//! [`answer`] takes one caller's [`Account`] in the order in which a desk asks: safety, fire line, critical customer,
+//! where, how much, when, how warm, and what happened lately. Causes are weighed by [`table`]; flows that the physics
+//! expects come from [`expect`]; [`never`] holds the rules that no line may break.
 
+mod account;
+mod cause;
 pub mod config;
+pub mod expect;
+mod finding;
+mod line;
+pub mod never;
+mod rate;
+pub mod table;
+pub mod weigh;
+pub mod words;
+
+pub use account::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Sign, Water, When, Where};
+pub use cause::Cause;
+pub use finding::{Finding, Within};
+pub use line::Line;
+pub use rate::{RATE_MAX_L_PER_H, ToldRate};
+pub use table::Question;
+
+use crate::units::{L_PER_US_GAL, UnitSystem};
+use config::DripConfig;
+use weigh::{Evidence, Weighed};
+
+/// A cause with its share and the evidence.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Likely {
+    /// The cause.
+    pub cause: Cause,
+    /// Its share among all causes; all shares of an answer sum to 1.
+    pub share: f64,
+    /// What speaks for it.
+    pub speaks_for: Vec<Line>,
+    /// What speaks against it.
+    pub speaks_against: Vec<Line>,
+}
+
+/// The answer to one caller.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    /// What it comes to.
+    pub finding: Finding,
+    /// Causes, most likely first; causes that cannot be at this place are left out.
+    pub likely: Vec<Likely>,
+    /// The rate as told.
+    pub told: Option<ToldRate>,
+    /// The flow that the physics expects when all is as it should be, L/h.
+    pub expected_l_per_h: Option<[f64; 2]>,
+    /// The one open question that would tell most, with the expected drop of uncertainty in bits.
+    pub question: Option<(Question, f64)>,
+    /// What to do now, in order.
+    pub do_now: Vec<Line>,
+    /// What not to do.
+    pub do_not: Vec<Line>,
+    /// Who may do the rest.
+    pub who: Line,
+    /// How soon.
+    pub within: Within,
+    /// The sentence to say to the caller.
+    pub say: Line,
+    /// When to hand the call over.
+    pub hand_over: Line,
+    /// Cautions, the planning-aid line last.
+    pub cautions: Vec<Line>,
+}
+
+/// Answers one caller. Never fails: what cannot be believed is set aside and said so among the cautions.
+pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answer {
+    let weighed = weigh::weigh(account, config);
+    let expected = expect::expected_l_per_h(account, config);
+    let finding = find(account, &weighed, config);
+    let question = match finding {
+        Finding::Emergency | Finding::FireLine => None,
+        _ => weigh::best_question(account, &weighed, config).filter(|(_, gain)| *gain > 1e-6),
+    };
+    let lines = words::words(finding, question.map(|(question, _)| question), account, config);
+    let mut answer = Answer {
+        finding,
+        likely: likely(account, &weighed, expected, shown),
+        told: account.rate.clone(),
+        expected_l_per_h: expected,
+        question,
+        do_now: lines.do_now,
+        do_not: lines.do_not,
+        who: lines.who.unwrap_or_else(fallback_who),
+        within: how_soon(account, finding, &weighed, config),
+        say: lines.say.unwrap_or_else(fallback_say),
+        hand_over: lines.hand_over.unwrap_or_else(|| Line::new("Hand over when in doubt.", "Si hay duda, transfiera.")),
+        cautions: lines.cautions,
+    };
+    cautions(&mut answer, account);
+    hold_rules(&mut answer, account);
+    answer
+}
+
+fn fallback_who() -> Line {
+    Line::new("the duty supervisor", "el supervisor de turno")
+}
+
+fn fallback_say() -> Line {
+    Line::new("I am getting my supervisor now.", "Voy a llamar a mi supervisor ahora.")
+}
+
+/// The finding: rules of safety first, then the weighing.
+fn find(account: &Account, weighed: &Weighed, config: &DripConfig) -> Finding {
+    // Suspected backflow is handled as an emergency: people may be drinking it.
+    if !account.hazards.is_empty() || account.signs.contains(&Sign::OddWater) || hot_discharge(account) {
+        return Finding::Emergency;
+    }
+    if account.is_fire_line() {
+        return Finding::FireLine;
+    }
+    if account.signs.contains(&Sign::Covered) && words::at_relief(account.place) && !account.place_contradicts_device() {
+        return Finding::DeviceFault;
+    }
+    let (leader, share) = weighed.leader();
+    let unsure = account.place == Where::Unsure || account.place_contradicts_device();
+    let least = match leader {
+        Finding::WorkingAsMeant if unsure => config.least_share_working_unsure,
+        Finding::WorkingAsMeant => config.least_share_working,
+        _ => config.least_share,
+    };
+    if share >= least { leader } else { Finding::CannotTell }
+}
+
+/// Scalding water anywhere, or hot water from a heater's relief unless it is a small drip in step with heating.
+fn hot_discharge(account: &Account) -> bool {
+    match account.water {
+        Some(Water::Scalding) => true,
+        Some(Water::Hot) if account.place == Where::HeaterRelief => {
+            // A litre of hot water in a few minutes is more than expansion brings (twice the table's highest rate).
+            let [_, expansion] = expect::household_expansion_l_per_h();
+            let much = account.rate.as_ref().is_some_and(|rate| rate.best_l_per_h > 2.0 * expansion);
+            account.when != When::Heating || much
+        }
+        _ => false,
+    }
+}
+
+/// The most urgent of what the finding asks, what other likely findings ask, and what the customer needs.
+fn how_soon(account: &Account, finding: Finding, weighed: &Weighed, config: &DripConfig) -> Within {
+    let mut soonest = words::within(finding, account.place);
+    if account.critical {
+        soonest = Within::Now;
+    }
+    // In frost, water from nobody knows where is looked at the same day (judgement): it may be a split part.
+    let freezing = account.air().is_some_and(|air_c| air_c < 0.0) || account.frost() == Some(true);
+    if finding == Finding::CannotTell && freezing {
+        soonest = soonest.min(Within::Today);
+    }
+    for other in Finding::ALL {
+        // An unlikely emergency is covered by the hand-over line; minding it would make every call urgent.
+        let minded = *other != Finding::Emergency && weighed.finding_share(*other) >= config.minded_share;
+        if minded && finding == Finding::CannotTell {
+            soonest = soonest.min(words::within(*other, account.place));
+        }
+    }
+    soonest
+}
+
+fn likely(account: &Account, weighed: &Weighed, expected: Option<[f64; 2]>, shown: UnitSystem) -> Vec<Likely> {
+    let mut all: Vec<Likely> = Cause::ALL
+        .iter()
+        .enumerate()
+        .filter_map(|(at, cause)| {
+            let share = weighed.shares.get(at).copied().filter(|share| *share > 0.0)?;
+            let mut likely = Likely {
+                cause: *cause,
+                share,
+                speaks_for: Vec::new(),
+                speaks_against: Vec::new(),
+            };
+            for evidence in &weighed.evidence {
+                weigh_in_words(&mut likely, at, evidence, weighed, account, expected, shown);
+            }
+            Some(likely)
+        })
+        .collect();
+    all.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.cause.cmp(&b.cause)));
+    all
+}
+
+/// Adds what one piece of evidence says of a cause: for when this cause makes it half as likely again as the others do
+/// together, against when it makes it less than two thirds as likely (judgement: less would be noise).
+fn weigh_in_words(
+    likely: &mut Likely,
+    at: usize,
+    evidence: &Evidence,
+    weighed: &Weighed,
+    account: &Account,
+    expected: Option<[f64; 2]>,
+    shown: UnitSystem,
+) {
+    let Some(own) = evidence.likelihood.get(at).copied() else {
+        return;
+    };
+    // Rivals are the causes that can be at this place; each counts once, or the leader would be its own yardstick.
+    let rivals: Vec<f64> = evidence
+        .likelihood
+        .iter()
+        .zip(&weighed.shares)
+        .enumerate()
+        .filter(|(other, (_, share))| *other != at && **share > 0.0)
+        .map(|(_, (likelihood, _))| *likelihood)
+        .collect();
+    if rivals.is_empty() {
+        return;
+    }
+    let usual = rivals.iter().sum::<f64>() / rivals.len() as f64;
+    let line = evidence_words(evidence.question, account, expected, shown);
+    if own > usual * 1.5 {
+        likely.speaks_for.push(line);
+    } else if own * 1.5 < usual {
+        likely.speaks_against.push(line);
+    }
+}
+
+/// What was told, as evidence.
+fn evidence_words(question: Question, account: &Account, expected: Option<[f64; 2]>, shown: UnitSystem) -> Line {
+    match question {
+        Question::Rate => {
+            let told = account.rate.as_ref().map_or_else(String::new, |rate| {
+                range_words(rate.low_l_per_h, rate.high_l_per_h, shown)
+            });
+            match expected {
+                Some([low, high]) if account.place == Where::FreezeDrip || account.place == Where::ExpansionRelief => {
+                    let expected = range_words(low, high, shown);
+                    Line::new(
+                        format!("the rate told, {told}, beside {expected} expected"),
+                        format!("el caudal dicho, {told}, junto a {expected} esperado"),
+                    )
+                }
+                _ => Line::new(format!("the rate told, {told}"), format!("el caudal dicho, {told}")),
+            }
+        }
+        Question::When => match account.when {
+            When::ColdNights => Line::new("it runs on cold nights", "corre en noches frías"),
+            When::Heating => Line::new("it runs in step with the heater", "corre al paso del calentador"),
+            When::Always => Line::new("it runs all the time", "corre todo el tiempo"),
+            When::AfterMainWork => Line::new("it began after work on the main", "empezó tras trabajos en la tubería"),
+            When::AfterThaw => Line::new("it began with the thaw", "empezó con el deshielo"),
+            When::StartUp => Line::new("it came when the water was turned on", "salió al abrir el agua"),
+            When::Unsure => Line::new("the time is not known", "no se sabe cuándo"),
+        },
+        Question::Water => match account.water {
+            Some(Water::Cold) => Line::new("the water is cold", "el agua sale fría"),
+            Some(Water::Warm) => Line::new("the water is warm", "el agua sale tibia"),
+            Some(Water::Hot) => Line::new("the water is hot", "el agua sale caliente"),
+            Some(Water::Scalding) => Line::new("the water is scalding", "el agua quema"),
+            None => Line::new("the water's warmth is not known", "no se sabe si sale tibia"),
+        },
+        Question::Air => {
+            let air = temperature_words(account.air().unwrap_or(0.0), shown);
+            Line::new(format!("the air is at {air}"), format!("el aire está a {air}"))
+        }
+        Question::Frost => match (account.frost(), account.behind.hours_below_0c) {
+            (Some(true), Some(hours)) if hours >= 1.0 => Line::new(
+                format!("{hours:.0} hours below freezing in the last week"),
+                format!("{hours:.0} horas bajo cero en la última semana"),
+            ),
+            (Some(true), _) => Line::new("a freeze lies behind it", "ya pasó por una helada"),
+            _ => Line::new("no freeze in the last week", "sin helada en la última semana"),
+        },
+        Question::Ice => Line::new("there is ice on it", "tiene hielo"),
+        Question::AfterTest => Line::new("it was tested within a day", "lo probaron en el último día"),
+        Question::Where => Line::new("the place told", "el lugar dicho"),
+    }
+}
+
+/// A flow range as people read it; both edges the same are one number.
+pub fn range_words(low_l_per_h: f64, high_l_per_h: f64, shown: UnitSystem) -> String {
+    let (factor, unit) = match shown {
+        UnitSystem::Us => (1.0 / L_PER_US_GAL, "gal/h"),
+        UnitSystem::Si => (1.0, "L/h"),
+    };
+    let number = |flow: f64| {
+        let flow = flow * factor;
+        if flow <= 0.0 {
+            "0".to_string()
+        } else if flow < 0.0095 {
+            format!("{flow:.3}")
+        } else if flow < 9.95 {
+            format!("{flow:.2}")
+        } else {
+            format!("{flow:.0}")
+        }
+    };
+    let (low, high) = (number(low_l_per_h), number(high_l_per_h));
+    if low == high {
+        format!("{low} {unit}")
+    } else {
+        format!("{low} to {high} {unit}")
+    }
+}
+
+/// A temperature as people read it.
+pub fn temperature_words(celsius: f64, shown: UnitSystem) -> String {
+    match shown {
+        UnitSystem::Us => format!("{:.0} °F", crate::units::f_from_c(celsius)),
+        UnitSystem::Si => format!("{celsius:.0} °C"),
+    }
+}
+
+fn cautions(answer: &mut Answer, account: &Account) {
+    if account.air_c.is_some() && account.air_c != account.air() {
+        answer.cautions.push(Line::new(
+            "The air temperature as told cannot be right and was set aside.",
+            "La temperatura del aire que se dijo no puede ser y no se tomó en cuenta.",
+        ));
+    }
+    if account.place_contradicts_device() {
+        answer.cautions.push(Line::new(
+            "The assembly on file has no such part: ask again where it comes out, or whether this is another assembly.",
+            "El conjunto en archivo no tiene esa parte: pregunte otra vez por dónde sale, o si es otro conjunto.",
+        ));
+    }
+    if account.place == Where::FreezeDrip && account.device.freeze_drip == Some(false) {
+        answer.cautions.push(Line::new(
+            "No freeze-drip valve is on file for this assembly: ask again, and correct the file if there is one.",
+            "No hay válvula de goteo en archivo para este conjunto: pregunte otra vez y corrija el archivo si la hay.",
+        ));
+    }
+    if let Some([low, high]) = account.behind.drip_l_per_h
+        && account.place == Where::FreezeDrip
+        && high > 0.0
+        && low >= 0.0
+    {
+        answer.cautions.push(Line::new(
+            "The expected flow is the freeze model's for this assembly in this weather; wind and wrap at the site may differ.",
+            "El caudal esperado es del modelo de heladas para este conjunto y este tiempo; el viento y el forro en el sitio pueden ser otros.",
+        ));
+    }
+    if account.rate.as_ref().is_some_and(|rate| rate.high_l_per_h > rate.low_l_per_h * 4.0 && rate.low_l_per_h > 0.0) {
+        answer.cautions.push(Line::new(
+            "Drops differ fivefold in size: a cup and a clock tell much more.",
+            "Las gotas varían cinco veces de tamaño: una taza y un reloj dicen mucho más.",
+        ));
+    }
+    if let Some(told) = &account.rate
+        && told.best_l_per_h > 0.0
+    {
+        let litres_a_day = told.best_l_per_h * 24.0;
+        let gallons_a_day = litres_a_day / L_PER_US_GAL;
+        if gallons_a_day >= 1.0 {
+            answer.cautions.push(Line::new(
+                format!("If it went on all day it would be about {gallons_a_day:.0} gallons ({litres_a_day:.0} L)."),
+                format!("Si siguiera todo el día serían unos {gallons_a_day:.0} galones ({litres_a_day:.0} L)."),
+            ));
+        }
+    }
+    answer.cautions.push(Line::new(crate::PLANNING_AID, PLANNING_AID_ES));
+}
+
+/// The planning-aid line in Spanish.
+pub const PLANNING_AID_ES: &str = "Ayuda para planificar, no una orden: deciden el código local, las instrucciones del \
+fabricante y las personas con licencia o certificación.";
+
+/// The last gate: a line that breaks a rule of safety does not leave, wherever it came from, and the call is handed over.
+fn hold_rules(answer: &mut Answer, account: &Account) {
+    let fire = account.is_fire_line();
+    let breaks = |line: &Line| never::broken_rule(&line.en, fire).is_some() || never::broken_rule(&line.es, fire).is_some();
+    let before = answer.do_now.len() + answer.cautions.len();
+    answer.do_now.retain(|line| !breaks(line));
+    answer.cautions.retain(|line| !breaks(line));
+    let mut taken_out = before != answer.do_now.len() + answer.cautions.len();
+    if breaks(&answer.say) {
+        answer.say = fallback_say();
+        taken_out = true;
+    }
+    if breaks(&answer.who) {
+        answer.who = fallback_who();
+        taken_out = true;
+    }
+    if breaks(&answer.hand_over) {
+        answer.hand_over = Line::new("Hand over now.", "Transfiera la llamada ahora.");
+        taken_out = true;
+    }
+    // What is forbidden must read as forbidden.
+    answer.do_not.retain(|line| !breaks(line));
+    if taken_out {
+        answer.within = Within::Now;
+        answer.hand_over = Line::new(
+            "Hand over now: a line of this answer was held back because it broke a rule of safety.",
+            "Transfiera ahora: una línea de esta respuesta se retuvo porque rompía una regla de seguridad.",
+        );
+    }
+}
