@@ -2,7 +2,9 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use brimwater::drip::config::DripConfig;
-use brimwater::drip::{Account, Answer, DeviceFacts, Finding, Hazard, Sign, ToldRate, Water, When, Where, Within, answer};
+use brimwater::drip::{
+    Account, Answer, DeviceFacts, Finding, Hazard, Sign, ToldRate, Water, When, Where, Within, answer,
+};
 use brimwater::inventory::{DeviceType, NominalSize, Service};
 use brimwater::units::UnitSystem;
 
@@ -35,8 +37,16 @@ fn cases() -> Vec<Case> {
                 air_c: text("air").map(|air| (air.trim_end_matches(" F").parse::<f64>().unwrap() - 32.0) / 1.8),
                 fire: text("fire").map(|_| true),
                 critical: text("critical").is_some(),
-                hazards: text("hazard").iter().flat_map(|list| list.split(';')).map(|word| Hazard::parse(word).unwrap()).collect(),
-                signs: text("also").iter().flat_map(|list| list.split(';')).map(|word| Sign::parse(word).unwrap()).collect(),
+                hazards: text("hazard")
+                    .iter()
+                    .flat_map(|list| list.split(';'))
+                    .map(|word| Hazard::parse(word).unwrap())
+                    .collect(),
+                signs: text("also")
+                    .iter()
+                    .flat_map(|list| list.split(';'))
+                    .map(|word| Sign::parse(word).unwrap())
+                    .collect(),
                 device: DeviceFacts {
                     device_type: text("device").map(|kind| serde_json::from_value::<DeviceType>(kind.into()).unwrap()),
                     size: text("size_in").map(|size| {
@@ -72,7 +82,10 @@ fn said(answer: &Answer) -> Vec<String> {
     let mut lines = vec![&answer.who, &answer.say, &answer.hand_over];
     lines.extend(&answer.do_now);
     lines.extend(&answer.cautions);
-    lines.iter().flat_map(|line| [line.en.to_lowercase(), line.es.to_lowercase()]).collect()
+    lines
+        .iter()
+        .flat_map(|line| [line.en.to_lowercase(), line.es.to_lowercase()])
+        .collect()
 }
 
 #[test]
@@ -80,10 +93,17 @@ fn table_holds_at_least_sixty_cases_of_every_finding_each_with_its_basis() {
     let cases = cases();
     assert!(cases.len() >= 60, "{} cases", cases.len());
     for finding in Finding::ALL {
-        assert!(cases.iter().any(|case| case.finding == *finding), "no case for {finding:?}");
+        assert!(
+            cases.iter().any(|case| case.finding == *finding),
+            "no case for {finding:?}"
+        );
     }
     for case in &cases {
-        assert!(["source", "common practice", "judgement"].contains(&case.basis.as_str()), "{}", case.name);
+        assert!(
+            ["source", "common practice", "judgement"].contains(&case.basis.as_str()),
+            "{}",
+            case.name
+        );
     }
 }
 
@@ -94,9 +114,19 @@ fn every_case_gets_the_finding_the_trade_expects() {
     for case in cases() {
         let answer = answer(&case.account, &DripConfig::default(), UnitSystem::Us);
         if answer.finding != case.finding {
-            let shares: Vec<String> =
-                answer.likely.iter().take(4).map(|likely| format!("{:?} {:.2}", likely.cause, likely.share)).collect();
-            wrong.push(format!("{}: {:?} not {:?} ({})", case.name, answer.finding, case.finding, shares.join(", ")));
+            let shares: Vec<String> = answer
+                .likely
+                .iter()
+                .take(4)
+                .map(|likely| format!("{:?} {:.2}", likely.cause, likely.share))
+                .collect();
+            wrong.push(format!(
+                "{}: {:?} not {:?} ({})",
+                case.name,
+                answer.finding,
+                case.finding,
+                shares.join(", ")
+            ));
         }
     }
     assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
@@ -108,7 +138,10 @@ fn no_case_waits_longer_than_the_trade_allows() {
     for case in cases() {
         let answer = answer(&case.account, &DripConfig::default(), UnitSystem::Us);
         if answer.within > case.latest {
-            late.push(format!("{}: {:?} later than {:?}", case.name, answer.within, case.latest));
+            late.push(format!(
+                "{}: {:?} later than {:?}",
+                case.name, answer.within, case.latest
+            ));
         }
     }
     assert!(late.is_empty(), "{}", late.join("\n"));

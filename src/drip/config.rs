@@ -103,24 +103,43 @@ impl DripConfig {
         range("wrap_m2k_per_w", self.wrap_m2k_per_w, 0.0, 10.0, "m²·K/W");
         range("least_share", self.least_share, 0.3, 1.0, "");
         range("least_share_working", self.least_share_working, 0.5, 1.0, "");
-        range("least_share_working_unsure", self.least_share_working_unsure, 0.5, 1.0, "");
+        range(
+            "least_share_working_unsure",
+            self.least_share_working_unsure,
+            0.5,
+            1.0,
+            "",
+        );
         range("minded_share", self.minded_share, 0.0, 0.5, "");
         if self.supply_c <= self.held_body_c {
             faults.push(
-                Fault::new("BW-C71", Severity::Fatal, "a freeze-drip cannot warm a body with colder water")
-                    .column("drip.supply_c")
-                    .value(&self.supply_c.to_string())
-                    .expected("more than drip.held_body_c"),
+                Fault::new(
+                    "BW-C71",
+                    Severity::Fatal,
+                    "a freeze-drip cannot warm a body with colder water",
+                )
+                .column("drip.supply_c")
+                .value(&self.supply_c.to_string())
+                .expected("more than drip.held_body_c"),
             );
         }
         for weight in &self.weights {
             let known = table::answer_index(weight.question, &weight.answer).is_some();
             if !known || !(weight.weight > 0.0 && weight.weight <= 1000.0) {
                 faults.push(
-                    Fault::new("BW-C72", Severity::Fatal, "an entry of `drip.weights` does not fit the table")
-                        .column("drip.weights")
-                        .value(&format!("{} {} {}", weight.question.word(), weight.answer, weight.weight))
-                        .expected("an answer of that question and a weight above 0, at most 1000"),
+                    Fault::new(
+                        "BW-C72",
+                        Severity::Fatal,
+                        "an entry of `drip.weights` does not fit the table",
+                    )
+                    .column("drip.weights")
+                    .value(&format!(
+                        "{} {} {}",
+                        weight.question.word(),
+                        weight.answer,
+                        weight.weight
+                    ))
+                    .expected("an answer of that question and a weight above 0, at most 1000"),
                 );
             }
         }

@@ -47,7 +47,15 @@ pub fn body_area_m2(device: Option<DeviceType>, size: Option<NominalSize>) -> f6
     if matches!(device, Some(DeviceType::Pvb | DeviceType::Svb | DeviceType::Avb)) {
         return 0.5 * inches * M2_PER_FT2;
     }
-    let table: [(f64, f64); 7] = [(0.0, 0.0), (1.0, 1.2), (2.0, 2.6), (4.0, 11.0), (6.0, 20.0), (8.0, 29.0), (10.0, 39.0)];
+    let table: [(f64, f64); 7] = [
+        (0.0, 0.0),
+        (1.0, 1.2),
+        (2.0, 2.6),
+        (4.0, 11.0),
+        (6.0, 20.0),
+        (8.0, 29.0),
+        (10.0, 39.0),
+    ];
     let mut area_ft2 = 39.0;
     for pair in table.windows(2) {
         if let [(x0, y0), (x1, y1)] = *pair
@@ -76,7 +84,10 @@ pub fn freeze_drip_l_per_h(account: &Account, config: &DripConfig) -> [f64; 2] {
     let flow = |film: f64, wrap: f64, air_c: f64| {
         steady_drip_l_per_h(area_m2, film, wrap, config.supply_c, config.held_body_c, air_c).unwrap_or(0.0)
     };
-    let wrap_known = account.device.wrap_m2k_per_w.filter(|wrap| wrap.is_finite() && *wrap >= 0.0);
+    let wrap_known = account
+        .device
+        .wrap_m2k_per_w
+        .filter(|wrap| wrap.is_finite() && *wrap >= 0.0);
     let wrap_low = wrap_known.unwrap_or(config.wrap_m2k_per_w).max(0.0);
     let wrap_high = wrap_known.unwrap_or(0.0);
     let (mild_c, hard_c) = match account.air() {

@@ -90,7 +90,9 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
         who: lines.who.unwrap_or_else(fallback_who),
         within: how_soon(account, finding, &weighed, config),
         say: lines.say.unwrap_or_else(fallback_say),
-        hand_over: lines.hand_over.unwrap_or_else(|| Line::new("Hand over when in doubt.", "Si hay duda, transfiera.")),
+        hand_over: lines
+            .hand_over
+            .unwrap_or_else(|| Line::new("Hand over when in doubt.", "Si hay duda, transfiera.")),
         cautions: lines.cautions,
     };
     cautions(&mut answer, account);
@@ -115,7 +117,8 @@ fn find(account: &Account, weighed: &Weighed, config: &DripConfig) -> Finding {
     if account.is_fire_line() {
         return Finding::FireLine;
     }
-    if account.signs.contains(&Sign::Covered) && words::at_relief(account.place) && !account.place_contradicts_device() {
+    if account.signs.contains(&Sign::Covered) && words::at_relief(account.place) && !account.place_contradicts_device()
+    {
         return Finding::DeviceFault;
     }
     let (leader, share) = weighed.leader();
@@ -135,7 +138,10 @@ fn hot_discharge(account: &Account) -> bool {
         Some(Water::Hot) if account.place == Where::HeaterRelief => {
             // A litre of hot water in a few minutes is more than expansion brings (twice the table's highest rate).
             let [_, expansion] = expect::household_expansion_l_per_h();
-            let much = account.rate.as_ref().is_some_and(|rate| rate.best_l_per_h > 2.0 * expansion);
+            let much = account
+                .rate
+                .as_ref()
+                .is_some_and(|rate| rate.best_l_per_h > 2.0 * expansion);
             account.when != When::Heating || much
         }
         _ => false,
@@ -335,7 +341,11 @@ fn cautions(answer: &mut Answer, account: &Account) {
             "El caudal esperado es del modelo de heladas para este conjunto y este tiempo; el viento y el forro en el sitio pueden ser otros.",
         ));
     }
-    if account.rate.as_ref().is_some_and(|rate| rate.high_l_per_h > rate.low_l_per_h * 4.0 && rate.low_l_per_h > 0.0) {
+    if account
+        .rate
+        .as_ref()
+        .is_some_and(|rate| rate.high_l_per_h > rate.low_l_per_h * 4.0 && rate.low_l_per_h > 0.0)
+    {
         answer.cautions.push(Line::new(
             "Drops differ fivefold in size: a cup and a clock tell much more.",
             "Las gotas varían cinco veces de tamaño: una taza y un reloj dicen mucho más.",
@@ -363,7 +373,8 @@ fabricante y las personas con licencia o certificación.";
 /// The last gate: a line that breaks a rule of safety does not leave, wherever it came from, and the call is handed over.
 fn hold_rules(answer: &mut Answer, account: &Account) {
     let fire = account.is_fire_line();
-    let breaks = |line: &Line| never::broken_rule(&line.en, fire).is_some() || never::broken_rule(&line.es, fire).is_some();
+    let breaks =
+        |line: &Line| never::broken_rule(&line.en, fire).is_some() || never::broken_rule(&line.es, fire).is_some();
     let before = answer.do_now.len() + answer.cautions.len();
     answer.do_now.retain(|line| !breaks(line));
     answer.cautions.retain(|line| !breaks(line));

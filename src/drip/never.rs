@@ -8,32 +8,87 @@ const ALWAYS: &[(&str, &[&str])] = &[
     (
         "an opening is never plugged, capped or sealed",
         &[
-            "plug", "cap it", "cap the", "capping", "seal it", "seal the", "stop up", "tape over", "tape it", "block the",
-            "block it", "cover the port", "cover the opening", "tapar", "tape el", "tape la", "tapón", "tapon", "obstru",
-            "sellar", "selle", "bloque",
+            "plug",
+            "cap it",
+            "cap the",
+            "capping",
+            "seal it",
+            "seal the",
+            "stop up",
+            "tape over",
+            "tape it",
+            "block the",
+            "block it",
+            "cover the port",
+            "cover the opening",
+            "tapar",
+            "tape el",
+            "tape la",
+            "tapón",
+            "tapon",
+            "obstru",
+            "sellar",
+            "selle",
+            "bloque",
         ],
     ),
     (
         "nothing is heated with flame or boiling water",
         &[
-            "torch", "flame", "blowtorch", "open fire", "lighter", "candle", "boiling water", "heat gun", "soplete", "llama abierta",
-            "fuego", "encendedor", "vela", "agua hirviendo",
+            "torch",
+            "flame",
+            "blowtorch",
+            "open fire",
+            "lighter",
+            "candle",
+            "boiling water",
+            "heat gun",
+            "soplete",
+            "llama abierta",
+            "fuego",
+            "encendedor",
+            "vela",
+            "agua hirviendo",
         ],
     ),
     (
         "a heater's setting is never lowered as a cure",
         &[
-            "lower the heater", "lower the thermostat", "lower the temperature", "lower the setting", "lower the setpoint",
-            "lower your", "turn down", "turn the heater down", "turn the thermostat down", "reduce the temperature",
-            "reduce the setting", "reduce the setpoint", "setpoint", "baje la temperatura", "baje el termostato",
-            "bajar la temperatura", "bajar el termostato", "reduzca la temperatura", "reducir la temperatura",
+            "lower the heater",
+            "lower the thermostat",
+            "lower the temperature",
+            "lower the setting",
+            "lower the setpoint",
+            "lower your",
+            "turn down",
+            "turn the heater down",
+            "turn the thermostat down",
+            "reduce the temperature",
+            "reduce the setting",
+            "reduce the setpoint",
+            "setpoint",
+            "baje la temperatura",
+            "baje el termostato",
+            "bajar la temperatura",
+            "bajar el termostato",
+            "reduzca la temperatura",
+            "reducir la temperatura",
         ],
     ),
     (
         "an assembly is never bypassed or replaced by pipe",
         &[
-            "bypass", "pipe around", "pipe across", "replace it with pipe", "remove the assembly", "remove the device",
-            "puente", "desvío", "desvíe", "quite el dispositivo", "retire el dispositivo",
+            "bypass",
+            "pipe around",
+            "pipe across",
+            "replace it with pipe",
+            "remove the assembly",
+            "remove the device",
+            "puente",
+            "desvío",
+            "desvíe",
+            "quite el dispositivo",
+            "retire el dispositivo",
         ],
     ),
 ];
@@ -42,14 +97,40 @@ const ALWAYS: &[(&str, &[&str])] = &[
 const FIRE: (&str, &[&str]) = (
     "a fire line is never shut, drained or turned off",
     &[
-        "shut", "close ", "closing", "turn off", "turn it off", "turn the water off", "drain", "isolate", "cierr", "cerrar",
-        "apague el agua", "corte el agua", "cortar el agua", "vací", "drene", "aísle",
+        "shut",
+        "close ",
+        "closing",
+        "turn off",
+        "turn it off",
+        "turn the water off",
+        "drain",
+        "isolate",
+        "cierr",
+        "cerrar",
+        "apague el agua",
+        "corte el agua",
+        "cortar el agua",
+        "vací",
+        "drene",
+        "aísle",
     ],
 );
 
 /// Words that turn a phrase into a prohibition when they stand before it in the same clause.
 const NEGATIONS: &[&str] = &[
-    "do not", "don't", "never", "must not", "nobody should", "not to", "without", " no ", "nunca", "nadie debe", "jamás", "sin ", "ni ",
+    "do not",
+    "don't",
+    "never",
+    "must not",
+    "nobody should",
+    "not to",
+    "without",
+    " no ",
+    "nunca",
+    "nadie debe",
+    "jamás",
+    "sin ",
+    "ni ",
 ];
 
 /// The rule that a line breaks, or `None`. `fire` adds the rule of fire lines.
@@ -78,6 +159,10 @@ pub fn broken_rule(text: &str, fire: bool) -> Option<&'static str> {
 /// First place where `stem` begins a word.
 fn find_at_word_start(text: &str, stem: &str) -> Option<usize> {
     text.match_indices(stem)
-        .find(|(at, _)| text.get(..*at).and_then(|before| before.chars().last()).is_none_or(|c| !c.is_alphanumeric()))
+        .find(|(at, _)| {
+            text.get(..*at)
+                .and_then(|before| before.chars().last())
+                .is_none_or(|c| !c.is_alphanumeric())
+        })
         .map(|(at, _)| at)
 }

@@ -69,7 +69,9 @@ fn by_word(clean: &str) -> Option<(f64, f64, f64)> {
         "drip" | "drips" | "dripping" | "drops" | "gotea" => Some((0.01, 0.3, 3.0)),
         "thin stream" | "trickle" | "chorrito" => Some((3.0, 8.0, 30.0)),
         "chorro" => Some((12.0, 40.0, 200.0)),
-        "gushing" | "gush" | "geyser" | "pouring" | "spraying" | "spray" | "a chorros" => Some((100.0, 1000.0, 12_000.0)),
+        "gushing" | "gush" | "geyser" | "pouring" | "spraying" | "spray" | "a chorros" => {
+            Some((100.0, 1000.0, 12_000.0))
+        }
         _ => None,
     }
 }

@@ -410,9 +410,7 @@ pub fn weights(row: &Row, question: Question, config: &DripConfig) -> Vec<f64> {
     };
     for own in &config.weights {
         let usable = own.cause == row.cause && own.question == question && own.weight > 0.0 && own.weight.is_finite();
-        if usable
-            && let Some(slot) = answer_index(question, &own.answer).and_then(|at| weights.get_mut(at))
-        {
+        if usable && let Some(slot) = answer_index(question, &own.answer).and_then(|at| weights.get_mut(at)) {
             *slot = own.weight;
         }
     }

@@ -60,7 +60,10 @@ fn finding_shares(shares: &[f64]) -> Vec<(Finding, f64)> {
     Finding::ALL
         .iter()
         .map(|finding| {
-            let of_finding = Cause::ALL.iter().zip(shares).filter(|(cause, _)| cause.finding() == *finding);
+            let of_finding = Cause::ALL
+                .iter()
+                .zip(shares)
+                .filter(|(cause, _)| cause.finding() == *finding);
             (*finding, of_finding.map(|(_, share)| share).sum())
         })
         .collect()
@@ -90,7 +93,11 @@ fn normalise(shares: &mut [f64]) {
     let sum: f64 = shares.iter().sum();
     let count = shares.len() as f64;
     for share in shares.iter_mut() {
-        *share = if sum > 0.0 && sum.is_finite() { *share / sum } else { 1.0 / count };
+        *share = if sum > 0.0 && sum.is_finite() {
+            *share / sum
+        } else {
+            1.0 / count
+        };
     }
 }
 
@@ -127,7 +134,12 @@ fn prior(row: &Row, place: Where, account: &Account, config: &DripConfig) -> f64
 
 /// P(cause | place): the weight among all causes at the place.
 fn place_conditional(row: &Row, at: usize, config: &DripConfig) -> f64 {
-    let weight = |row: &Row| table::weights(row, Question::Where, config).get(at).copied().unwrap_or(0.0);
+    let weight = |row: &Row| {
+        table::weights(row, Question::Where, config)
+            .get(at)
+            .copied()
+            .unwrap_or(0.0)
+    };
     let all: f64 = ROWS.iter().map(weight).sum();
     if all > 0.0 { weight(row) / all } else { 0.0 }
 }
@@ -137,7 +149,10 @@ fn evidence(account: &Account, config: &DripConfig) -> Vec<Evidence> {
     let mut add = |question: Question, at: usize| {
         all.push(Evidence {
             question,
-            likelihood: ROWS.iter().map(|row| answer_chance(row, question, at, config)).collect(),
+            likelihood: ROWS
+                .iter()
+                .map(|row| answer_chance(row, question, at, config))
+                .collect(),
         });
     };
     if account.when != When::Unsure
@@ -165,7 +180,10 @@ fn evidence(account: &Account, config: &DripConfig) -> Vec<Evidence> {
     if let Some(rate) = &account.rate {
         all.push(Evidence {
             question: Question::Rate,
-            likelihood: ROWS.iter().map(|row| rate_density(row, rate, account, config)).collect(),
+            likelihood: ROWS
+                .iter()
+                .map(|row| rate_density(row, rate, account, config))
+                .collect(),
         });
     }
     all
@@ -175,7 +193,11 @@ fn evidence(account: &Account, config: &DripConfig) -> Vec<Evidence> {
 fn answer_chance(row: &Row, question: Question, at: usize, config: &DripConfig) -> f64 {
     let weights = table::weights(row, question, config);
     let sum: f64 = weights.iter().sum();
-    if sum > 0.0 { weights.get(at).copied().unwrap_or(0.0) / sum } else { 1.0 }
+    if sum > 0.0 {
+        weights.get(at).copied().unwrap_or(0.0) / sum
+    } else {
+        1.0
+    }
 }
 
 /// Flow of a cause: log-normal between the 5th and 95th percentile (L/h), and the chance of nothing.
@@ -217,7 +239,11 @@ fn rate_density(row: &Row, rate: &ToldRate, account: &Account, config: &DripConf
     let [floor_low, floor_high] = FLOOR_RANGE_L_PER_H;
     let low = rate.low_l_per_h.clamp(floor_low, floor_high / 1.21);
     let high = rate.high_l_per_h.clamp(low, floor_high);
-    let (low, high) = if high / low < 1.21 { (low / 1.1, low * 1.1) } else { (low, high) };
+    let (low, high) = if high / low < 1.21 {
+        (low / 1.1, low * 1.1)
+    } else {
+        (low, high)
+    };
     // A wide answer such as "stream" says the same as its middle would, not less: divide by the width.
     let width = (high / low).ln();
     flow_between(row, low, high, account, config) / width.max(f64::MIN_POSITIVE)
@@ -291,7 +317,9 @@ fn answer_table(question: Question, account: &Account, config: &DripConfig) -> V
             answers
         }
         _ => {
-            let count = ROWS.first().map_or(0, |row| table::weights(row, question, config).len());
+            let count = ROWS
+                .first()
+                .map_or(0, |row| table::weights(row, question, config).len());
             (0..count)
                 .map(|at| by_rows(&|row| answer_chance(row, question, at, config)))
                 .collect()

@@ -94,7 +94,10 @@ fn common_do_not(do_not: &mut Vec<Line>, account: &Account) {
             "No tape, selle ni entube ninguna abertura por donde sale agua.",
         ));
     }
-    if matches!(account.place, Where::HeaterRelief | Where::ExpansionRelief | Where::Unsure) {
+    if matches!(
+        account.place,
+        Where::HeaterRelief | Where::ExpansionRelief | Where::Unsure
+    ) {
         do_not.push(l(
             "Do not change the water heater's setting to make it stop; that is the plumber's decision.",
             "No cambie el ajuste del calentador para que deje de gotear; eso lo decide el plomero.",
@@ -186,7 +189,10 @@ fn emergency(account: &Account, config: &DripConfig) -> Words {
     }
     let heater = account.hazards.contains(&Hazard::Steam)
         || account.place == Where::HeaterRelief
-        || matches!(account.water, Some(super::account::Water::Hot | super::account::Water::Scalding));
+        || matches!(
+            account.water,
+            Some(super::account::Water::Hot | super::account::Water::Scalding)
+        );
     if heater {
         words.do_now.push(l(
             "If it is safe to reach: switch the heater's power off at the breaker, or its gas off at the gas control.",
@@ -238,10 +244,7 @@ fn emergency(account: &Account, config: &DripConfig) -> Words {
 fn fire_line(account: &Account) -> Words {
     let mut words = Words {
         do_now: vec![
-            l(
-                "Leave every valve open.",
-                "Deje abiertas todas las válvulas.",
-            ),
+            l("Leave every valve open.", "Deje abiertas todas las válvulas."),
             l(
                 "The building's responsible person calls the fire protection contractor and the fire department's non-emergency line.",
                 "La persona responsable del edificio llama al contratista de protección contra incendios y a la línea de no emergencia de los bomberos.",
@@ -647,9 +650,6 @@ pub fn ask(question: Question) -> Line {
             "Is there ice on it, or does no water come at all?",
             "¿Tiene hielo, o no sale nada de agua?",
         ),
-        Question::AfterTest => l(
-            "Was it tested in the last day?",
-            "¿Lo probaron en el último día?",
-        ),
+        Question::AfterTest => l("Was it tested in the last day?", "¿Lo probaron en el último día?"),
     }
 }
