@@ -188,6 +188,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "incropera",
+        citation: "F. P. Incropera, D. P. DeWitt, T. L. Bergman and A. S. Lavine, Fundamentals of Heat and Mass Transfer, 6th ed.",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "judgement",
         citation: "The authors' judgement; change it in the config when local records say otherwise",
         grade: Grade::Judgement,
@@ -286,6 +291,11 @@ pub const SOURCES: &[Source] = &[
         id: "yen-1981",
         citation: "Y.-C. Yen, Review of Thermal Properties of Snow, Ice and Sea Ice, CRREL Report 81-10 (1981)",
         grade: Grade::FromMemory,
+    },
+    Source {
+        id: "zukauskas-1972",
+        citation: "A. Zukauskas, Heat transfer from tubes in crossflow, Adv. Heat Transfer 8 (1972) 93-160",
+        grade: Grade::Verified,
     },
 ];
 
