@@ -1,9 +1,14 @@
 //! The hourly series and all that is computed from it.
 
 pub mod assemble;
+pub mod diurnal;
+pub mod duration;
+pub mod gev;
 pub mod local_time;
 pub mod readers;
 pub mod series;
+pub mod sun;
+pub mod trend;
 
 pub use assemble::{AssembleOptions, RawReading, Report, SetAside, assemble};
 pub use readers::{ReadOptions, read_series};
