@@ -33,6 +33,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "ashrae-n-year",
+        citation: "ASHRAE Handbook, Fundamentals 2009 and later, chapter on climatic design information: n-year return values of extreme dry-bulb temperature",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "asme-b36-10",
         citation: "ASME B36.10M, Welded and Seamless Wrought Steel Pipe, schedule 40",
         grade: Grade::FromMemory,
@@ -138,6 +143,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "de-wit-1978",
+        citation: "C. T. de Wit and others, Simulation of assimilation, respiration and transpiration of crops, Pudoc 1978: two half cosines between sunrise and 14 h",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "drop-size",
         citation: "Drop conventions: 20 drops a millilitre (medical), 0.25 mL and 1/5 to 1/3 mL (leak guides, USGS Water Science School)",
         grade: Grade::CommonPractice,
@@ -163,9 +173,24 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "goudriaan-van-laar-1994",
+        citation: "J. Goudriaan and H. H. van Laar, Modelling Potential Crop Growth Processes, Kluwer 1994: daily course of temperature",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "hare-sorensen-1987",
         citation: "D. E. Hare and C. M. Sorensen, The density of supercooled water II, J. Chem. Phys. 87 (1987) 4840-4845",
         grade: Grade::FromMemory,
+    },
+    Source {
+        id: "hosking-1985",
+        citation: "J. R. M. Hosking, J. R. Wallis and E. F. Wood, Estimation of the generalized extreme-value distribution by the method of probability-weighted moments, Technometrics 27 (1985) 251-261",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "hosking-1990",
+        citation: "J. R. M. Hosking, L-moments: analysis and estimation of distributions using linear combinations of order statistics, J. R. Stat. Soc. B 52 (1990) 105-124",
+        grade: Grade::Verified,
     },
     Source {
         id: "iapws-r14-08",
@@ -213,13 +238,38 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "kysely-2008",
+        citation: "J. Kyselý, A cautionary note on the use of nonparametric bootstrap for estimating uncertainties in extreme-value models, J. Appl. Meteorol. Climatol. 47 (2008) 3236-3251",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "linvill-1990",
+        citation: "D. E. Linvill, Calculating chilling hours and chill units from daily maximum and minimum temperature observations, HortScience 25 (1990) 14-16",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "london-seban-1943",
         citation: "A. L. London and R. A. Seban, Rate of ice formation, Trans. ASME 65 (1943) 771-778",
         grade: Grade::FromMemory,
     },
     Source {
+        id: "mann-1945",
+        citation: "H. B. Mann, Nonparametric tests against trend, Econometrica 13 (1945) 245-259",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "morgan-1975",
         citation: "V. T. Morgan, The overall convective heat transfer from smooth circular cylinders, Adv. Heat Transfer 11 (1975) 199-264",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "noaa-solar",
+        citation: "NOAA Global Monitoring Laboratory, General Solar Position Calculations (Fourier series of declination and equation of time)",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "parton-logan-1981",
+        citation: "W. J. Parton and J. A. Logan, A model for diurnal variation in soil and air temperature, Agric. Meteorol. 23 (1981) 205-216",
         grade: Grade::Verified,
     },
     Source {
@@ -260,6 +310,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "sanitjai-goldstein-2004",
         citation: "S. Sanitjai and R. J. Goldstein, Int. J. Heat Mass Transfer 47 (2004) 4795-4805",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "sen-1968",
+        citation: "P. K. Sen, Estimates of the regression coefficient based on Kendall's tau, J. Am. Stat. Assoc. 63 (1968) 1379-1389",
         grade: Grade::Verified,
     },
     Source {

@@ -15,7 +15,7 @@ pub enum Shape {
     /// Parton and Logan 1981, coefficients for 150 cm: lag of the maximum 1.86 h, night decay 2.20, lag of the minimum
     /// −0.17 h \[parton-logan-1981\].
     PartonLogan,
-    /// Goudriaan and van Laar 1994: maximum 1.5 h after solar noon, night time constant 4 h; continuous at sunrise
+    /// Goudriaan and van Laar 1994: maximum 1.5 h after solar noon, night time constant 4 h; it reaches the minimum at sunrise
     /// \[goudriaan-van-laar-1994\].
     GoudriaanVanLaar,
     /// Linvill 1990: sine by day, logarithm by night \[linvill-1990\].
@@ -90,7 +90,13 @@ pub fn temperature_c(shape: Shape, day: &Day, hour: f64) -> f64 {
     } else {
         (day.max_c, day.next_min_c, hour - sunset)
     };
-    let sunset_c = by_day(day.min_c, max_c, sunset);
+    // Goudriaan and van Laar take the sunset temperature with the minimum that the night runs to, the others with this day's.
+    let sunset_min_c = if shape == Shape::GoudriaanVanLaar {
+        goal_c
+    } else {
+        day.min_c
+    };
+    let sunset_c = by_day(sunset_min_c, max_c, sunset);
     match shape {
         Shape::PartonLogan => goal_c + (sunset_c - goal_c) * (-2.20 * since_sunset / (night - 0.17)).exp(),
         Shape::GoudriaanVanLaar => {

@@ -33,7 +33,7 @@ pub enum Daylight {
 /// - `day_of_year` \[1 to 366\].
 /// - `utc_offset_h` \[h\]: the clock that the answer is in.
 ///
-/// Good to about 2 minutes between 65° south and north (measured in `tests/weather_sun.rs`).
+/// Good to 5 minutes between 60° south and north (measured in `tests/weather_sun.rs`).
 pub fn daylight(latitude_deg: f64, longitude_deg: f64, day_of_year: f64, utc_offset_h: f64) -> Daylight {
     let finite = |value: f64, low: f64, high: f64| if value.is_finite() { value.clamp(low, high) } else { 0.0 };
     let latitude = finite(latitude_deg, -89.9, 89.9).to_radians();
@@ -101,11 +101,8 @@ pub fn last_sunset_next_sunrise(
     let first = at.date_naive().checked_sub_days(Days::new(2))?;
     let mut sunset = None;
     for ahead in 0..5 {
-        let Some((rise, set)) = sunrise_sunset(
-            latitude_deg,
-            longitude_deg,
-            first.checked_add_days(Days::new(ahead))?,
-        ) else {
+        let Some((rise, set)) = sunrise_sunset(latitude_deg, longitude_deg, first.checked_add_days(Days::new(ahead))?)
+        else {
             continue;
         };
         if let (Some(set_before), true) = (sunset, rise > at) {
