@@ -65,7 +65,11 @@ where
     solver.price();
     let mut bin_of: Vec<Option<usize>> = vec![None; jobs];
     for &job in order {
-        let cheapest = solver.take.iter().map(|(gain, _)| *gain).fold(f64::NEG_INFINITY, f64::max);
+        let cheapest = solver
+            .take
+            .iter()
+            .map(|(gain, _)| *gain)
+            .fold(f64::NEG_INFINITY, f64::max);
         let bound = most(job);
         if bound + cheapest <= tolerance(bound) {
             continue;
@@ -154,33 +158,32 @@ impl<W: Fn(usize, usize) -> Option<f64>> Solver<'_, W> {
         if bin == usize::MAX {
             return;
         }
-        let mut touched = Vec::new();
-        let mut incoming = job;
-        // A path visits a bin at most once; the bound only guards against rounding.
-        for _ in 0..=self.capacity.len() {
-            touched.push(bin);
+        let mut path: Vec<(usize, Step)> = Vec::new();
+        loop {
+            // At the optimum no path meets itself; if rounding makes one, the job is left as it was.
+            if path.iter().any(|&(seen, _)| seen == bin) {
+                return;
+            }
             let step = self.take[bin].1;
-            let outgoing = match step {
-                Step::Room => None,
-                Step::Drop(job) | Step::Move(job, _) => Some(job),
-            };
-            if let Some(outgoing) = outgoing {
+            path.push((bin, step));
+            match step {
+                Step::Move(_, next) => bin = next,
+                Step::Room | Step::Drop(_) => break,
+            }
+        }
+        let mut incoming = job;
+        for &(bin, step) in &path {
+            if let Step::Drop(outgoing) | Step::Move(outgoing, _) = step {
                 self.held[bin].retain(|&held| held != outgoing);
+                bin_of[outgoing] = None;
             }
             self.held[bin].push(incoming);
             bin_of[incoming] = Some(bin);
-            match step {
-                Step::Room => break,
-                Step::Drop(job) => {
-                    bin_of[job] = None;
-                    break;
-                }
-                Step::Move(job, next) => {
-                    incoming = job;
-                    bin = next;
-                }
+            if let Step::Move(outgoing, _) = step {
+                incoming = outgoing;
             }
         }
+        let touched: Vec<usize> = path.into_iter().map(|(bin, _)| bin).collect();
         for &bin in &touched {
             self.refresh(bin);
         }

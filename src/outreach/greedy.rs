@@ -34,7 +34,13 @@ pub fn schedule(capacity: &[usize], jobs: &[(usize, f64)]) -> Vec<Option<usize>>
         }
     }
     // The chosen set is feasible, so earliest deadline first from the first place on meets every deadline.
-    chosen.sort_by(|&a, &b| jobs[a].0.cmp(&jobs[b].0).then(jobs[b].1.total_cmp(&jobs[a].1)).then(a.cmp(&b)));
+    chosen.sort_by(|&a, &b| {
+        jobs[a]
+            .0
+            .cmp(&jobs[b].0)
+            .then(jobs[b].1.total_cmp(&jobs[a].1))
+            .then(a.cmp(&b))
+    });
     let mut placed = vec![None; jobs.len()];
     for (place, job) in chosen.into_iter().enumerate() {
         placed[job] = slot_of.get(place).copied();
