@@ -40,10 +40,22 @@ fn a_full_row_is_read_and_nothing_is_assumed() {
     assert!((a.elevation_m.unwrap() - 152.4).abs() < 1e-9);
     assert!((a.riser_height_m - 0.6096).abs() < 1e-12);
     assert!((a.wrap_m2k_per_w - 1.056_661).abs() < 1e-6);
-    assert_eq!((a.customer_class, a.service), (CustomerClass::Commercial, Service::Domestic));
-    assert_eq!((a.placement, a.riser_material), (Placement::Cover, RiserMaterial::Copper));
-    assert_eq!((a.freeze_drip, a.heat_trace_w, a.expansion_relief), (true, 60.0, Some(false)));
-    assert_eq!((a.winter_use, a.critical.as_deref()), (WinterUse::InUse, Some("dialysis")));
+    assert_eq!(
+        (a.customer_class, a.service),
+        (CustomerClass::Commercial, Service::Domestic)
+    );
+    assert_eq!(
+        (a.placement, a.riser_material),
+        (Placement::Cover, RiserMaterial::Copper)
+    );
+    assert_eq!(
+        (a.freeze_drip, a.heat_trace_w, a.expansion_relief),
+        (true, 60.0, Some(false))
+    );
+    assert_eq!(
+        (a.winter_use, a.critical.as_deref()),
+        (WinterUse::InUse, Some("dialysis"))
+    );
     assert_eq!(a.last_test, chrono::NaiveDate::from_ymd_opt(2025, 3, 14));
     assert_eq!(a.contact.site_address.as_deref(), Some("1 Reed Ln, Unit 2"));
     assert_eq!(a.contact.language, Some(Language::Spanish));
@@ -56,11 +68,18 @@ fn a_full_row_is_read_and_nothing_is_assumed() {
 fn every_blank_that_matters_gets_a_default_and_says_so() {
     let list = read(format!("{HEADER}\nA1,PVB,3/4\n"));
     let a = &list.assemblies[0];
-    assert_eq!((a.placement, a.winter_use, a.riser_material), (Placement::Open, WinterUse::Idle, RiserMaterial::Copper));
+    assert_eq!(
+        (a.placement, a.winter_use, a.riser_material),
+        (Placement::Open, WinterUse::Idle, RiserMaterial::Copper)
+    );
     assert_eq!((a.wrap_m2k_per_w, a.heat_trace_w, a.freeze_drip), (0.0, 0.0, false));
     // common practice, no source: a PVB of this size stands 18 to 30 in above grade.
     assert!((a.riser_height_m / 0.0254 - 24.0).abs() < 1e-9);
-    let assumed: Vec<_> = a.assumed.iter().map(|one| (one.field, one.used.as_ref(), one.direction)).collect();
+    let assumed: Vec<_> = a
+        .assumed
+        .iter()
+        .map(|one| (one.field, one.used.as_ref(), one.direction))
+        .collect();
     assert_eq!(
         assumed,
         [
@@ -108,17 +127,42 @@ fn the_same_list_is_read_from_every_dialect() {
     let utf16 = |big: bool| -> Vec<u8> {
         let bom = if big { vec![0xFE, 0xFF] } else { vec![0xFF, 0xFE] };
         bom.into_iter()
-            .chain(plain.encode_utf16().flat_map(|unit| if big { unit.to_be_bytes() } else { unit.to_le_bytes() }))
+            .chain(
+                plain
+                    .encode_utf16()
+                    .flat_map(|unit| if big { unit.to_be_bytes() } else { unit.to_le_bytes() }),
+            )
             .collect()
     };
     let windows_1252: Vec<u8> = plain.chars().map(|c| u8::try_from(u32::from(c)).unwrap()).collect();
     let dialects: Vec<(&str, Vec<u8>)> = vec![
         ("UTF-8 with BOM", [b"\xEF\xBB\xBF", plain.as_bytes()].concat()),
-        ("CRLF", plain.replace("\"two\nlines\"", "\u{1}").replace('\n', "\r\n").replace('\u{1}', "\"two\nlines\"").into_bytes()),
+        (
+            "CRLF",
+            plain
+                .replace("\"two\nlines\"", "\u{1}")
+                .replace('\n', "\r\n")
+                .replace('\u{1}', "\"two\nlines\"")
+                .into_bytes(),
+        ),
         ("lone CR", plain.replace('\n', "\r").into_bytes()),
         ("no end of last line", plain.trim_end().as_bytes().to_vec()),
-        ("semicolons", plain.replace("\"Ann, Bo\"", "\u{1}").replace(',', ";").replace('\u{1}', "\"Ann, Bo\"").into_bytes()),
-        ("tabs", plain.replace("\"Ann, Bo\"", "\u{1}").replace(',', "\t").replace('\u{1}', "Ann, Bo").into_bytes()),
+        (
+            "semicolons",
+            plain
+                .replace("\"Ann, Bo\"", "\u{1}")
+                .replace(',', ";")
+                .replace('\u{1}', "\"Ann, Bo\"")
+                .into_bytes(),
+        ),
+        (
+            "tabs",
+            plain
+                .replace("\"Ann, Bo\"", "\u{1}")
+                .replace(',', "\t")
+                .replace('\u{1}', "Ann, Bo")
+                .into_bytes(),
+        ),
         ("Windows-1252", windows_1252),
         ("UTF-16 LE", utf16(false)),
         ("UTF-16 BE", utf16(true)),
@@ -139,13 +183,20 @@ fn a_title_above_the_header_and_a_repeated_header_are_passed_over() {
 
 #[test]
 fn the_utilitys_own_headers_are_mapped_and_unknown_columns_kept() {
-    let own: BTreeMap<String, String> = [("assembly_id", "Serial Nr."), ("nominal_size_in", "DIA"), ("device_type", "Kind")]
-        .into_iter()
-        .map(|(a, b)| (a.to_owned(), b.to_owned()))
-        .collect();
+    let own: BTreeMap<String, String> = [
+        ("assembly_id", "Serial Nr."),
+        ("nominal_size_in", "DIA"),
+        ("device_type", "Kind"),
+    ]
+    .into_iter()
+    .map(|(a, b)| (a.to_owned(), b.to_owned()))
+    .collect();
     let (list, rejects, faults) = read_assemblies("serial nr,KIND,dia,Zone\nX,rpz,2.00,7\n".as_bytes(), "f", &own);
     assert!(rejects.is_empty(), "{faults:?}");
-    assert_eq!((list[0].device_type, list[0].nominal_size), (DeviceType::Rp, NominalSize::N2));
+    assert_eq!(
+        (list[0].device_type, list[0].nominal_size),
+        (DeviceType::Rp, NominalSize::N2)
+    );
     assert_eq!(list[0].extra, [("Zone".to_owned(), "7".to_owned())]);
 }
 
@@ -159,12 +210,19 @@ fn a_mapping_of_a_column_that_does_not_exist_is_told() {
 
 #[test]
 fn rows_without_id_type_or_size_are_rejected_with_all_their_faults() {
-    let list = read(format!("{HEADER}\n,RP,1\nB,XYZ,7\nC,RP,1\nC,RP,2\nD,SVB,6\nE,RP,1,x\nF,dual check,3/4\n"));
+    let list = read(format!(
+        "{HEADER}\n,RP,1\nB,XYZ,7\nC,RP,1\nC,RP,2\nD,SVB,6\nE,RP,1,x\nF,dual check,3/4\n"
+    ));
     assert_eq!(ids(&list.assemblies), ["C"]);
     let told: Vec<_> = list
         .rejects
         .iter()
-        .map(|reject| (reject.line, reject.faults.iter().map(|fault| fault.code).collect::<Vec<_>>()))
+        .map(|reject| {
+            (
+                reject.line,
+                reject.faults.iter().map(|fault| fault.code).collect::<Vec<_>>(),
+            )
+        })
         .collect();
     assert_eq!(
         told,
@@ -181,18 +239,32 @@ fn rows_without_id_type_or_size_are_rejected_with_all_their_faults() {
     assert_eq!(*list.rejects[1].header, HEADER.split(',').collect::<Vec<_>>());
     assert_eq!(list.rows, 7);
     assert_eq!(list.faults.exit_status(), 1);
-    assert!(list.faults.0.iter().all(|fault| !fault.expected.is_empty() || !fault.remedy.is_empty()));
+    assert!(
+        list.faults
+            .0
+            .iter()
+            .all(|fault| !fault.expected.is_empty() || !fault.remedy.is_empty())
+    );
 }
 
 #[test]
 fn an_unreadable_cell_counts_as_blank_and_is_told_with_its_place() {
-    let list = read(format!("{HEADER},placement,wrap_r_us,riser_height_in\nA,RP,1,shed?,NaN,inf\nB,RP,1,open,99,-4\n"));
+    let list = read(format!(
+        "{HEADER},placement,wrap_r_us,riser_height_in\nA,RP,1,shed?,NaN,inf\nB,RP,1,open,99,-4\n"
+    ));
     assert_eq!(list.assemblies.len(), 2);
     let told: Vec<_> = list
         .faults
         .0
         .iter()
-        .map(|fault| (fault.code, fault.line.unwrap(), fault.column.clone().unwrap(), fault.value.clone().unwrap()))
+        .map(|fault| {
+            (
+                fault.code,
+                fault.line.unwrap(),
+                fault.column.clone().unwrap(),
+                fault.value.clone().unwrap(),
+            )
+        })
         .collect();
     let place = |code, line, column: &str, value: &str| (code, line, column.to_owned(), value.to_owned());
     assert_eq!(
@@ -222,7 +294,12 @@ fn what_is_no_list_is_refused_with_a_remedy() {
         (b"assembly_id,device_type,nominal_size_in\nA,RP,\n", "BW-A03"),
     ] {
         let list = read(bytes);
-        let fatal: Vec<_> = list.faults.0.iter().filter(|fault| fault.severity == Severity::Fatal).collect();
+        let fatal: Vec<_> = list
+            .faults
+            .0
+            .iter()
+            .filter(|fault| fault.severity == Severity::Fatal)
+            .collect();
         assert_eq!(fatal.len(), 1, "{code}: {:?}", list.faults);
         assert_eq!((fatal[0].code, list.faults.exit_status()), (code, 2));
         assert!(!fatal[0].remedy.is_empty() && !fatal[0].file.is_empty());
@@ -278,7 +355,10 @@ fn ten_thousand_errors_are_all_kept() {
         text.push_str(&format!("R{row},RP,77\n"));
     }
     let list = read(text);
-    assert_eq!((list.assemblies.len(), list.rejects.len(), list.rows), (1, 10_000, 10_001));
+    assert_eq!(
+        (list.assemblies.len(), list.rejects.len(), list.rows),
+        (1, 10_000, 10_001)
+    );
     assert_eq!(list.faults.0.len(), 10_000);
     assert_eq!(list.rejects[9_999].line, 10_002);
 }
@@ -286,7 +366,16 @@ fn ten_thousand_errors_are_all_kept() {
 #[test]
 fn blanks_are_counted_by_column() {
     use brimwater::inventory::columns::Column;
-    let list = read(format!("{HEADER},placement,phone\nA,RP,1,open,\nB,RP,1,,?\nC,RP,1,,555-0101\n"));
-    assert_eq!((list.blanks[&Column::Placement], list.blanks[&Column::Phone], list.blanks[&Column::Wrap]), (2, 2, 3));
+    let list = read(format!(
+        "{HEADER},placement,phone\nA,RP,1,open,\nB,RP,1,,?\nC,RP,1,,555-0101\n"
+    ));
+    assert_eq!(
+        (
+            list.blanks[&Column::Placement],
+            list.blanks[&Column::Phone],
+            list.blanks[&Column::Wrap]
+        ),
+        (2, 2, 3)
+    );
     assert!(list.absent.contains(&Column::Wrap) && !list.absent.contains(&Column::Phone));
 }

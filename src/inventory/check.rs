@@ -38,8 +38,13 @@ pub fn one(assembly: &Assembly, file_name: &str, faults: &mut Faults) {
     };
     if assembly.placement == Placement::Indoors && assembly.wrap_m2k_per_w > 0.0 {
         faults.push(
-            fault("BW-A15", Severity::Note, "placement", "an assembly indoors is listed with a wrap".into())
-                .remedy("Check whether it really stands indoors; both were used as listed."),
+            fault(
+                "BW-A15",
+                Severity::Note,
+                "placement",
+                "an assembly indoors is listed with a wrap".into(),
+            )
+            .remedy("Check whether it really stands indoors; both were used as listed."),
         );
     }
     if assembly.service == Service::Fire && assembly.winter_use == WinterUse::Drained {
@@ -51,7 +56,10 @@ pub fn one(assembly: &Assembly, file_name: &str, faults: &mut Faults) {
                 ),
         );
     }
-    let trace_told = !assembly.assumed.iter().any(|assumption| assumption.field == "heat_trace_w");
+    let trace_told = !assembly
+        .assumed
+        .iter()
+        .any(|assumption| assumption.field == "heat_trace_w");
     if assembly.placement == Placement::HeatedEnclosure && trace_told && assembly.heat_trace_w == 0.0 {
         faults.push(
             fault(
@@ -122,7 +130,13 @@ pub fn coordinates(assemblies: &mut [Assembly], file_name: &str, faults: &mut Fa
         .iter()
         .filter_map(|assembly| assembly.latitude_deg.zip(assembly.longitude_deg))
         // A latitude beyond 90 with a longitude within it can only be a swapped pair.
-        .map(|(a, b)| if is_place(a, b) || !is_place(b, a) { (a, b) } else { (b, a) })
+        .map(|(a, b)| {
+            if is_place(a, b) || !is_place(b, a) {
+                (a, b)
+            } else {
+                (b, a)
+            }
+        })
         .filter(|(a, b)| is_place(*a, *b))
         .collect();
     let center = if placed.len() >= ENOUGH_FOR_A_MIDDLE {
@@ -139,7 +153,13 @@ pub fn coordinates(assemblies: &mut [Assembly], file_name: &str, faults: &mut Fa
         let (Some(latitude), Some(longitude)) = told else {
             if told != (None, None) {
                 let lacking = if told.0.is_none() { "latitude" } else { "longitude" };
-                set_aside(assembly, lacking, "one of latitude and longitude is missing", file_name, faults);
+                set_aside(
+                    assembly,
+                    lacking,
+                    "one of latitude and longitude is missing",
+                    file_name,
+                    faults,
+                );
             }
             continue;
         };
@@ -150,8 +170,14 @@ pub fn coordinates(assemblies: &mut [Assembly], file_name: &str, faults: &mut Fa
             ((longitude, latitude), "latitude and longitude were swapped"),
             ((latitude, -longitude), "the longitude lacked its sign"),
             ((-latitude, longitude), "the latitude had the wrong sign"),
-            ((-longitude, latitude), "latitude and longitude were swapped and a sign was wrong"),
-            ((longitude, -latitude), "latitude and longitude were swapped and a sign was wrong"),
+            (
+                (-longitude, latitude),
+                "latitude and longitude were swapped and a sign was wrong",
+            ),
+            (
+                (longitude, -latitude),
+                "latitude and longitude were swapped and a sign was wrong",
+            ),
         ];
         // Without a middle nothing but the swap of an impossible pair can be believed.
         let repair = repairs
@@ -190,7 +216,11 @@ fn set_aside(assembly: &mut Assembly, column: &str, what: &str, file_name: &str,
             .file(file_name)
             .line(assembly.line)
             .column(column)
-            .value(&format!("{}, {}", shown(assembly.latitude_deg), shown(assembly.longitude_deg)))
+            .value(&format!(
+                "{}, {}",
+                shown(assembly.latitude_deg),
+                shown(assembly.longitude_deg)
+            ))
             .expected("degrees north and degrees east (negative in the Americas)")
             .remedy("The coordinates were not used. Correct them, or name the weather station in station_id."),
     );
@@ -215,16 +245,23 @@ pub fn shared_phones(assemblies: &[Assembly], file_name: &str, faults: &mut Faul
             rows.entry(digits).or_insert((0, assembly.line, phone.as_str())).0 += 1;
         }
     }
-    let mut many: Vec<_> = rows.into_values().filter(|(count, _, _)| *count >= MANY_ON_ONE_PHONE).collect();
+    let mut many: Vec<_> = rows
+        .into_values()
+        .filter(|(count, _, _)| *count >= MANY_ON_ONE_PHONE)
+        .collect();
     many.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
     for (count, line, phone) in many {
         faults.push(
-            Fault::new("BW-A18", Severity::Note, format!("{count} assemblies share one telephone number"))
-                .file(file_name)
-                .line(line)
-                .column("phone")
-                .value(phone)
-                .remedy("It is called once for all of them. If it is a manager's switchboard, add the people on site."),
+            Fault::new(
+                "BW-A18",
+                Severity::Note,
+                format!("{count} assemblies share one telephone number"),
+            )
+            .file(file_name)
+            .line(line)
+            .column("phone")
+            .value(phone)
+            .remedy("It is called once for all of them. If it is a manager's switchboard, add the people on site."),
         );
     }
 }
@@ -255,7 +292,9 @@ pub fn bypasses(assemblies: &[Assembly], said: &dyn Fn(usize) -> bool, file_name
             continue;
         }
         let id = assembly.assembly_id.to_lowercase();
-        let stem = ["-bp", "-byp", "-bypass", "_bp", " bp", "_bypass", " bypass"].iter().find_map(|tail| id.strip_suffix(tail));
+        let stem = ["-bp", "-byp", "-bypass", "_bp", " bp", "_bypass", " bypass"]
+            .iter()
+            .find_map(|tail| id.strip_suffix(tail));
         let hinted = said(index) || stem.is_some();
         if !hinted && assembly.service != Service::Fire {
             continue;

@@ -126,11 +126,15 @@ impl Names {
                 None => {
                     let near = nearest(ours).map_or_else(String::new, |name| format!(" Did you mean {name}?"));
                     faults.push(
-                        Fault::new("BW-C05", Severity::Fatal, "the config maps a column that does not exist")
-                            .column("columns")
-                            .value(ours)
-                            .expected("a column of assemblies.csv on the left, your own header on the right")
-                            .remedy(format!("Correct the name in [columns].{near}")),
+                        Fault::new(
+                            "BW-C05",
+                            Severity::Fatal,
+                            "the config maps a column that does not exist",
+                        )
+                        .column("columns")
+                        .value(ours)
+                        .expected("a column of assemblies.csv on the left, your own header on the right")
+                        .remedy(format!("Correct the name in [columns].{near}")),
                     );
                 }
             }
@@ -183,19 +187,25 @@ impl Layout {
             let exact = indices
                 .iter()
                 .find(|index| header.get(**index).is_some_and(|cell| normal(cell) == column.name()));
-            let Some(&used) = exact.or(indices.first()) else { continue };
+            let Some(&used) = exact.or(indices.first()) else {
+                continue;
+            };
             layout.at.insert(column, used);
             for index in indices.iter().filter(|index| **index != used) {
                 let cell = header.get(*index).cloned().unwrap_or_default();
                 faults.push(
-                    Fault::new("BW-A22", Severity::Warning, format!("two columns could be {}", column.name()))
-                        .file(file_name)
-                        .line(line)
-                        .column(cell.clone())
-                        .remedy(format!(
-                            "Column {} is used; say which one you mean in [columns] of the config.",
-                            used + 1
-                        )),
+                    Fault::new(
+                        "BW-A22",
+                        Severity::Warning,
+                        format!("two columns could be {}", column.name()),
+                    )
+                    .file(file_name)
+                    .line(line)
+                    .column(cell.clone())
+                    .remedy(format!(
+                        "Column {} is used; say which one you mean in [columns] of the config.",
+                        used + 1
+                    )),
                 );
                 layout.extra.push((*index, cell));
             }
@@ -206,11 +216,15 @@ impl Layout {
                 && !layout.at.keys().any(|column| column.name() == near)
             {
                 faults.push(
-                    Fault::new("BW-A20", Severity::Note, format!("this column is not known; {near} is close to it"))
-                        .file(file_name)
-                        .line(line)
-                        .column(cell.clone())
-                        .remedy("Rename it, or map it in [columns] of the config. It was passed through unread."),
+                    Fault::new(
+                        "BW-A20",
+                        Severity::Note,
+                        format!("this column is not known; {near} is close to it"),
+                    )
+                    .file(file_name)
+                    .line(line)
+                    .column(cell.clone())
+                    .remedy("Rename it, or map it in [columns] of the config. It was passed through unread."),
                 );
             }
         }

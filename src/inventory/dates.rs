@@ -52,7 +52,8 @@ fn is_time_of_day(token: &str) -> bool {
 fn compact(text: &str) -> Option<Dated> {
     let number: u32 = text.parse().ok()?;
     match text.len() {
-        8 => NaiveDate::from_ymd_opt(i32::try_from(number / 10_000).ok()?, number / 100 % 100, number % 100).map(Dated::Certain),
+        8 => NaiveDate::from_ymd_opt(i32::try_from(number / 10_000).ok()?, number / 100 % 100, number % 100)
+            .map(Dated::Certain),
         // Spreadsheets count days from 1899-12-30 (from memory of their documentation).
         5 if (20_000..=60_000).contains(&number) => NaiveDate::from_ymd_opt(1899, 12, 30)?
             .checked_add_signed(TimeDelta::days(i64::from(number)))
@@ -107,7 +108,10 @@ pub fn month_named(text: &str) -> Option<u32> {
     if text.len() < 3 {
         return None;
     }
-    (1..).zip(MONTHS).find(|(_, name)| name.starts_with(&text) || (text == "sept" && name.starts_with("sep"))).map(|(number, _)| number)
+    (1..)
+        .zip(MONTHS)
+        .find(|(_, name)| name.starts_with(&text) || (text == "sept" && name.starts_with("sep")))
+        .map(|(number, _)| number)
 }
 
 fn day(text: &str) -> Option<u32> {

@@ -4,7 +4,9 @@
 //! blank that the model or the ranking asks about gets a default here, and the assembly says so in
 //! [`Assembly::assumed`](super::Assembly::assumed).
 
-use super::assembly::{Assumption, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure, WinterUse};
+use super::assembly::{
+    Assumption, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure, WinterUse,
+};
 use crate::units::M_PER_IN;
 use std::borrow::Cow;
 
@@ -30,15 +32,35 @@ pub struct Rule {
 pub const RULES: &[Rule] = &[
     rule("elevation_ft", "the station's: no correction", NEUTRAL, "judgement"),
     rule("customer_class", "unknown", NEUTRAL, "judgement"),
-    rule("service", "unknown; fire for detector assemblies", CAUTIOUS, "trade-practice"),
+    rule(
+        "service",
+        "unknown; fire for detector assemblies",
+        CAUTIOUS,
+        "trade-practice",
+    ),
     rule("placement", "open: bare, above ground", CAUTIOUS, "judgement"),
     rule("wrap_r_us", "none", CAUTIOUS, "judgement"),
-    rule("riser_material", "copper to 2 in, ductile iron above", NEUTRAL, "trade-practice"),
-    rule("riser_height_in", "middle of the usual height for type and size", NEUTRAL, "trade-practice"),
+    rule(
+        "riser_material",
+        "copper to 2 in, ductile iron above",
+        NEUTRAL,
+        "trade-practice",
+    ),
+    rule(
+        "riser_height_in",
+        "middle of the usual height for type and size",
+        NEUTRAL,
+        "trade-practice",
+    ),
     rule("wind_exposure", "partial", NEUTRAL, "judgement"),
     rule("freeze_drip", "no", CAUTIOUS, "judgement"),
     rule("heat_trace_w", "0", CAUTIOUS, "judgement"),
-    rule("winter_use", "in_use for domestic and process, idle for all others", CAUTIOUS, "judgement"),
+    rule(
+        "winter_use",
+        "in_use for domestic and process, idle for all others",
+        CAUTIOUS,
+        "judgement",
+    ),
 ];
 
 const fn rule(field: &'static str, taken: &'static str, direction: &'static str, source: &'static str) -> Rule {
@@ -105,7 +127,12 @@ impl Filler {
     /// Height of the centerline above grade, m: the middle of the usual band.
     pub fn riser_height_m(&mut self, told: Option<f64>, device: DeviceType, size: NominalSize) -> f64 {
         let inches = usual_height_in(device, size);
-        self.or(told, "riser_height_in", NEUTRAL, (inches * M_PER_IN, format!("{inches}")))
+        self.or(
+            told,
+            "riser_height_in",
+            NEUTRAL,
+            (inches * M_PER_IN, format!("{inches}")),
+        )
     }
 
     /// Wind: some shelter, as beside most buildings.

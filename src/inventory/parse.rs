@@ -29,9 +29,22 @@ impl Unread {
 pub fn is_blank(text: &str) -> bool {
     let text = text.trim();
     text.is_empty()
-        || ["?", "-", "--", "n/a", "na", "none given", "unknown", "unk", "null", "tbd", "not known", "#n/a"]
-            .iter()
-            .any(|word| text.eq_ignore_ascii_case(word))
+        || [
+            "?",
+            "-",
+            "--",
+            "n/a",
+            "na",
+            "none given",
+            "unknown",
+            "unk",
+            "null",
+            "tbd",
+            "not known",
+            "#n/a",
+        ]
+        .iter()
+        .any(|word| text.eq_ignore_ascii_case(word))
 }
 
 /// Small letters; every run of anything but letters, digits and the marks `.` `/` becomes one space.
@@ -100,20 +113,58 @@ pub fn device_type(text: &str) -> Result<Option<DeviceRead>, Unread> {
         }
     }
     let read = match letters.as_str() {
-        "RP" | "RPZ" | "RPA" | "RPZA" | "RPBA" | "RPPA" | "RPP" | "RPBP" | "RPBFP" | "RPZD" | "REDUCEDPRESSURE"
-        | "REDUCEDPRESSUREPRINCIPLE" | "REDUCEDPRESSUREZONE" => DeviceType::Rp,
-        "RPDA" | "RPDA2" | "RPDAII" | "RPPDA" | "RPZDA" | "RPDC" | "RPD" | "REDUCEDPRESSUREDETECTOR"
-        | "REDUCEDPRESSUREPRINCIPLEDETECTOR" | "REDUCEDPRESSUREZONEDETECTOR" => DeviceType::Rpda,
+        "RP"
+        | "RPZ"
+        | "RPA"
+        | "RPZA"
+        | "RPBA"
+        | "RPPA"
+        | "RPP"
+        | "RPBP"
+        | "RPBFP"
+        | "RPZD"
+        | "REDUCEDPRESSURE"
+        | "REDUCEDPRESSUREPRINCIPLE"
+        | "REDUCEDPRESSUREZONE" => DeviceType::Rp,
+        "RPDA"
+        | "RPDA2"
+        | "RPDAII"
+        | "RPPDA"
+        | "RPZDA"
+        | "RPDC"
+        | "RPD"
+        | "REDUCEDPRESSUREDETECTOR"
+        | "REDUCEDPRESSUREPRINCIPLEDETECTOR"
+        | "REDUCEDPRESSUREZONEDETECTOR" => DeviceType::Rpda,
         "DC" | "DCV" | "DCVA" | "DCA" | "DCBA" | "DOUBLECHECK" | "DOUBLECHECKVALVE" | "DBLCHECK" | "DBLCHK" => {
             DeviceType::Dc
         }
-        "DCDA" | "DCDA2" | "DCDAII" | "DCDC" | "DCVDA" | "DDC" | "DDCA" | "DDCV" | "DCD" | "DOUBLECHECKDETECTOR"
-        | "DOUBLEDETECTORCHECK" | "DOUBLEDETECTORCHECKVALVE" | "DOUBLECHECKDETECTORCHECK" | "DOUBLECHECKVALVEDETECTOR" => {
-            DeviceType::Dcda
-        }
+        "DCDA"
+        | "DCDA2"
+        | "DCDAII"
+        | "DCDC"
+        | "DCVDA"
+        | "DDC"
+        | "DDCA"
+        | "DDCV"
+        | "DCD"
+        | "DOUBLECHECKDETECTOR"
+        | "DOUBLEDETECTORCHECK"
+        | "DOUBLEDETECTORCHECKVALVE"
+        | "DOUBLECHECKDETECTORCHECK"
+        | "DOUBLECHECKVALVEDETECTOR" => DeviceType::Dcda,
         "PVB" | "PVBA" | "PRESSUREVACUUMBREAKER" | "PRESSURETYPEVACUUMBREAKER" => DeviceType::Pvb,
-        "SVB" | "SVBA" | "SRVB" | "SRVBA" | "SPVB" | "SRPVB" | "SRPVBA" | "SPILLRESISTANTVACUUMBREAKER"
-        | "SPILLRESISTANTPRESSUREVACUUMBREAKER" | "SPILLRESISTANT" | "SPILLPROOFVACUUMBREAKER" => DeviceType::Svb,
+        "SVB"
+        | "SVBA"
+        | "SRVB"
+        | "SRVBA"
+        | "SPVB"
+        | "SRPVB"
+        | "SRPVBA"
+        | "SPILLRESISTANTVACUUMBREAKER"
+        | "SPILLRESISTANTPRESSUREVACUUMBREAKER"
+        | "SPILLRESISTANT"
+        | "SPILLPROOFVACUUMBREAKER" => DeviceType::Svb,
         "AVB" | "ATMOSPHERICVACUUMBREAKER" => DeviceType::Avb,
         "DUC" | "DUALCHECK" | "DUALCHECKVALVE" | "RDC" | "RESIDENTIALDUALCHECK" => {
             return Err(Unread {
@@ -166,7 +217,14 @@ pub fn nominal_size(text: &str) -> Result<Option<SizeRead>, Unread> {
         return Ok(Some(SizeRead { size, from_date: true }));
     }
     let mut text: String = text.trim().chars().take(40).flat_map(char::to_lowercase).collect();
-    for (mark, plain) in [("½", " 1/2"), ("¼", " 1/4"), ("¾", " 3/4"), ("⅜", " 3/8"), ("⁄", "/"), ("–", "-")] {
+    for (mark, plain) in [
+        ("½", " 1/2"),
+        ("¼", " 1/4"),
+        ("¾", " 3/4"),
+        ("⅜", " 3/8"),
+        ("⁄", "/"),
+        ("–", "-"),
+    ] {
         text = text.replace(mark, plain);
     }
     let mut metric = false;
@@ -194,7 +252,11 @@ pub fn nominal_size(text: &str) -> Result<Option<SizeRead>, Unread> {
         }
     }
     let number = mixed_number(text.trim()).ok_or(unread)?;
-    let size = if metric { size_of_mm(number) } else { size_of_inches(number) };
+    let size = if metric {
+        size_of_mm(number)
+    } else {
+        size_of_inches(number)
+    };
     size.map(|size| Some(SizeRead { size, from_date: false })).ok_or(unread)
 }
 
@@ -207,7 +269,11 @@ fn mixed_number(text: &str) -> Option<f64> {
     };
     let whole = match whole.trim() {
         "" => 0.0,
-        digits if digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.' || byte == b',') => {
+        digits
+            if digits
+                .bytes()
+                .all(|byte| byte.is_ascii_digit() || byte == b'.' || byte == b',') =>
+        {
             digits.replace(',', ".").parse::<f64>().ok()?
         }
         _ => return None,
@@ -227,7 +293,10 @@ fn mixed_number(text: &str) -> Option<f64> {
 
 fn size_of_inches(inches: f64) -> Option<NominalSize> {
     // A hundredth covers .37 and .38 for 3/8 and nothing else.
-    NominalSize::ALL.iter().copied().find(|size| (size.inches() - inches).abs() < 0.01)
+    NominalSize::ALL
+        .iter()
+        .copied()
+        .find(|size| (size.inches() - inches).abs() < 0.01)
 }
 
 /// By nominal diameter DN (ISO 6708 numbers beside the NPS, as in ASME B36.10M; from memory), else by 25.4 mm to the inch.
@@ -235,10 +304,17 @@ fn size_of_mm(mm: f64) -> Option<NominalSize> {
     const DN: [f64; 13] = [
         10.0, 15.0, 20.0, 25.0, 32.0, 40.0, 50.0, 65.0, 80.0, 100.0, 150.0, 200.0, 250.0,
     ];
-    let by_dn = DN.iter().zip(NominalSize::ALL).find(|(dn, _)| (**dn - mm).abs() < 0.01).map(|(_, size)| *size);
+    let by_dn = DN
+        .iter()
+        .zip(NominalSize::ALL)
+        .find(|(dn, _)| (**dn - mm).abs() < 0.01)
+        .map(|(_, size)| *size);
     by_dn.or_else(|| {
         // Whole millimetres of a size in inches: 13, 19, 38, 51, 64, 76, 102, 152, 203, 254.
-        NominalSize::ALL.iter().copied().find(|size| (size.inches() * 25.4 - mm).abs() < 0.6)
+        NominalSize::ALL
+            .iter()
+            .copied()
+            .find(|size| (size.inches() * 25.4 - mm).abs() < 0.6)
     })
 }
 
@@ -266,9 +342,47 @@ pub fn customer_class(text: &str) -> Result<Option<CustomerClass>, Unread> {
     word(
         text,
         &[
-            (&["residential", "res", "r", "household", "single family", "sf", "multifamily", "multi family", "home"], CustomerClass::Residential),
-            (&["commercial", "com", "comm", "c", "business", "industrial", "ind", "retail"], CustomerClass::Commercial),
-            (&["public", "pub", "p", "institutional", "inst", "government", "gov", "municipal", "school"], CustomerClass::Public),
+            (
+                &[
+                    "residential",
+                    "res",
+                    "r",
+                    "household",
+                    "single family",
+                    "sf",
+                    "multifamily",
+                    "multi family",
+                    "home",
+                ],
+                CustomerClass::Residential,
+            ),
+            (
+                &[
+                    "commercial",
+                    "com",
+                    "comm",
+                    "c",
+                    "business",
+                    "industrial",
+                    "ind",
+                    "retail",
+                ],
+                CustomerClass::Commercial,
+            ),
+            (
+                &[
+                    "public",
+                    "pub",
+                    "p",
+                    "institutional",
+                    "inst",
+                    "government",
+                    "gov",
+                    "municipal",
+                    "school",
+                ],
+                CustomerClass::Public,
+            ),
         ],
         "residential, commercial or public",
     )
@@ -282,10 +396,47 @@ pub fn service(text: &str) -> Result<Option<Service>, Unread> {
     word(
         text,
         &[
-            (&["domestic", "dom", "potable", "house", "household", "drinking", "drinking water"], Service::Domestic),
-            (&["irrigation", "irr", "irrig", "lawn", "landscape", "sprinkler irrigation", "lawn irrigation", "lawn sprinkler"], Service::Irrigation),
-            (&["fire", "fire line", "fireline", "fire service", "fire sprinkler", "fs", "fire protection"], Service::Fire),
-            (&["process", "industrial process", "cooling", "boiler"], Service::Process),
+            (
+                &[
+                    "domestic",
+                    "dom",
+                    "potable",
+                    "house",
+                    "household",
+                    "drinking",
+                    "drinking water",
+                ],
+                Service::Domestic,
+            ),
+            (
+                &[
+                    "irrigation",
+                    "irr",
+                    "irrig",
+                    "lawn",
+                    "landscape",
+                    "sprinkler irrigation",
+                    "lawn irrigation",
+                    "lawn sprinkler",
+                ],
+                Service::Irrigation,
+            ),
+            (
+                &[
+                    "fire",
+                    "fire line",
+                    "fireline",
+                    "fire service",
+                    "fire sprinkler",
+                    "fs",
+                    "fire protection",
+                ],
+                Service::Fire,
+            ),
+            (
+                &["process", "industrial process", "cooling", "boiler"],
+                Service::Process,
+            ),
         ],
         "domestic, irrigation, fire or process",
     )
@@ -299,15 +450,74 @@ pub fn placement(text: &str) -> Result<Option<Placement>, Unread> {
     word(
         text,
         &[
-            (&["open", "outside", "outdoors", "outdoor", "exposed", "bare", "above ground", "aboveground", "yard"], Placement::Open),
-            (&["cover", "covered", "rock cover", "fake rock", "shell", "uninsulated cover", "cage with cover"], Placement::Cover),
             (
-                &["insulated enclosure", "insulated", "enclosure", "hot box", "hotbox", "unheated enclosure", "insulated box", "enclosed"],
+                &[
+                    "open",
+                    "outside",
+                    "outdoors",
+                    "outdoor",
+                    "exposed",
+                    "bare",
+                    "above ground",
+                    "aboveground",
+                    "yard",
+                ],
+                Placement::Open,
+            ),
+            (
+                &[
+                    "cover",
+                    "covered",
+                    "rock cover",
+                    "fake rock",
+                    "shell",
+                    "uninsulated cover",
+                    "cage with cover",
+                ],
+                Placement::Cover,
+            ),
+            (
+                &[
+                    "insulated enclosure",
+                    "insulated",
+                    "enclosure",
+                    "hot box",
+                    "hotbox",
+                    "unheated enclosure",
+                    "insulated box",
+                    "enclosed",
+                ],
                 Placement::InsulatedEnclosure,
             ),
-            (&["heated enclosure", "heated", "heated box", "heated insulated enclosure"], Placement::HeatedEnclosure),
-            (&["vault", "pit", "below grade", "underground", "box below grade", "meter box", "below ground"], Placement::Vault),
-            (&["indoors", "indoor", "inside", "interior", "in building", "mechanical room", "basement", "garage"], Placement::Indoors),
+            (
+                &["heated enclosure", "heated", "heated box", "heated insulated enclosure"],
+                Placement::HeatedEnclosure,
+            ),
+            (
+                &[
+                    "vault",
+                    "pit",
+                    "below grade",
+                    "underground",
+                    "box below grade",
+                    "meter box",
+                    "below ground",
+                ],
+                Placement::Vault,
+            ),
+            (
+                &[
+                    "indoors",
+                    "indoor",
+                    "inside",
+                    "interior",
+                    "in building",
+                    "mechanical room",
+                    "basement",
+                    "garage",
+                ],
+                Placement::Indoors,
+            ),
         ],
         "open, cover, insulated_enclosure, heated_enclosure, vault or indoors",
     )
@@ -321,10 +531,41 @@ pub fn riser_material(text: &str) -> Result<Option<RiserMaterial>, Unread> {
     word(
         text,
         &[
-            (&["copper", "cu", "copper l", "type l", "copper type l"], RiserMaterial::Copper),
-            (&["steel", "galvanized", "galvanised", "galv", "galv.", "galvanized steel", "galv steel", "black steel", "stainless", "stainless steel"], RiserMaterial::Steel),
-            (&["ductile iron", "di", "iron", "d.i.", "cast iron", "ductile"], RiserMaterial::DuctileIron),
-            (&["pvc", "cpvc", "plastic", "sch 40 pvc", "sch 80 pvc", "pvc sch 40", "pvc sch 80"], RiserMaterial::Pvc),
+            (
+                &["copper", "cu", "copper l", "type l", "copper type l"],
+                RiserMaterial::Copper,
+            ),
+            (
+                &[
+                    "steel",
+                    "galvanized",
+                    "galvanised",
+                    "galv",
+                    "galv.",
+                    "galvanized steel",
+                    "galv steel",
+                    "black steel",
+                    "stainless",
+                    "stainless steel",
+                ],
+                RiserMaterial::Steel,
+            ),
+            (
+                &["ductile iron", "di", "iron", "d.i.", "cast iron", "ductile"],
+                RiserMaterial::DuctileIron,
+            ),
+            (
+                &[
+                    "pvc",
+                    "cpvc",
+                    "plastic",
+                    "sch 40 pvc",
+                    "sch 80 pvc",
+                    "pvc sch 40",
+                    "pvc sch 80",
+                ],
+                RiserMaterial::Pvc,
+            ),
             (&["brass", "bronze", "red brass"], RiserMaterial::Brass),
         ],
         "copper, steel, ductile_iron, pvc or brass",
@@ -340,8 +581,14 @@ pub fn wind_exposure(text: &str) -> Result<Option<WindExposure>, Unread> {
         text,
         &[
             (&["open", "exposed", "full", "windy"], WindExposure::Open),
-            (&["partial", "partly", "some", "medium", "partly sheltered", "average"], WindExposure::Partial),
-            (&["sheltered", "shelter", "protected", "low", "calm"], WindExposure::Sheltered),
+            (
+                &["partial", "partly", "some", "medium", "partly sheltered", "average"],
+                WindExposure::Partial,
+            ),
+            (
+                &["sheltered", "shelter", "protected", "low", "calm"],
+                WindExposure::Sheltered,
+            ),
         ],
         "open, partial or sheltered",
     )
@@ -355,10 +602,26 @@ pub fn winter_use(text: &str) -> Result<Option<WinterUse>, Unread> {
     word(
         text,
         &[
-            (&["in use", "inuse", "used", "active", "year round", "yes", "on"], WinterUse::InUse),
-            (&["idle", "seasonal", "off", "no", "unused", "not used"], WinterUse::Idle),
+            (
+                &["in use", "inuse", "used", "active", "year round", "yes", "on"],
+                WinterUse::InUse,
+            ),
+            (
+                &["idle", "seasonal", "off", "no", "unused", "not used"],
+                WinterUse::Idle,
+            ),
             (&["vacant", "unoccupied", "vacant house"], WinterUse::Vacant),
-            (&["drained", "winterized", "winterised", "blown out", "shut off and drained", "off and drained"], WinterUse::Drained),
+            (
+                &[
+                    "drained",
+                    "winterized",
+                    "winterised",
+                    "blown out",
+                    "shut off and drained",
+                    "off and drained",
+                ],
+                WinterUse::Drained,
+            ),
         ],
         "in_use, idle, vacant or drained",
     )
@@ -387,8 +650,16 @@ pub fn language(text: &str) -> Result<Option<Language>, Unread> {
     word(
         text,
         &[
-            (&["en", "english", "eng", "e", "en us", "inglés", "ingles"], Language::English),
-            (&["es", "spanish", "spa", "sp", "s", "español", "espanol", "es us", "es mx"], Language::Spanish),
+            (
+                &["en", "english", "eng", "e", "en us", "inglés", "ingles"],
+                Language::English,
+            ),
+            (
+                &[
+                    "es", "spanish", "spa", "sp", "s", "español", "espanol", "es us", "es mx",
+                ],
+                Language::Spanish,
+            ),
         ],
         "en or es",
     )
@@ -443,7 +714,9 @@ pub fn number(text: &str, decimal_comma: bool) -> Result<Option<f64>, Unread> {
     if is_blank(text) {
         return Ok(None);
     }
-    parse_number(text, decimal_comma).map(Some).ok_or(Unread::expected("a number"))
+    parse_number(text, decimal_comma)
+        .map(Some)
+        .ok_or(Unread::expected("a number"))
 }
 
 fn parse_number(text: &str, decimal_comma: bool) -> Option<f64> {
@@ -458,7 +731,10 @@ fn parse_number(text: &str, decimal_comma: bool) -> Option<f64> {
         return None;
     };
     // Words that Rust would read as numbers.
-    if !plain.bytes().all(|byte| byte.is_ascii_digit() || b"+-.eE".contains(&byte)) {
+    if !plain
+        .bytes()
+        .all(|byte| byte.is_ascii_digit() || b"+-.eE".contains(&byte))
+    {
         return None;
     }
     plain.parse::<f64>().ok().filter(|number| number.is_finite())
@@ -543,10 +819,16 @@ pub fn wrap_m2k_per_w(text: &str, decimal_comma: bool) -> Result<Option<f64>, Un
     if is_blank(text) {
         return Ok(None);
     }
-    if ["none", "no", "bare"].iter().any(|word| text.trim().eq_ignore_ascii_case(word)) {
+    if ["none", "no", "bare"]
+        .iter()
+        .any(|word| text.trim().eq_ignore_ascii_case(word))
+    {
         return Ok(Some(0.0));
     }
-    let digits = text.trim().trim_start_matches(['R', 'r']).trim_start_matches(['-', ' ', '=']);
+    let digits = text
+        .trim()
+        .trim_start_matches(['R', 'r'])
+        .trim_start_matches(['-', ' ', '=']);
     parse_number(digits, decimal_comma)
         .map(|r_us| Some(r_us * M2K_PER_W_PER_R_US))
         .ok_or(Unread::expected("a US R-value, such as 3"))
@@ -563,9 +845,14 @@ pub fn power_w(text: &str, decimal_comma: bool) -> Result<Option<f64>, Unread> {
     if ["none", "no"].iter().any(|word| text.trim().eq_ignore_ascii_case(word)) {
         return Ok(Some(0.0));
     }
-    quantity(text, decimal_comma, 1.0, &[("w", 1.0), ("watt", 1.0), ("watts", 1.0), ("kw", 1000.0)])
-        .map(Some)
-        .ok_or(Unread::expected("a power in watts, such as 100"))
+    quantity(
+        text,
+        decimal_comma,
+        1.0,
+        &[("w", 1.0), ("watt", 1.0), ("watts", 1.0), ("kw", 1000.0)],
+    )
+    .map(Some)
+    .ok_or(Unread::expected("a power in watts, such as 100"))
 }
 
 /// Degrees north or east: `36.1`, `-97.04`, `97.04 W`, `36°06'30"N`.

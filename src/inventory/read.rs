@@ -1,11 +1,11 @@
 //! A utility's list to assemblies, rejects and faults, in one pass over the bytes.
 
 use super::assembly::{Assembly, Contact, CustomerClass};
+use super::check;
 use super::columns::{Column, Layout, Names, nearest};
 use super::dates::{self, Dated};
 use super::defaults::{CAUTIOUS, Filler, NEUTRAL};
 use super::parse::{self, Unread};
-use super::check;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
 use chrono::NaiveDate;
@@ -78,7 +78,11 @@ pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<Stri
     let header = Arc::new(records.header().to_vec());
     let (layout, told) = Layout::of(&header, &names, file_name, records.header_line());
     out.faults.append(told);
-    out.absent = Column::ALL.iter().copied().filter(|column| !layout.has(*column)).collect();
+    out.absent = Column::ALL
+        .iter()
+        .copied()
+        .filter(|column| !layout.has(*column))
+        .collect();
     out.unread_columns = layout.extra.iter().map(|(_, cell)| cell.clone()).collect();
     missing_columns(&layout, &records, file_name, &mut out.faults);
     if out.faults.is_fatal() {
@@ -137,10 +141,14 @@ pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<Stri
     }
     if out.assemblies.is_empty() {
         out.faults.push(
-            Fault::new("BW-A03", Severity::Fatal, format!("none of the {} rows can be used", out.rows))
-                .file(file_name)
-                .expected("rows with an id, a type and a size")
-                .remedy("See the faults of the rows; the columns may be mapped wrongly."),
+            Fault::new(
+                "BW-A03",
+                Severity::Fatal,
+                format!("none of the {} rows can be used", out.rows),
+            )
+            .file(file_name)
+            .expected("rows with an id, a type and a size")
+            .remedy("See the faults of the rows; the columns may be mapped wrongly."),
         );
     }
     out
@@ -231,7 +239,11 @@ impl Reader {
         } else if let Some(first) = self.seen.get(id) {
             rejected.push(
                 cells
-                    .rejected("BW-A07", Column::AssemblyId, format!("this id stands on line {first} already"))
+                    .rejected(
+                        "BW-A07",
+                        Column::AssemblyId,
+                        format!("this id stands on line {first} already"),
+                    )
                     .expected("each id once")
                     .remedy("The first row was used. Remove this one, or give it its own id."),
             );
@@ -257,7 +269,15 @@ impl Reader {
                 Fault::new("BW-A12", Severity::Rejected, "the row has more cells than the header")
                     .file(&*self.file_name)
                     .line(record.line)
-                    .value(&record.fields.iter().skip(header.len()).cloned().collect::<Vec<_>>().join(" | "))
+                    .value(
+                        &record
+                            .fields
+                            .iter()
+                            .skip(header.len())
+                            .cloned()
+                            .collect::<Vec<_>>()
+                            .join(" | "),
+                    )
                     .expected(format!("{} cells", header.len()))
                     .remedy("A cell that holds the delimiter must stand in quotation marks."),
             );
@@ -312,7 +332,14 @@ impl Reader {
                 Some(month_first)
             }
         };
-        let assembly = cells.assembly(id, device.device_type, size.size, last_test, self.decimal_comma, &mut out.faults);
+        let assembly = cells.assembly(
+            id,
+            device.device_type,
+            size.size,
+            last_test,
+            self.decimal_comma,
+            &mut out.faults,
+        );
         for column in Column::ALL {
             if parse::is_blank(cells.get(*column)) {
                 *out.blanks.entry(*column).or_default() += 1;
@@ -342,7 +369,11 @@ impl Reader {
         let day_first = self.day_first > self.month_first;
         for either in &self.either {
             if let Some(assembly) = out.assemblies.get_mut(either.assembly) {
-                assembly.last_test = Some(if day_first { either.day_first } else { either.month_first });
+                assembly.last_test = Some(if day_first {
+                    either.day_first
+                } else {
+                    either.month_first
+                });
             }
         }
         let order = if day_first { "day" } else { "month" };
@@ -469,9 +500,14 @@ impl<'r> Cells<'r> {
             return Some(value);
         }
         faults.push(
-            self.fault("BW-A09", Severity::Warning, column, "this value is out of range and counts as blank")
-                .expected(expected)
-                .remedy("Correct the cell, or look at its unit."),
+            self.fault(
+                "BW-A09",
+                Severity::Warning,
+                column,
+                "this value is out of range and counts as blank",
+            )
+            .expected(expected)
+            .remedy("Correct the cell, or look at its unit."),
         );
         None
     }
@@ -499,7 +535,13 @@ impl<'r> Cells<'r> {
         let mut filler = Filler::default();
         // Any number passes here: check::coordinates sees all rows and can repair.
         let mut angle = |column| {
-            self.number(column, |text| parse::degrees(text, comma), -720.0..=720.0, "degrees", faults)
+            self.number(
+                column,
+                |text| parse::degrees(text, comma),
+                -720.0..=720.0,
+                "degrees",
+                faults,
+            )
         };
         let (latitude_deg, longitude_deg) = (angle(Column::Latitude), angle(Column::Longitude));
         let elevation_m = self.number(
