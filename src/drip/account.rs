@@ -212,6 +212,11 @@ impl Account {
         self.air_c.filter(believable).or(self.behind.air_c.filter(believable))
     }
 
+    /// The rate to reckon with: as told when its edges are numbers in order, else none.
+    pub fn told_rate(&self) -> Option<&ToldRate> {
+        self.rate.as_ref().filter(|rate| rate.is_believable())
+    }
+
     /// Whether the line must be handled as a fire line.
     ///
     /// A detector assembly always is. A line of 3 in and over whose service nobody knows is, until somebody

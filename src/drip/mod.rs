@@ -82,7 +82,7 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
     let mut answer = Answer {
         finding,
         likely: likely(account, &weighed, expected, shown),
-        told: account.rate.clone(),
+        told: account.told_rate().cloned(),
         expected_l_per_h: expected,
         question,
         do_now: lines.do_now,
@@ -230,7 +230,7 @@ fn weigh_in_words(
 fn evidence_words(question: Question, account: &Account, expected: Option<[f64; 2]>, shown: UnitSystem) -> Line {
     match question {
         Question::Rate => {
-            let told = account.rate.as_ref().map_or_else(String::new, |rate| {
+            let told = account.told_rate().map_or_else(String::new, |rate| {
                 range_words(rate.low_l_per_h, rate.high_l_per_h, shown)
             });
             match expected {
@@ -319,6 +319,12 @@ fn cautions(answer: &mut Answer, account: &Account) {
             "La temperatura del aire que se dijo no puede ser y no se tomó en cuenta.",
         ));
     }
+    if account.rate.is_some() && account.told_rate().is_none() {
+        answer.cautions.push(Line::new(
+            "The rate as told cannot be right and was set aside.",
+            "El caudal que se dijo no puede ser y no se tomó en cuenta.",
+        ));
+    }
     if account.place_contradicts_device() {
         answer.cautions.push(Line::new(
             "The assembly on file has no such part: ask again where it comes out, or whether this is another assembly.",
@@ -351,7 +357,7 @@ fn cautions(answer: &mut Answer, account: &Account) {
             "Las gotas varían cinco veces de tamaño: una taza y un reloj dicen mucho más.",
         ));
     }
-    if let Some(told) = &account.rate
+    if let Some(told) = account.told_rate()
         && told.best_l_per_h > 0.0
     {
         let litres_a_day = told.best_l_per_h * 24.0;

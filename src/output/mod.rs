@@ -8,5 +8,6 @@ pub mod plan;
 pub mod plan_json;
 pub mod ranking_csv;
 pub mod run_json;
+pub mod drip;
 pub mod safe;
 pub mod table;
