@@ -236,9 +236,9 @@ impl Account {
 
     /// Whether frost lies behind the caller: told or in the series; `None` when nobody knows.
     pub fn frost(&self) -> Option<bool> {
-        // "Since the thaw" tells of a freeze as well.
+        // "Since the thaw" and air below freezing tell of a freeze as well.
         let told = self.signs.contains(&Sign::Ice) || self.signs.contains(&Sign::Frost);
-        if told || self.when == When::AfterThaw {
+        if told || self.when == When::AfterThaw || self.air().is_some_and(|air_c| air_c < 0.0) {
             return Some(true);
         }
         match self.behind.hours_below_0c {

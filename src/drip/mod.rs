@@ -69,6 +69,9 @@ pub struct Answer {
     pub cautions: Vec<Line>,
 }
 
+/// A question that is expected to tell less than this is not worth a caller's time once there is a finding, bits (judgement).
+const WORTH_ASKING_BITS: f64 = 0.05;
+
 /// Answers one caller. Never fails: what cannot be believed is set aside and said so among the cautions.
 pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answer {
     let weighed = weigh::weigh(account, config);
@@ -76,7 +79,8 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
     let finding = find(account, &weighed, config);
     let question = match finding {
         Finding::Emergency | Finding::FireLine => None,
-        _ => weigh::best_question(account, &weighed, config).filter(|(_, gain)| *gain > 1e-6),
+        _ => weigh::best_question(account, &weighed, config).filter(|(_, gain)| *gain >= WORTH_ASKING_BITS || finding == Finding::CannotTell)
+            .filter(|(_, gain)| *gain > 1e-9),
     };
     let lines = words::words(finding, question.map(|(question, _)| question), account, config);
     let mut answer = Answer {
@@ -300,7 +304,7 @@ pub fn range_words(low_l_per_h: f64, high_l_per_h: f64, shown: UnitSystem) -> St
     if low == high {
         format!("{low} {unit}")
     } else {
-        format!("{low} to {high} {unit}")
+        format!("{low}–{high} {unit}")
     }
 }
 
