@@ -3,7 +3,9 @@
 
 use brimwater::drip::config::DripConfig;
 use brimwater::drip::never::broken_rule;
-use brimwater::drip::{Account, Answer, Behind, DeviceFacts, Finding, Hazard, Line, Sign, ToldRate, Water, When, Where, answer};
+use brimwater::drip::{
+    Account, Answer, Behind, DeviceFacts, Finding, Hazard, Line, Sign, ToldRate, Water, When, Where, answer,
+};
 use brimwater::inventory::{DeviceType, NominalSize, Service};
 use brimwater::units::UnitSystem;
 use proptest::prelude::*;
@@ -77,14 +79,46 @@ fn advice(answer: &Answer) -> Vec<&Line> {
 
 /// The forbidden advice in plain phrases, kept apart from the engine's own rules so that one cannot hide the other's gaps.
 const FORBIDDEN: &[&str] = &[
-    "plug it", "plug the", "cap it", "cap the", "seal the", "tape the", "torch", "open flame", "boiling water", "blowtorch",
-    "lower the heater", "turn down the", "turn the heater down", "lower the thermostat", "reduce the temperature", "bypass",
-    "replace it with pipe", "tape la", "selle la", "soplete", "llama abierta", "agua hirviendo", "baje la temperatura",
-    "baje el termostato", "puente",
+    "plug it",
+    "plug the",
+    "cap it",
+    "cap the",
+    "seal the",
+    "tape the",
+    "torch",
+    "open flame",
+    "boiling water",
+    "blowtorch",
+    "lower the heater",
+    "turn down the",
+    "turn the heater down",
+    "lower the thermostat",
+    "reduce the temperature",
+    "bypass",
+    "replace it with pipe",
+    "tape la",
+    "selle la",
+    "soplete",
+    "llama abierta",
+    "agua hirviendo",
+    "baje la temperatura",
+    "baje el termostato",
+    "puente",
 ];
 const FORBIDDEN_ON_FIRE: &[&str] = &[
-    "close the valve", "close it", "shut off", "shut the", "shut it", "turn off the water", "drain it", "drain the", "cierre con suavidad",
-    "ciérrela", "cierre la válvula", "cierre el servicio", "vacíe",
+    "close the valve",
+    "close it",
+    "shut off",
+    "shut the",
+    "shut it",
+    "turn off the water",
+    "drain it",
+    "drain the",
+    "cierre con suavidad",
+    "ciérrela",
+    "cierre la válvula",
+    "cierre el servicio",
+    "vacíe",
 ];
 
 proptest! {
@@ -250,9 +284,13 @@ fn a_utilitys_own_line_that_breaks_a_rule_is_a_fault_and_never_leaves() {
 #[test]
 fn a_utilitys_own_harmless_line_is_told() {
     let mut config = DripConfig::default();
-    config
-        .more_to_do
-        .insert("leak".into(), vec![Line::new("Our leak form is on the website.", "El formulario de fugas está en la web.")]);
+    config.more_to_do.insert(
+        "leak".into(),
+        vec![Line::new(
+            "Our leak form is on the website.",
+            "El formulario de fugas está en la web.",
+        )],
+    );
     assert!(!config.check().is_fatal());
     let account = Account {
         place: Where::Ground,

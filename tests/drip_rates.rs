@@ -3,7 +3,9 @@
 
 use approx::assert_relative_eq;
 use brimwater::drip::config::DripConfig;
-use brimwater::drip::expect::{body_area_m2, expected_l_per_h, freeze_drip_l_per_h, household_expansion_l_per_h, steady_drip_l_per_h};
+use brimwater::drip::expect::{
+    body_area_m2, expected_l_per_h, freeze_drip_l_per_h, household_expansion_l_per_h, steady_drip_l_per_h,
+};
 use brimwater::drip::table::{self, Basis, Question, ROWS};
 use brimwater::drip::weigh::{best_question, open_questions, weigh};
 use brimwater::drip::{Account, Behind, Cause, DeviceFacts, Finding, Sign, ToldRate, Water, When, Where, answer};
@@ -23,7 +25,11 @@ fn told(words: &str) -> ToldRate {
 fn cup_filled_in_an_hour_in_six_minutes_and_in_one_match_the_trades_figures() {
     // X-Val: common practice, no source: 8-oz cup in 60 min = 0.06 gal/h, in 6 min = 0.6, in 1 min = 3.8 gal/h (90 gal a day).
     // Tolerance: the figures are printed with two digits.
-    for (words, gal_h) in [("1 cup in 60 min", 0.0625), ("1 cup in 6 min", 0.625), ("1 cup in 1 min", 3.75)] {
+    for (words, gal_h) in [
+        ("1 cup in 60 min", 0.0625),
+        ("1 cup in 6 min", 0.625),
+        ("1 cup in 1 min", 3.75),
+    ] {
         assert_relative_eq!(told(words).best_l_per_h / L_PER_GAL, gal_h, max_relative = 1e-9);
     }
 }
@@ -45,7 +51,17 @@ fn words_of_callers_read_and_nonsense_does_not() {
     assert!(told("none").is_none());
     assert!(told("No water").is_none());
     assert!(told("gushing").low_l_per_h > told("steady stream").best_l_per_h);
-    for words in ["", "   ", "plenty", "1 cup", "-3 gal/h", "1 cup in 0 min", "1e40 gal/h", "NaN gal/h", "cup in min"] {
+    for words in [
+        "",
+        "   ",
+        "plenty",
+        "1 cup",
+        "-3 gal/h",
+        "1 cup in 0 min",
+        "1e40 gal/h",
+        "NaN gal/h",
+        "cup in min",
+    ] {
         assert!(ToldRate::parse(words, UnitSystem::Us).is_err(), "{words:?}");
     }
 }
@@ -56,7 +72,16 @@ fn steady_drip_flow_matches_the_trades_heat_balance() {
     // bare 1-in RP (1.2 ft²) calm 0.4 gal/h, windy 1.0, wrapped R 1.5 about 0.1; bare 2-in RP (2.6 ft²) 0.8 and 2.3;
     // bare 4-in (11 ft²) calm 3.6. Tolerance: one unit of the printed last digit.
     let flow = |ft2: f64, film: f64, r: f64| {
-        steady_drip_l_per_h(ft2 * FT2, film * FILM, r * R_US, c_from_f(50.0), c_from_f(38.0), c_from_f(20.0)).unwrap() / L_PER_GAL
+        steady_drip_l_per_h(
+            ft2 * FT2,
+            film * FILM,
+            r * R_US,
+            c_from_f(50.0),
+            c_from_f(38.0),
+            c_from_f(20.0),
+        )
+        .unwrap()
+            / L_PER_GAL
     };
     for (ft2, film, r, gal_h, tolerance) in [
         (1.2, 1.8, 0.0, 0.4, 0.05),
@@ -66,11 +91,19 @@ fn steady_drip_flow_matches_the_trades_heat_balance() {
         (2.6, 5.0, 0.0, 2.3, 0.1),
         (11.0, 1.8, 0.0, 3.6, 0.1),
     ] {
-        assert!((flow(ft2, film, r) - gal_h).abs() <= tolerance, "{ft2} ft², film {film}, R {r}: {}", flow(ft2, film, r));
+        assert!(
+            (flow(ft2, film, r) - gal_h).abs() <= tolerance,
+            "{ft2} ft², film {film}, R {r}: {}",
+            flow(ft2, film, r)
+        );
     }
     // X-Val: the same balance in Btu: 1.2·1.8·18 = 38.9 Btu/h over 12 Btu/lb · 8.34 lb/gal. Water's heat capacity
     // near 45 °F is within 0.5 % of 1 Btu/(lb·°F).
-    assert_relative_eq!(flow(1.2, 1.8, 0.0), 1.2 * 1.8 * 18.0 / (12.0 * 8.34), max_relative = 0.006);
+    assert_relative_eq!(
+        flow(1.2, 1.8, 0.0),
+        1.2 * 1.8 * 18.0 / (12.0 * 8.34),
+        max_relative = 0.006
+    );
 }
 
 #[test]
@@ -211,21 +244,40 @@ fn the_chosen_question_is_the_one_a_brute_force_search_chooses() {
     };
     let mut remaining = Vec::new();
     let when: f64 = (0..6)
-        .map(|at| chance(Question::When, at) * entropy(&Account { when: When::ALL[at], ..account.clone() }))
+        .map(|at| {
+            chance(Question::When, at)
+                * entropy(&Account {
+                    when: When::ALL[at],
+                    ..account.clone()
+                })
+        })
         .sum();
     remaining.push((Question::When, when));
     let air: f64 = [-10.0, 0.0, 5.0, 20.0]
         .iter()
         .enumerate()
-        .map(|(at, air)| chance(Question::Air, at) * entropy(&Account { air_c: Some(*air), ..account.clone() }))
+        .map(|(at, air)| {
+            chance(Question::Air, at)
+                * entropy(&Account {
+                    air_c: Some(*air),
+                    ..account.clone()
+                })
+        })
         .sum();
     remaining.push((Question::Air, air));
     let frost: f64 = [9.0, 0.0]
         .iter()
         .enumerate()
         .map(|(at, hours)| {
-            let behind = Behind { hours_below_0c: Some(*hours), ..Behind::default() };
-            chance(Question::Frost, at) * entropy(&Account { behind, ..account.clone() })
+            let behind = Behind {
+                hours_below_0c: Some(*hours),
+                ..Behind::default()
+            };
+            chance(Question::Frost, at)
+                * entropy(&Account {
+                    behind,
+                    ..account.clone()
+                })
         })
         .sum();
     remaining.push((Question::Frost, frost));
@@ -257,9 +309,19 @@ fn every_entry_of_the_weight_table_says_what_it_rests_on_and_sources_exist() {
                 assert!(brimwater::source::source(id).is_some(), "{id}");
             }
         }
-        for question in [Question::When, Question::Water, Question::Air, Question::Frost, Question::Ice, Question::AfterTest] {
+        for question in [
+            Question::When,
+            Question::Water,
+            Question::Air,
+            Question::Frost,
+            Question::Ice,
+            Question::AfterTest,
+        ] {
             let weights = table::weights(row, question, &DripConfig::default());
-            assert!(weights.iter().all(|weight| *weight > 0.0), "{cause:?} {question:?}: no answer is impossible");
+            assert!(
+                weights.iter().all(|weight| *weight > 0.0),
+                "{cause:?} {question:?}: no answer is impossible"
+            );
             let sum: f64 = weights.iter().sum();
             // Weights are written as percent so that people can read them.
             assert!((sum - 100.0).abs() < 1.01, "{cause:?} {question:?} sums to {sum}");
@@ -338,6 +400,9 @@ fn odd_air_is_set_aside_and_said_so() {
             ..Account::default()
         };
         let answer = answer(&account, &DripConfig::default(), UnitSystem::Us);
-        assert!(answer.cautions.iter().any(|line| line.en.contains("set aside")), "{air}");
+        assert!(
+            answer.cautions.iter().any(|line| line.en.contains("set aside")),
+            "{air}"
+        );
     }
 }

@@ -1,9 +1,7 @@
 //! `brimwater drip`.
 
 use super::{Done, common, common::Common, common::Format};
-use crate::drip::{
-    AIR_RANGE_C, Account, Hazard, Sign, ToldRate, Water, When, Where, answer,
-};
+use crate::drip::{AIR_RANGE_C, Account, Hazard, Sign, ToldRate, Water, When, Where, answer};
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{DeviceType, Language, NominalSize, Service};
 use crate::units::parse_temperature_c;
@@ -12,9 +10,11 @@ use std::path::PathBuf;
 
 /// Arguments of `drip`.
 #[derive(clap::Args)]
-#[command(after_help = "Example: a small valve drips on a cold night, a cup in six minutes.\n  \
+#[command(
+    after_help = "Example: a small valve drips on a cold night, a cup in six minutes.\n  \
 brimwater drip --where freeze-drip --rate \"1 cup in 6 min\" --when cold-nights --water cold --air \"24 F\"\n\n\
-A planning aid: local code, the maker's instructions and licensed or certified people decide.")]
+A planning aid: local code, the maker's instructions and licensed or certified people decide."
+)]
 pub struct Args {
     /// Where the water comes out: freeze-drip, relief-port, expansion-relief, heater-relief, canopy, test-cock, seam, ground, unsure.
     #[arg(long = "where", value_name = "PLACE", default_value = "unsure")]
@@ -83,10 +83,22 @@ pub fn run(args: Args, common: &Common) -> Done {
     let system = common.system();
     let mut faults = Faults::new();
     let mut account = Account {
-        place: word("where", &args.place, Where::parse, Where::ALL.iter().map(|each| each.word()), &mut faults)
-            .unwrap_or(Where::Unsure),
-        when: word("when", &args.when, When::parse, When::ALL.iter().map(|each| each.word()), &mut faults)
-            .unwrap_or(When::Unsure),
+        place: word(
+            "where",
+            &args.place,
+            Where::parse,
+            Where::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
+        .unwrap_or(Where::Unsure),
+        when: word(
+            "when",
+            &args.when,
+            When::parse,
+            When::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
+        .unwrap_or(When::Unsure),
         critical: args.critical,
         fire: if args.fire {
             Some(true)
@@ -96,10 +108,28 @@ pub fn run(args: Args, common: &Common) -> Done {
         ..Account::default()
     };
     account.water = args.water.as_ref().and_then(|text| {
-        word("water", text, Water::parse, Water::ALL.iter().map(|each| each.word()), &mut faults)
+        word(
+            "water",
+            text,
+            Water::parse,
+            Water::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
     });
-    account.hazards = set("hazard", &args.hazard, Hazard::parse, Hazard::ALL.iter().map(|each| each.word()), &mut faults);
-    account.signs = set("also", &args.also, Sign::parse, Sign::ALL.iter().map(|each| each.word()), &mut faults);
+    account.hazards = set(
+        "hazard",
+        &args.hazard,
+        Hazard::parse,
+        Hazard::ALL.iter().map(|each| each.word()),
+        &mut faults,
+    );
+    account.signs = set(
+        "also",
+        &args.also,
+        Sign::parse,
+        Sign::ALL.iter().map(|each| each.word()),
+        &mut faults,
+    );
     if let Some(text) = &args.rate {
         match ToldRate::parse(text, system) {
             Ok(rate) => account.rate = Some(rate),
@@ -131,18 +161,37 @@ pub fn run(args: Args, common: &Common) -> Done {
         .as_ref()
         .and_then(|text| word("device", text, device_type, device_words, &mut faults));
     account.device.size = args.size.as_ref().and_then(|text| {
-        word("size", text, nominal_size, NominalSize::ALL.iter().map(|each| each.word()), &mut faults)
+        word(
+            "size",
+            text,
+            nominal_size,
+            NominalSize::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
     });
     account.device.service = args.service.as_ref().and_then(|text| {
-        let parse = |text: &str| Service::ALL.iter().copied().find(|each| each.word() == text.trim().to_ascii_lowercase());
-        word("service", text, parse, Service::ALL.iter().map(|each| each.word()), &mut faults)
+        let parse = |text: &str| {
+            Service::ALL
+                .iter()
+                .copied()
+                .find(|each| each.word() == text.trim().to_ascii_lowercase())
+        };
+        word(
+            "service",
+            text,
+            parse,
+            Service::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
     });
     let language = match args.language.trim() {
         "en" => Language::English,
         "es" => Language::Spanish,
         other => {
             faults.push(
-                Fault::new("BW-D12", Severity::Fatal, "--language is not known").value(other).expected("en or es"),
+                Fault::new("BW-D12", Severity::Fatal, "--language is not known")
+                    .value(other)
+                    .expected("en or es"),
             );
             Language::English
         }

@@ -79,7 +79,8 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
     let finding = find(account, &weighed, config);
     let question = match finding {
         Finding::Emergency | Finding::FireLine => None,
-        _ => weigh::best_question(account, &weighed, config).filter(|(_, gain)| *gain >= WORTH_ASKING_BITS || finding == Finding::CannotTell)
+        _ => weigh::best_question(account, &weighed, config)
+            .filter(|(_, gain)| *gain >= WORTH_ASKING_BITS || finding == Finding::CannotTell)
             .filter(|(_, gain)| *gain > 1e-9),
     };
     let lines = words::words(finding, question.map(|(question, _)| question), account, config);

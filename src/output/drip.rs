@@ -13,7 +13,11 @@ fn texts(lines: &[Line], language: Language) -> Vec<&str> {
 pub fn because(likely: &crate::drip::Likely, language: Language) -> String {
     let (pro, contra, none) = match language {
         Language::English => ("for: ", "against: ", "nothing told speaks for or against it"),
-        Language::Spanish => ("a favor: ", "en contra: ", "nada de lo dicho habla a favor ni en contra"),
+        Language::Spanish => (
+            "a favor: ",
+            "en contra: ",
+            "nada de lo dicho habla a favor ni en contra",
+        ),
     };
     let mut parts = Vec::new();
     for (word, lines) in [(pro, &likely.speaks_for), (contra, &likely.speaks_against)] {
@@ -21,7 +25,11 @@ pub fn because(likely: &crate::drip::Likely, language: Language) -> String {
             parts.push(format!("{word}{}", texts(lines, language).join(", ")));
         }
     }
-    if parts.is_empty() { none.to_string() } else { parts.join("; ") }
+    if parts.is_empty() {
+        none.to_string()
+    } else {
+        parts.join("; ")
+    }
 }
 
 /// The answer as JSON, schema `brimwater.drip/1`. Flows are L/h; `rate_l_per_h` is the best single figure and
@@ -76,7 +84,11 @@ pub fn text(answer: &Answer, language: Language, system: UnitSystem) -> String {
         pick("Who does the rest", "Quién hace lo demás"),
         answer.who.text(language)
     );
-    out.push_str(&format!("{}\n  \"{}\"\n", pick("Say", "Diga"), answer.say.text(language)));
+    out.push_str(&format!(
+        "{}\n  \"{}\"\n",
+        pick("Say", "Diga"),
+        answer.say.text(language)
+    ));
     for (title, lines) in [
         (pick("Do now", "Haga ahora"), &answer.do_now),
         (pick("Do not", "No haga"), &answer.do_not),
@@ -144,6 +156,8 @@ pub fn csv(answer: &Answer, language: Language) -> Result<String, csv::Error> {
             &because(likely, language),
         ])?;
     }
-    let bytes = writer.into_inner().map_err(|error| csv::Error::from(std::io::Error::other(error.to_string())))?;
+    let bytes = writer
+        .into_inner()
+        .map_err(|error| csv::Error::from(std::io::Error::other(error.to_string())))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
