@@ -323,11 +323,6 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
-        id: "trade-practice",
-        citation: "Common practice of cross-connection control: spellings, usual heights, riser materials and sizes in which assemblies are made",
-        grade: Grade::CommonPractice,
-    },
-    Source {
         id: "us-std-atm-1976",
         citation: "U.S. Standard Atmosphere, 1976, NOAA/NASA/USAF",
         grade: Grade::FromMemory,

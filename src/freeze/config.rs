@@ -1,16 +1,341 @@
-//! The `[freeze]` section of the config, with its defaults.
+//! The `[freeze]` and `[ensemble]` sections of the config, with their defaults.
+//!
+//! What is marked judgement has no published source: it is open to recalibration by comparing
+//! past spells with what broke.
 
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// The `[freeze]` section.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct FreezeConfig {
     /// What a repair costs, by kind, size and part.
     pub costs: super::costs::Costs,
+    /// Time step of the model, s. 60 to 900.
+    pub step_s: f64,
+    /// Emissivity of weathered metal and paint, 0 to 1 \[incropera\].
+    pub emissivity: f64,
+    /// Share of a part's view that is sky, 0 to 1; half for a part over open ground (geometry).
+    pub sky_view: f64,
+    /// Wind at 10 m taken where the series tells none, m/s (judgement).
+    pub default_wind_m_s: f64,
+    /// Air temperature minus dew point taken where the series tells no dew point, K (judgement).
+    pub default_dew_depression_k: f64,
+    /// Cloud cover taken where the series tells none, 0 to 1; 0 is the cautious clear sky.
+    pub default_sky_cover: f64,
+    /// Exponent of the power law that brings the 10 m wind down to the part \[wind-power-law\].
+    pub wind_exponent: f64,
+    /// Factor on wind by exposure.
+    pub wind_shelter: WindShelter,
+    /// The year's climate behind ground and supply water.
+    pub climate: Climate,
+    /// Covers and enclosures.
+    pub enclosure: Enclosure,
+    /// The thermostatic drip device.
+    pub drip_device: DripDevice,
+    /// Air temperature under which heat trace is on, °C (40 °F, the usual maintain temperature \[ieee-515\]).
+    pub trace_on_below_c: f64,
+    /// Water drawn through a 1 in assembly, litres in each hour of the day, by class.
+    pub draws: Draws,
+    /// Strength of mixing in a riser whose lower water is lighter: dispersion = this × diameter × exchange velocity (judgement).
+    pub mixing: f64,
+    /// Ice fraction at which a part passes no flow, 0 to 1 (judgement; dendritic ice blocks at a few
+    /// percent, an annulus much later \[gilpin-1977\]).
+    pub blocked_fraction: f64,
+    /// Freezing pressures that parts stand, and what repair costs.
+    pub damage: Damage,
+    /// Overrides of the generic dimensions, keyed by type and size, such as `"RP 1"` or `"PVB 1-1/2"`.
+    pub dimensions: BTreeMap<String, DimensionOverride>,
+    /// Chance of damage under which a measure counts as enough (judgement).
+    pub advice_target: f64,
 }
 
-/// The `[ensemble]` section.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+impl Default for FreezeConfig {
+    fn default() -> Self {
+        Self {
+            step_s: 300.0,
+            emissivity: 0.8,
+            sky_view: 0.5,
+            default_wind_m_s: 3.0,
+            default_dew_depression_k: 4.0,
+            default_sky_cover: 0.0,
+            wind_exponent: 0.143,
+            wind_shelter: WindShelter::default(),
+            climate: Climate::default(),
+            enclosure: Enclosure::default(),
+            drip_device: DripDevice::default(),
+            trace_on_below_c: 40.0 / 9.0,
+            draws: Draws::default(),
+            mixing: 0.1,
+            blocked_fraction: 0.2,
+            damage: Damage::default(),
+            dimensions: BTreeMap::new(),
+            advice_target: 0.05,
+            costs: super::costs::Costs::default(),
+        }
+    }
+}
+
+/// Factor on the wind at the part's height by exposure (judgement).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
-pub struct EnsembleConfig {}
+pub struct WindShelter {
+    /// Nothing near.
+    pub open: f64,
+    /// Some shelter.
+    pub partial: f64,
+    /// Behind walls or hedges.
+    pub sheltered: f64,
+}
+
+impl Default for WindShelter {
+    fn default() -> Self {
+        Self { open: 1.0, partial: 0.6, sheltered: 0.3 }
+    }
+}
+
+/// The year's climate behind ground \[kusuda-achenbach-1965\] and supply water \[burch-christensen-2007\].
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Climate {
+    /// Annual mean air temperature, °C (default: a mild climate, judgement; set it from `weather inlet`).
+    pub annual_mean_air_c: f64,
+    /// Warmest monthly mean minus coldest monthly mean, K.
+    pub monthly_range_k: f64,
+    /// Day of the year on which the ground surface is coldest, 1 to 366.
+    pub coldest_day: f64,
+    /// Soil diffusivity, m²/day.
+    pub soil_diffusivity_m2_day: f64,
+    /// Supply-water temperature, °C, where the utility knows it; else computed from the climate.
+    pub supply_c: Option<f64>,
+}
+
+impl Default for Climate {
+    fn default() -> Self {
+        Self { annual_mean_air_c: 18.5, monthly_range_k: 20.0, coldest_day: 28.0, soil_diffusivity_m2_day: 0.05, supply_c: None }
+    }
+}
+
+/// Covers and enclosures (judgement unless said).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Enclosure {
+    /// Heat passed by an uninsulated cover with its films, W/m²K.
+    pub cover_w_m2k: f64,
+    /// Air leakage of an uninsulated cover, W/K per m² of cover surface.
+    pub cover_leak_w_m2k: f64,
+    /// Resistance of the walls of an insulated enclosure, m²K/W (R-8 of ASSE 1060 class I and II \[asse-1060\]).
+    pub insulated_m2k_per_w: f64,
+    /// Air leakage of an insulated enclosure, W/K per m² of surface.
+    pub insulated_leak_w_m2k: f64,
+    /// Heat passed between the enclosed air and the ground below, W/m²K of floor.
+    pub ground_w_m2k: f64,
+    /// Temperature that a heated enclosure holds, °C (40 °F, ASSE 1060 class I \[asse-1060\]).
+    pub heated_hold_c: f64,
+    /// Outdoor temperature at which the heater is at its limit, °C (−30 °F, ASSE 1060 class I \[asse-1060\]).
+    pub heated_limit_c: f64,
+    /// Temperature indoors, °C, cautious for an unattended room.
+    pub indoors_c: f64,
+    /// Share of the outside air in the air of a vault; the rest is ground.
+    pub vault_air_share: f64,
+}
+
+impl Default for Enclosure {
+    fn default() -> Self {
+        Self {
+            cover_w_m2k: 4.0,
+            cover_leak_w_m2k: 1.0,
+            insulated_m2k_per_w: 8.0 * crate::units::M2K_PER_W_PER_R_US,
+            insulated_leak_w_m2k: 0.2,
+            ground_w_m2k: 1.5,
+            heated_hold_c: 40.0 / 9.0,
+            heated_limit_c: -310.0 / 9.0,
+            indoors_c: 10.0,
+            vault_air_share: 0.25,
+        }
+    }
+}
+
+/// The thermostatic drip device (common practice, no datasheet found \[freeze-drip-practice\]).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct DripDevice {
+    /// Water temperature at which it opens, °C (36 °F).
+    pub opens_c: f64,
+    /// Water temperature at which it closes again, °C (40 °F).
+    pub closes_c: f64,
+    /// Flow when open, litres an hour (0.25 gal/min, the middle of a few drops to 0.5 gal/min).
+    pub flow_l_per_h: f64,
+}
+
+impl Default for DripDevice {
+    fn default() -> Self {
+        Self { opens_c: 20.0 / 9.0, closes_c: 40.0 / 9.0, flow_l_per_h: 57.0 }
+    }
+}
+
+/// Litres drawn through a 1 in assembly in each hour of the local day; larger sizes scale with the
+/// square of the diameter (judgement, shaped after ordinary day curves; night hours are zero
+/// because one quiet night is what freezes a line).
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Draws {
+    /// Households, `[24]`.
+    pub residential_l: [f64; 24],
+    /// Businesses and unknown, `[24]`.
+    pub commercial_l: [f64; 24],
+    /// Public bodies, `[24]`.
+    pub public_l: [f64; 24],
+}
+
+impl Default for Draws {
+    fn default() -> Self {
+        let mut residential = [0.0; 24];
+        for (hour, litres) in [
+            (6, 30.0),
+            (7, 60.0),
+            (8, 50.0),
+            (9, 30.0),
+            (10, 25.0),
+            (11, 25.0),
+            (12, 25.0),
+            (13, 20.0),
+            (14, 15.0),
+            (15, 15.0),
+            (16, 20.0),
+            (17, 35.0),
+            (18, 50.0),
+            (19, 45.0),
+            (20, 35.0),
+            (21, 30.0),
+            (22, 15.0),
+        ] {
+            residential[hour] = litres;
+        }
+        let mut day = [0.0; 24];
+        for litres in &mut day[7..18] {
+            *litres = 60.0;
+        }
+        Self { residential_l: residential, commercial_l: day, public_l: day }
+    }
+}
+
+/// Internal pressure at which a kind of part gives, MPa, and the share of the replacement cost that
+/// its repair takes. No freeze-burst pressure of bronze or iron bodies is published: the pressures
+/// are judgement within the 700 to 2,000 psi band of the trade for bodies, and after annealed tube
+/// for copper \[cda-handbook\].
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Damage {
+    /// Test cocks.
+    pub test_cocks_mpa: f64,
+    /// Bonnet and poppet of a vacuum breaker.
+    pub bonnet_mpa: f64,
+    /// Relief valve of a reduced pressure assembly.
+    pub relief_valve_mpa: f64,
+    /// Shutoff valves to 2 in.
+    pub ball_valve_mpa: f64,
+    /// Shutoff valves above 2 in.
+    pub gate_valve_mpa: f64,
+    /// Bodies to 2 in.
+    pub small_body_mpa: f64,
+    /// Bodies above 2 in.
+    pub large_body_mpa: f64,
+    /// Risers of copper, brass and steel.
+    pub metal_riser_mpa: f64,
+    /// Risers of PVC.
+    pub pvc_riser_mpa: f64,
+    /// Bypass of a detector assembly.
+    pub bypass_mpa: f64,
+    /// Extra volume that seats, seals, diaphragms and trapped air take up before pressure rises,
+    /// fraction of the trapped water (judgement).
+    pub slack_fraction: f64,
+    /// Spread of strength from one casting to the next: standard deviation of the logarithm (judgement).
+    pub strength_log_sd: f64,
+    /// Wall stretch of a metal part, 1/Pa (thin bronze wall of diameter to thickness 12 \[roark\]).
+    pub metal_compliance_per_pa: f64,
+    /// Wall stretch of a PVC riser, 1/Pa (schedule 40).
+    pub pvc_compliance_per_pa: f64,
+}
+
+impl Default for Damage {
+    fn default() -> Self {
+        Self {
+            test_cocks_mpa: 12.0,
+            bonnet_mpa: 4.0,
+            relief_valve_mpa: 8.0,
+            ball_valve_mpa: 14.0,
+            gate_valve_mpa: 9.0,
+            small_body_mpa: 12.0,
+            large_body_mpa: 7.0,
+            metal_riser_mpa: 18.0,
+            pvc_riser_mpa: 8.0,
+            bypass_mpa: 10.0,
+            slack_fraction: 0.01,
+            strength_log_sd: 0.35,
+            metal_compliance_per_pa: 1.2e-10,
+            pvc_compliance_per_pa: 3.5e-9,
+        }
+    }
+}
+
+/// Overrides of the generic dimensions of one type and size; what is left out stays generic.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct DimensionOverride {
+    /// Face to face with both shutoffs, m.
+    pub face_to_face_m: Option<f64>,
+    /// Water in body and shutoffs, kg.
+    pub water_kg: Option<f64>,
+    /// Dry mass with shutoffs, kg.
+    pub metal_kg: Option<f64>,
+    /// Outside area of body and shutoffs, m².
+    pub outside_area_m2: Option<f64>,
+}
+
+/// The `[ensemble]` section: what differs from member to member.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct EnsembleConfig {
+    /// Root-mean-square error of forecast air temperature, K, at the leads of `error_lead_h` (engineering
+    /// assumption after published scores of day-ahead to week-ahead minima: judgement).
+    pub error_k: Vec<f64>,
+    /// Leads, h, rising.
+    pub error_lead_h: Vec<f64>,
+    /// Time over which forecast error stays alike, h: e-folding of its correlation (judgement).
+    pub error_correlation_h: f64,
+    /// Spread of station-to-site difference, K (3 to 8 °F on calm clear nights is common practice; one third of the middle).
+    pub site_k: f64,
+    /// Spread of wind shelter: standard deviation of the logarithm (judgement).
+    pub shelter_log_sd: f64,
+    /// Mean nucleation temperature of supply water, °C (−4 to −7 °C \[gilpin-1978\]; the warm half, because trim and
+    /// scale offer nuclei: judgement).
+    pub nucleation_mean_c: f64,
+    /// Standard deviation of nucleation temperature, K (judgement).
+    pub nucleation_sd_k: f64,
+    /// Warmest nucleation allowed, °C: ice never starts above this without a seed.
+    pub nucleation_max_c: f64,
+    /// Spread of draws: standard deviation of the logarithm (judgement).
+    pub draws_log_sd: f64,
+    /// Chance that nobody is there in the spell and nothing is drawn (judgement).
+    pub away: f64,
+}
+
+impl Default for EnsembleConfig {
+    fn default() -> Self {
+        Self {
+            // °F planning values 3.5 … 7.8 (design references, engineering assumption), divided by 1.8.
+            error_lead_h: vec![0.0, 24.0, 48.0, 72.0, 96.0, 120.0, 144.0, 168.0],
+            error_k: vec![1.1, 1.94, 2.22, 2.61, 3.06, 3.44, 3.89, 4.33],
+            error_correlation_h: 36.0,
+            site_k: 1.0,
+            shelter_log_sd: 0.35,
+            nucleation_mean_c: -5.0,
+            nucleation_sd_k: 1.3,
+            nucleation_max_c: -0.5,
+            draws_log_sd: 0.5,
+            away: 0.05,
+        }
+    }
+}

@@ -1,10 +1,21 @@
 //! Parts of an assembly, their heat balance, ice, members of the ensemble, damage, and what would
 //! protect it.
 
+pub mod advice;
 pub mod config;
+pub mod cooldown;
 pub mod costs;
+pub mod dimensions;
+pub mod film_table;
+pub mod kernel;
+pub mod members;
+pub mod network;
 pub mod outlook;
 pub mod run;
+pub mod setup;
+pub mod simulate;
+pub mod spell;
+pub mod summary;
 
 pub use outlook::{Advice, Measure, Outlook, PartOutlook, Spread, Trace};
 pub use run::{Place, RunOptions, RunStats, WhatIf, outlooks};

@@ -1,11 +1,23 @@
 //! The front door of the freeze model: places and a spell in, outlooks out.
 
+use super::advice::{Subject, advice};
 use super::config::{EnsembleConfig, FreezeConfig};
+use super::members::Members;
 use super::outlook::Outlook;
-use crate::inventory::Assembly;
+use super::setup::{Setup, Surround};
+use super::simulate::{Simulated, simulate};
+use super::spell::Spell;
+use super::summary::{CaseView, damaged_share, summarise, unexposed};
+use crate::inventory::{
+    Assembly, CustomerClass, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure, WinterUse,
+};
+use crate::units::ZERO_C_IN_K;
 use crate::weather::Series;
 use chrono::{DateTime, Utc};
+use rayon::prelude::*;
+use std::collections::HashMap;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// An assembly and the weather that stands for its site.
 #[derive(Debug, Clone, Copy)]
@@ -45,6 +57,8 @@ pub struct RunOptions {
     pub what_if: WhatIf,
     /// Whether to compute what would protect those at risk.
     pub advice: bool,
+    /// At most so many distinct cases get advice, those with the most repair cost behind them first.
+    pub advice_cases: usize,
     /// Whether to keep the hourly trace of every outlook.
     pub trace: bool,
 }
@@ -56,12 +70,75 @@ pub struct RunStats {
     pub cases: usize,
     /// Assemblies that no member can bring below +1 °C by a proven bound, and that were not simulated.
     pub skipped: usize,
+    /// Distinct cases at risk, and how many of them got advice.
+    pub at_risk_cases: usize,
+    /// Distinct cases that got advice.
+    pub advised_cases: usize,
     /// Parts × steps × members simulated.
     pub part_steps: u64,
 }
 
+/// Temperature that no part of a skipped assembly can go below, °C.
+const SAFE_C: f64 = 1.0;
+
+/// All of an assembly that the model looks at: equal keys are the same case and get the same bits.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+struct CaseKey {
+    device: DeviceType,
+    size: NominalSize,
+    placement: Placement,
+    wrap_bits: u64,
+    material: RiserMaterial,
+    height_bits: u64,
+    exposure: WindExposure,
+    drip: bool,
+    trace_bits: u64,
+    winter_use: WinterUse,
+    /// Class and service, which set the draws and what may be advised.
+    class: Option<CustomerClass>,
+    service: Service,
+    critical: bool,
+    south: bool,
+    series: usize,
+    offset_bits: u64,
+}
+
+impl CaseKey {
+    fn of(place: &Place<'_>) -> Self {
+        let a = place.assembly;
+        let drawn = a.winter_use == WinterUse::InUse && !matches!(a.service, Service::Irrigation | Service::Fire);
+        Self {
+            device: a.device_type,
+            size: a.nominal_size,
+            placement: a.placement,
+            wrap_bits: a.wrap_m2k_per_w.to_bits(),
+            material: a.riser_material,
+            height_bits: a.riser_height_m.to_bits(),
+            exposure: a.wind_exposure,
+            drip: a.freeze_drip,
+            trace_bits: a.heat_trace_w.to_bits(),
+            winter_use: a.winter_use,
+            // Where nothing is drawn the class does not matter.
+            class: drawn.then_some(a.customer_class),
+            service: a.service,
+            critical: a.critical.is_some(),
+            south: a.latitude_deg.is_some_and(|latitude| latitude < 0.0),
+            series: place.series,
+            offset_bits: place.offset_k.to_bits(),
+        }
+    }
+}
+
+/// The members of a run.
+pub fn members_of(options: &RunOptions, freeze: &FreezeConfig, ensemble: &EnsembleConfig) -> Members {
+    Members::new(options.members, options.seed, freeze.damage.strength_log_sd, ensemble)
+}
+
 /// Runs the model for every place. Outlooks come in the order of the places, whatever the number of threads;
 /// assemblies that are the same thermal case in the same weather share one outlook.
+///
+/// A place whose series index is out of range, or whose series is empty, gets an outlook without exposure; callers
+/// check their series first.
 ///
 /// `progress` is told how many assemblies are done.
 pub fn outlooks(
@@ -72,7 +149,183 @@ pub fn outlooks(
     ensemble: &EnsembleConfig,
     progress: &(dyn Fn(usize) + Sync),
 ) -> (Vec<Arc<Outlook>>, RunStats) {
-    let _ = (places, series, options, freeze, ensemble);
-    progress(0);
-    (Vec::new(), RunStats::default())
+    let members = members_of(options, freeze, ensemble);
+    let spells: Vec<Option<Spell>> =
+        series.iter().map(|s| Spell::new(s, &members, options.now, options.zone, freeze, ensemble)).collect();
+    // Group places into cases, in the order in which cases first appear.
+    let mut index: HashMap<CaseKey, usize> = HashMap::new();
+    let mut cases: Vec<Vec<usize>> = Vec::new();
+    for (at, place) in places.iter().enumerate() {
+        let case = *index.entry(CaseKey::of(place)).or_insert_with(|| {
+            cases.push(Vec::new());
+            cases.len() - 1
+        });
+        cases[case].push(at);
+    }
+    let done = AtomicUsize::new(0);
+    let solved: Vec<Solved> = cases
+        .par_iter()
+        .map(|case| {
+            let place = &places[case[0]];
+            let solved = solve(place, series, &spells, &members, options, freeze);
+            progress(done.fetch_add(case.len(), Ordering::Relaxed) + case.len());
+            solved
+        })
+        .collect();
+
+    let mut stats = RunStats::default();
+    for (case, solved) in cases.iter().zip(&solved) {
+        if solved.part_steps == 0 {
+            stats.skipped += case.len();
+        } else {
+            stats.cases += 1;
+            stats.part_steps += solved.part_steps;
+        }
+    }
+    let mut outlooks: Vec<Outlook> = solved.into_iter().map(|s| s.outlook).collect();
+    if options.advice {
+        advise(&mut outlooks, &cases, places, series, &spells, &members, options, freeze, &mut stats);
+    }
+    let shared: Vec<Arc<Outlook>> = outlooks.into_iter().map(Arc::new).collect();
+    let mut by_place: Vec<Option<Arc<Outlook>>> = vec![None; places.len()];
+    for (case, outlook) in cases.iter().zip(&shared) {
+        for &at in case {
+            by_place[at] = Some(Arc::clone(outlook));
+        }
+    }
+    // Every place belongs to exactly one case, so nothing is left out.
+    (by_place.into_iter().flatten().collect(), stats)
+}
+
+struct Solved {
+    outlook: Outlook,
+    part_steps: u64,
+}
+
+fn solve(
+    place: &Place<'_>,
+    series: &[Series],
+    spells: &[Option<Spell>],
+    members: &Members,
+    options: &RunOptions,
+    freeze: &FreezeConfig,
+) -> Solved {
+    let Some((one, spell)) = series.get(place.series).zip(spells.get(place.series).and_then(Option::as_ref)) else {
+        return Solved { outlook: nothing_known(members.count(), options), part_steps: 0 };
+    };
+    let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
+    let view = CaseView { assembly: place.assembly, setup: &setup, series: one, spell, members, offset_k: place.offset_k };
+    if place.assembly.winter_use == WinterUse::Drained {
+        // No water stands in it: what is left to tell is the water waiting in the main.
+        return Solved { outlook: unexposed(&view, freeze, setup.supply_c, options.trace), part_steps: 0 };
+    }
+    if let Some(bound_c) = warm_bound_c(&setup, spell, members, place.offset_k).filter(|bound| *bound >= SAFE_C) {
+        return Solved { outlook: unexposed(&view, freeze, bound_c, options.trace), part_steps: 0 };
+    }
+    let run = simulate(&setup, spell, members, place.offset_k, options.trace);
+    let steps_per_hour = (3600.0 / setup.step_s).round().max(1.0) as u64;
+    let part_steps = setup.net.parts.len() as u64 * spell.hours() as u64 * steps_per_hour * members.count() as u64;
+    Solved { outlook: summarise(&view, &run, freeze, options.trace), part_steps }
+}
+
+fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
+    use super::outlook::Spread;
+    Outlook {
+        members,
+        window_start: options.now,
+        window_end: options.now,
+        p_ice: None,
+        p_blocked: None,
+        p_damage: None,
+        parts: Vec::new(),
+        first_ice: Spread { p10: None, p50: None, p90: None },
+        coldest_water_c: Spread { p10: 0.0, p50: 0.0, p90: 0.0 },
+        first_part: None,
+        hours_air_below_0c: 0.0,
+        min_air_c: 0.0,
+        expected_repair_usd: 0.0,
+        expected_repair_se_usd: 0.0,
+        advice: Vec::new(),
+        trace: None,
+    }
+}
+
+/// A temperature that no part can go below in any member, °C, by the maximum principle: every part exchanges heat
+/// only with other parts, its surroundings, the ground and supply water, so none goes below the coldest of those and
+/// of the start. `None` where the surroundings' bound is not worth working out (bare parts in a cold spell).
+pub fn warm_bound_c(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64) -> Option<f64> {
+    let lowest_site_k = members.site_k.iter().copied().fold(f64::INFINITY, f64::min);
+    let air_c = spell.coldest_air_c + lowest_site_k + offset_k;
+    let sky_drop = (1.0 - spell.lowest_sky_ratio) * (air_c.max(-80.0) + 60.0 + ZERO_C_IN_K);
+    // The start is never below 4 °C, see the kernel.
+    let others = setup.ground_c.iter().copied().fold(setup.supply_c.min(4.0), f64::min);
+    let around = match setup.surround {
+        Surround::Room { air_c } => air_c,
+        // Less than half of what a bare part sees of its surroundings is sky.
+        Surround::Open => air_c - setup.sky_view * sky_drop,
+        Surround::Enclosed { out_w_per_k, ground_w_per_k, ground_c, heater_w, hold_c } => {
+            let walls = out_w_per_k + ground_w_per_k;
+            let empty = (out_w_per_k * (air_c - 0.125 * sky_drop) + ground_w_per_k * ground_c + heater_w) / walls;
+            // Parts inside pull the air toward their own temperature, which the bound below already covers.
+            if heater_w > 0.0 { empty.min(hold_c) } else { empty }
+        }
+    };
+    let bound = around.min(others);
+    bound.is_finite().then_some(bound)
+}
+
+/// Adds advice to the cases at risk, those with the most repair cost behind them first.
+#[allow(clippy::too_many_arguments)]
+fn advise(
+    outlooks: &mut [Outlook],
+    cases: &[Vec<usize>],
+    places: &[Place<'_>],
+    series: &[Series],
+    spells: &[Option<Spell>],
+    members: &Members,
+    options: &RunOptions,
+    freeze: &FreezeConfig,
+    stats: &mut RunStats,
+) {
+    let mut at_risk: Vec<usize> = (0..cases.len()).filter(|&case| is_at_risk(&outlooks[case], freeze)).collect();
+    stats.at_risk_cases = at_risk.len();
+    at_risk.sort_by(|&x, &y| {
+        let weight = |case: usize| outlooks[case].expected_repair_usd * cases[case].len() as f64;
+        weight(y).total_cmp(&weight(x)).then(x.cmp(&y))
+    });
+    at_risk.truncate(options.advice_cases);
+    stats.advised_cases = at_risk.len();
+    let found: Vec<(usize, Vec<super::outlook::Advice>)> = at_risk
+        .par_iter()
+        .filter_map(|&case| {
+            let place = &places[cases[case][0]];
+            series.get(place.series)?;
+            let spell = spells.get(place.series)?.as_ref()?;
+            let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
+            // The hours of a fitted drip device are part of the advice.
+            let run: Simulated = if setup.drip.is_some() {
+                simulate(&setup, spell, members, place.offset_k, true)
+            } else {
+                Simulated::default()
+            };
+            let subject = Subject { assembly: place.assembly, setup: &setup, spell, members, offset_k: place.offset_k, run: &run };
+            Some((case, advice(&subject, freeze)))
+        })
+        .collect();
+    for (case, advice) in found {
+        outlooks[case].advice = advice;
+    }
+}
+
+/// Whether something should be done about it.
+fn is_at_risk(outlook: &Outlook, freeze: &FreezeConfig) -> bool {
+    match outlook.p_damage {
+        Some(p) => p > freeze.advice_target,
+        None => outlook.parts.iter().any(|part| part.strained),
+    }
+}
+
+/// The share of members in which any part of a case is damaged, for tests and the desk.
+pub fn chance_of_damage(run: &Simulated) -> f64 {
+    damaged_share(run)
 }

@@ -1,0 +1,235 @@
+//! What would protect an assembly: the same model, run again with the measure in place.
+
+use super::config::FreezeConfig;
+use super::members::Members;
+use super::outlook::{Advice, Measure};
+use super::setup::{Setup, flow_w_per_k, litres_per_h};
+use super::simulate::{Simulated, simulate};
+use super::spell::Spell;
+use super::summary::{damaged_share, percentile, sorted};
+use crate::inventory::{Assembly, Placement, Service, WinterUse};
+use crate::units::{L_PER_US_GAL, M2K_PER_W_PER_R_US, M_PER_FT};
+
+/// Wraps that are sold, R in ft²·h·°F/Btu (common practice).
+const WRAPS_R_US: &[f64] = &[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 13.0, 16.0, 20.0];
+/// Trickles, litres an hour.
+const TRICKLES_L_PER_H: &[f64] = &[1.0, 2.0, 4.0, 7.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0];
+/// Heat trace, W per foot.
+const TRACE_W_PER_FT: &[f64] = &[2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.0];
+/// Safety factor on heat trace \[ieee-515\].
+pub const TRACE_SAFETY: f64 = 1.2;
+/// Members of the search; the measure found is confirmed with all of them.
+const SEARCH_MEMBERS: usize = 32;
+
+/// What the search works on.
+pub struct Subject<'a> {
+    /// An assembly of the case.
+    pub assembly: &'a Assembly,
+    /// The case as listed.
+    pub setup: &'a Setup,
+    /// The spell.
+    pub spell: &'a Spell,
+    /// All members.
+    pub members: &'a Members,
+    /// Kelvin added to the station's air.
+    pub offset_k: f64,
+    /// The case as simulated, with its hours kept when a drip device is fitted.
+    pub run: &'a Simulated,
+}
+
+/// The measures that may be told for this assembly, cheapest that works first.
+///
+/// Never draining or shutting for a fire line or a critical service; wraps leave relief ports open.
+pub fn advice(subject: &Subject<'_>, config: &FreezeConfig) -> Vec<Advice> {
+    let a = subject.assembly;
+    let keep_full = a.service == Service::Fire || a.critical.is_some();
+    let mut told = Vec::new();
+    if let Some(fitted) = fitted_drip(subject, config) {
+        told.push(fitted);
+    }
+    // A line that nobody needs in winter is safest empty, and that costs nothing.
+    let may_drain = !keep_full && (a.service == Service::Irrigation || matches!(a.winter_use, WinterUse::Idle | WinterUse::Vacant));
+    if may_drain {
+        told.push(drain());
+    }
+    if matches!(a.placement, Placement::Open | Placement::Cover) {
+        told.push(wrap(subject, config));
+    }
+    // A trickle needs somebody to leave a tap running behind the assembly: not on idle and fire lines.
+    if !matches!(a.service, Service::Irrigation | Service::Fire) && a.winter_use == WinterUse::InUse {
+        told.push(trickle(subject, config));
+    }
+    if a.placement != Placement::Indoors {
+        told.push(trace(subject, config));
+    }
+    if a.placement != Placement::HeatedEnclosure {
+        told.push(enclosure());
+    }
+    // Cheapest that works first; what does not work after.
+    told.sort_by_key(|advice| !advice.enough);
+    told
+}
+
+fn plain(measure: Measure, enough: bool, detail: String) -> Advice {
+    Advice { measure, enough, wrap_m2k_per_w: None, flow_l_per_h: None, power_w_per_m: None, litres: None, hours: None, detail }
+}
+
+fn drain() -> Advice {
+    plain(
+        Measure::Drain,
+        true,
+        "Shut the valve on the supply side and drain the assembly and its risers; leave the valves half open so that none holds water. \
+         Follow the maker's instructions; have it tested before use where your rules ask for it."
+            .into(),
+    )
+}
+
+fn enclosure() -> Advice {
+    plain(
+        Measure::HeatedEnclosure,
+        true,
+        "A heated enclosure that holds 40 °F at the worst cold expected (ASSE 1060 class I), with power that stays on.".into(),
+    )
+}
+
+fn wrap(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
+    let with = |r_us: f64| {
+        let mut setup = subject.setup.clone();
+        for part in &mut setup.net.parts {
+            part.insulation_m2k_per_w = part.insulation_m2k_per_w.max(r_us * M2K_PER_W_PER_R_US);
+        }
+        setup
+    };
+    match least(subject, config, WRAPS_R_US, &with) {
+        Some((r_us, _)) => Advice {
+            wrap_m2k_per_w: Some(r_us * M2K_PER_W_PER_R_US),
+            ..plain(
+                Measure::Wrap,
+                true,
+                format!("A dry, windproof wrap of R-{r_us} over body, valves and both risers down to the ground would do; leave relief ports and drains open."),
+            )
+        },
+        None => plain(
+            Measure::Wrap,
+            false,
+            format!("A wrap alone will not do, not even R-{:.0}: it slows the cold and gives no heat.", WRAPS_R_US[WRAPS_R_US.len() - 1]),
+        ),
+    }
+}
+
+fn trickle(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
+    let with = |l_per_h: f64| {
+        let mut setup = subject.setup.clone();
+        setup.trickle_w_per_k = flow_w_per_k(l_per_h);
+        setup
+    };
+    match least(subject, config, TRICKLES_L_PER_H, &with) {
+        Some((l_per_h, _)) => {
+            let cold_hours = subject.spell.hours() as f64;
+            Advice {
+                flow_l_per_h: Some(l_per_h),
+                litres: Some(l_per_h * cold_hours),
+                hours: Some(cold_hours),
+                ..plain(
+                    Measure::Trickle,
+                    true,
+                    format!(
+                        "A tap behind it left running at {:.1} gal an hour would do, {:.0} gal a day; it keeps the flow path open, trim can still freeze. Only if your utility allows it.",
+                        l_per_h / L_PER_US_GAL,
+                        l_per_h * 24.0 / L_PER_US_GAL
+                    ),
+                )
+            }
+        }
+        None => plain(Measure::Trickle, false, "A trickle alone will not do: trim outside the flow path still freezes.".into()),
+    }
+}
+
+fn trace(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
+    let length_m = subject.setup.net.length_m;
+    let area: f64 = subject.setup.net.parts.iter().map(|part| part.outside_area_m2).sum();
+    let with = |w_per_ft: f64| {
+        let mut setup = subject.setup.clone();
+        let power_w = w_per_ft / M_PER_FT * length_m;
+        for (watts, part) in setup.trace_w.iter_mut().zip(&setup.net.parts) {
+            *watts += power_w * part.outside_area_m2 / area;
+        }
+        setup
+    };
+    match least(subject, config, TRACE_W_PER_FT, &with) {
+        Some((w_per_ft, _)) => {
+            let rated = w_per_ft * TRACE_SAFETY;
+            Advice {
+                power_w_per_m: Some(rated / M_PER_FT),
+                ..plain(
+                    Measure::HeatTrace,
+                    true,
+                    format!(
+                        "Listed heat trace of {rated:.1} W per foot over {:.1} ft of pipe and assembly (with 20 % in hand) would do, on a GFCI circuit that stays on; an electrician fits it.",
+                        length_m / M_PER_FT
+                    ),
+                )
+            }
+        }
+        None => plain(
+            Measure::HeatTrace,
+            false,
+            format!("Heat trace without a wrap will not do, not even {:.0} W per foot.", TRACE_W_PER_FT[TRACE_W_PER_FT.len() - 1]),
+        ),
+    }
+}
+
+fn fitted_drip(subject: &Subject<'_>, config: &FreezeConfig) -> Option<Advice> {
+    subject.setup.drip?;
+    let members = subject.run.coldest_c.len();
+    let per_member = |value: &dyn Fn(&[f64], usize) -> f64| -> Vec<f64> {
+        (0..members).map(|m| subject.run.hour_drip_j_per_k.iter().map(|hour| value(hour, m)).sum()).collect()
+    };
+    let litres = percentile(&sorted(&per_member(&|hour, m| litres_per_h(hour[m] / 3600.0))), 0.5);
+    let hours = percentile(&sorted(&per_member(&|hour, m| if hour[m] > 0.0 { 1.0 } else { 0.0 })), 0.5);
+    let enough = damaged_share(subject.run) <= config.advice_target;
+    let rest = if enough { "leave it open and its outlet free of ice" } else { "it will run but will not hold all parts" };
+    Some(Advice {
+        litres: Some(litres),
+        hours: Some(hours),
+        ..plain(
+            Measure::FreezeDrip,
+            enough,
+            format!("The drip device fitted will run in about {hours:.0} hours of the spell and pass about {:.0} gal; {rest}.", litres / L_PER_US_GAL),
+        )
+    })
+}
+
+/// The least value of a rising ladder that brings the chance of damage under the target, found with a part of the
+/// members and confirmed with all of them; with the simulation that confirmed it.
+fn least(
+    subject: &Subject<'_>,
+    config: &FreezeConfig,
+    ladder: &[f64],
+    with: &dyn Fn(f64) -> Setup,
+) -> Option<(f64, Simulated)> {
+    let target = if subject.members.count() > 1 { config.advice_target } else { 0.0 };
+    let few = subject.members.first(SEARCH_MEMBERS);
+    let share = |value: f64, members: &Members| {
+        let run = simulate(&with(value), subject.spell, members, subject.offset_k, false);
+        (damaged_share(&run), run)
+    };
+    // Protection only grows along the ladder, so halving finds the edge.
+    let (mut low, mut high) = (0, ladder.len());
+    while low < high {
+        let middle = (low + high) / 2;
+        if share(ladder[middle], &few).0 <= target {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    // The few may be luckier than all: go up until all agree.
+    for value in ladder.iter().skip(low.min(ladder.len())) {
+        let (p, run) = share(*value, subject.members);
+        if p <= target {
+            return Some((*value, run));
+        }
+    }
+    None
+}

@@ -1,0 +1,322 @@
+//! One thermal case: all that does not differ from member to member.
+
+use super::config::{Damage, FreezeConfig};
+use super::film_table::FilmTable;
+use super::network::{Network, PartKind, network};
+use super::run::WhatIf;
+use crate::inventory::{Assembly, CustomerClass, Placement, RiserMaterial, Service, WindExposure, WinterUse};
+use crate::physics::{film, ground, ice, inlet, water};
+
+/// Film temperature of the tables, K: the middle between metal at freezing and air some degrees below.
+const FILM_K: f64 = 270.0;
+/// Sea-level pressure, Pa: the denser air of sea level is the cautious side.
+const ABS_PA: f64 = 101_325.0;
+/// Roughness-free height below which the power law is not carried down further, m (judgement).
+const LOWEST_WIND_M: f64 = 0.15;
+
+/// What the parts stand in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Surround {
+    /// Wind and sky.
+    Open,
+    /// An air node behind walls.
+    Enclosed {
+        /// Walls and leakage to the outside, W/K.
+        out_w_per_k: f64,
+        /// To the ground, W/K.
+        ground_w_per_k: f64,
+        /// Ground temperature under the floor, °C.
+        ground_c: f64,
+        /// Heater at its limit, W; 0 without a heater or without power.
+        heater_w: f64,
+        /// Temperature that the heater holds, °C.
+        hold_c: f64,
+    },
+    /// A room at one temperature.
+    Room {
+        /// Its temperature, °C.
+        air_c: f64,
+    },
+}
+
+/// A thermostatic drip device.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drip {
+    /// Opens at this temperature of its part, °C.
+    pub opens_c: f64,
+    /// Closes at this temperature, °C.
+    pub closes_c: f64,
+    /// Heat capacity flow when open, W/K.
+    pub flow_w_per_k: f64,
+}
+
+/// When the liquid of a part is trapped.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Trap {
+    /// By construction: a ball cavity, a closed cock, a chamber with a narrow throat.
+    Always,
+    /// Unless it can push back to the main or on into plumbing that gives.
+    UnlessOpen,
+    /// As `UnlessOpen`, but the zone's relief valve vents it while free of ice.
+    UnlessVented,
+}
+
+/// What a part can take.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limit {
+    /// When its liquid is trapped.
+    pub trap: Trap,
+    /// Internal pressure at which it gives, Pa.
+    pub pressure_pa: f64,
+    /// Stretch of its wall, 1/Pa.
+    pub compliance_per_pa: f64,
+}
+
+/// One thermal case.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setup {
+    /// The network.
+    pub net: Network,
+    /// Film tables, one a distinct diameter.
+    pub tables: Vec<FilmTable>,
+    /// Which table each part uses, `[parts]`.
+    pub table_of: Vec<usize>,
+    /// Wind at the part over wind at 10 m, before the member's shelter, `[parts]`.
+    pub wind_factor: Vec<f64>,
+    /// Emissivity of the surface.
+    pub emissivity: f64,
+    /// Share of the view that is sky.
+    pub sky_view: f64,
+    /// What the parts stand in.
+    pub surround: Surround,
+    /// Temperature of each ground link, °C, `[net.ground]`.
+    pub ground_c: Vec<f64>,
+    /// Supply water, °C.
+    pub supply_c: f64,
+    /// Heat capacity flow of draws by local hour, W/K, `[24]`.
+    pub draw_w_per_k: [f64; 24],
+    /// Heat capacity flow of a trickle left running, W/K.
+    pub trickle_w_per_k: f64,
+    /// Drip device, if fitted and supplied.
+    pub drip: Option<Drip>,
+    /// Heat trace on each part, W, `[parts]`.
+    pub trace_w: Vec<f64>,
+    /// Air temperature under which the trace is on, °C.
+    pub trace_on_below_c: f64,
+    /// Film coefficient that replaces convection and radiation, W/m²K.
+    pub film_override_w_m2k: Option<f64>,
+    /// Whether the metal's heat capacity counts (`cooldown --no-metal` ignores it).
+    pub limits: Vec<Limit>,
+    /// Extra volume that gives before pressure rises, fraction of the water.
+    pub slack_fraction: f64,
+    /// Whether plumbing behind the assembly can take up pushed-on water.
+    pub downstream_open: bool,
+    /// Ice fraction at which a part passes no flow.
+    pub blocked_fraction: f64,
+    /// Time step, s.
+    pub step_s: f64,
+    /// Number of days since 1 January, for ground and supply.
+    pub day_of_year: f64,
+}
+
+impl Setup {
+    /// The case of an assembly on a day of the year.
+    pub fn new(assembly: &Assembly, day_of_year: f64, what_if: WhatIf, config: &FreezeConfig) -> Self {
+        let net = network(assembly, config);
+        let climate = &config.climate;
+        let ground_at = |depth_m: f64| {
+            ground::ground_temperature_c(
+                climate.annual_mean_air_c,
+                0.5 * climate.monthly_range_k,
+                climate.coldest_day,
+                climate.soil_diffusivity_m2_day,
+                depth_m,
+                day_of_year,
+            )
+        };
+        let south = assembly.latitude_deg.is_some_and(|latitude| latitude < 0.0);
+        let supply_c = climate
+            .supply_c
+            .unwrap_or_else(|| inlet::mains_temperature_c(climate.annual_mean_air_c, climate.monthly_range_k, day_of_year, south));
+        let supplied = what_if != WhatIf::SupplyOff;
+        let powered = what_if != WhatIf::PowerOut;
+        let surround = surround(assembly, &net, powered, config, ground_at(0.1), ground_at(0.5));
+
+        let exposure = match assembly.wind_exposure {
+            WindExposure::Open => config.wind_shelter.open,
+            WindExposure::Partial => config.wind_shelter.partial,
+            WindExposure::Sheltered => config.wind_shelter.sheltered,
+        };
+        let law = film::WindLaw::Power { exponent: config.wind_exponent };
+        let wind_factor = net
+            .parts
+            .iter()
+            .map(|part| exposure * film::wind_at_height_m_s(1.0, part.height_m.max(LOWEST_WIND_M), law))
+            .collect();
+        let (tables, table_of) = tables(&net, FILM_K);
+
+        let trace_each = if powered { assembly.heat_trace_w.max(0.0) } else { 0.0 };
+        // Cable lies along pipe and body in proportion to the surface that loses heat.
+        let chain_area: f64 = net.parts.iter().map(|part| part.outside_area_m2).sum();
+        let trace_w = net.parts.iter().map(|part| trace_each * part.outside_area_m2 / chain_area).collect();
+
+        let limits = net.parts.iter().map(|part| limit(part.kind, assembly, net.vent.is_some(), &config.damage)).collect();
+        Self {
+            ground_c: net.ground.iter().map(|link| ground_at(link.depth_m)).collect(),
+            draw_w_per_k: if supplied { draws(assembly, config) } else { [0.0; 24] },
+            trickle_w_per_k: 0.0,
+            drip: (assembly.freeze_drip && supplied).then_some(Drip {
+                opens_c: config.drip_device.opens_c,
+                closes_c: config.drip_device.closes_c,
+                flow_w_per_k: flow_w_per_k(config.drip_device.flow_l_per_h),
+            }),
+            tables,
+            table_of,
+            wind_factor,
+            emissivity: config.emissivity,
+            sky_view: config.sky_view,
+            surround,
+            supply_c,
+            trace_w,
+            trace_on_below_c: config.trace_on_below_c,
+            film_override_w_m2k: None,
+            limits,
+            slack_fraction: config.damage.slack_fraction,
+            downstream_open: assembly.winter_use == WinterUse::InUse && assembly.service != Service::Irrigation,
+            blocked_fraction: config.blocked_fraction,
+            step_s: config.step_s,
+            day_of_year,
+            net,
+        }
+    }
+}
+
+/// Heat capacity flow, W/K, of litres an hour.
+pub fn flow_w_per_k(litres_per_h: f64) -> f64 {
+    litres_per_h * water::DENSITY_0C_KG_M3 / 1000.0 / 3600.0 * water::CP_0C_J_KGK
+}
+
+/// Litres an hour of a heat capacity flow, W/K.
+pub fn litres_per_h(flow_w_per_k: f64) -> f64 {
+    flow_w_per_k / water::CP_0C_J_KGK * 3600.0 / (water::DENSITY_0C_KG_M3 / 1000.0)
+}
+
+/// One film table a distinct diameter, and which of them each part uses.
+pub fn tables(net: &Network, film_k: f64) -> (Vec<FilmTable>, Vec<usize>) {
+    let mut diameters: Vec<f64> = Vec::new();
+    let mut tables = Vec::new();
+    let table_of = net
+        .parts
+        .iter()
+        .map(|part| {
+            let d = part.outside_diameter_m;
+            diameters.iter().position(|known| (known - d).abs() < 1e-9).unwrap_or_else(|| {
+                diameters.push(d);
+                tables.push(FilmTable::new(d, film_k, ABS_PA));
+                diameters.len() - 1
+            })
+        })
+        .collect();
+    (tables, table_of)
+}
+
+fn draws(assembly: &Assembly, config: &FreezeConfig) -> [f64; 24] {
+    let in_use = assembly.winter_use == WinterUse::InUse;
+    let served = !matches!(assembly.service, Service::Irrigation | Service::Fire);
+    if !(in_use && served) {
+        return [0.0; 24];
+    }
+    let litres = match assembly.customer_class {
+        CustomerClass::Residential => &config.draws.residential_l,
+        CustomerClass::Public => &config.draws.public_l,
+        CustomerClass::Commercial | CustomerClass::Unknown => &config.draws.commercial_l,
+    };
+    let scale = assembly.nominal_size.inches().powi(2);
+    litres.map(|l| flow_w_per_k(l.max(0.0) * scale))
+}
+
+fn surround(
+    assembly: &Assembly,
+    net: &Network,
+    powered: bool,
+    config: &FreezeConfig,
+    floor_c: f64,
+    vault_c: f64,
+) -> Surround {
+    let e = &config.enclosure;
+    match assembly.placement {
+        Placement::Open => Surround::Open,
+        Placement::Indoors => Surround::Room { air_c: e.indoors_c },
+        Placement::Vault => {
+            // The vault's air is a fixed mix of outside air and ground.
+            let share = e.vault_air_share.clamp(0.0, 1.0);
+            Surround::Enclosed { out_w_per_k: 100.0 * share, ground_w_per_k: 100.0 * (1.0 - share), ground_c: vault_c, heater_w: 0.0, hold_c: 0.0 }
+        }
+        Placement::Cover => Surround::Enclosed {
+            out_w_per_k: net.cover_m2 * (e.cover_w_m2k + e.cover_leak_w_m2k),
+            ground_w_per_k: net.footprint_m2 * e.ground_w_m2k,
+            ground_c: floor_c,
+            heater_w: 0.0,
+            hold_c: 0.0,
+        },
+        Placement::InsulatedEnclosure | Placement::HeatedEnclosure => {
+            // R of the wall with the usual inside and outside films, 0.12 and 0.03 m²K/W [ashrae-fundamentals].
+            let wall = net.cover_m2 * (1.0 / (e.insulated_m2k_per_w + 0.15) + e.insulated_leak_w_m2k);
+            let heated = assembly.placement == Placement::HeatedEnclosure && powered;
+            Surround::Enclosed {
+                out_w_per_k: wall,
+                ground_w_per_k: net.footprint_m2 * e.ground_w_m2k,
+                ground_c: floor_c,
+                // A class I enclosure holds 40 °F inside at −30 °F outside, by its walls and leakage alone.
+                heater_w: if heated { wall * (e.heated_hold_c - e.heated_limit_c).max(0.0) } else { 0.0 },
+                hold_c: e.heated_hold_c,
+            }
+        }
+    }
+}
+
+fn limit(kind: PartKind, assembly: &Assembly, vented: bool, damage: &Damage) -> Limit {
+    let large = assembly.nominal_size.inches() > 2.0;
+    let pvc = assembly.riser_material == RiserMaterial::Pvc;
+    let zone = if vented { Trap::UnlessVented } else { Trap::UnlessOpen };
+    let (trap, mpa, compliance) = match kind {
+        PartKind::TestCocks => (Trap::Always, damage.test_cocks_mpa, damage.metal_compliance_per_pa),
+        PartKind::Bonnet => (Trap::Always, damage.bonnet_mpa, damage.metal_compliance_per_pa),
+        PartKind::ReliefValve => (Trap::Always, damage.relief_valve_mpa, damage.metal_compliance_per_pa),
+        PartKind::Bypass => (Trap::Always, damage.bypass_mpa, damage.metal_compliance_per_pa),
+        PartKind::FirstShutoff | PartKind::SecondShutoff if large => {
+            (Trap::UnlessOpen, damage.gate_valve_mpa, damage.metal_compliance_per_pa)
+        }
+        PartKind::FirstShutoff | PartKind::SecondShutoff => {
+            (Trap::Always, damage.ball_valve_mpa, damage.metal_compliance_per_pa)
+        }
+        PartKind::BodyBetweenChecks => {
+            (zone, if large { damage.large_body_mpa } else { damage.small_body_mpa }, damage.metal_compliance_per_pa)
+        }
+        PartKind::BodyAfterChecks => (
+            Trap::UnlessOpen,
+            if large { damage.large_body_mpa } else { damage.small_body_mpa },
+            damage.metal_compliance_per_pa,
+        ),
+        PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe if pvc => {
+            (Trap::UnlessOpen, damage.pvc_riser_mpa, damage.pvc_compliance_per_pa)
+        }
+        PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe => {
+            (Trap::UnlessOpen, damage.metal_riser_mpa, damage.metal_compliance_per_pa)
+        }
+    };
+    Limit { trap, pressure_pa: mpa.max(0.01) * 1e6, compliance_per_pa: compliance.max(0.0) }
+}
+
+impl Limit {
+    /// Ice fraction at which trapped liquid reaches the pressure the part stands, for a casting of this relative strength.
+    pub fn ice_fraction(&self, strength: f64, slack_fraction: f64) -> f64 {
+        slack_fraction + ice::trapped_fraction_to_pressure(self.pressure_pa * strength, self.compliance_per_pa)
+    }
+
+    /// Temperature that the surroundings must be below for ice to go on growing against that pressure, °C.
+    pub fn melting_c(&self, strength: f64) -> f64 {
+        // Beyond the ice Ih range ice cannot raise the pressure further: the part holds.
+        ice::melting_temperature_c(self.pressure_pa * strength).unwrap_or(-22.0)
+    }
+}

@@ -1,0 +1,132 @@
+//! The weather of one station as the members see it, cut to the hours that matter.
+
+use super::config::{EnsembleConfig, FreezeConfig};
+use super::members::{Members, error_size_k};
+use crate::physics::sky::{self, SkyModel};
+use crate::units::ZERO_C_IN_K;
+use crate::weather::{Kind, Series};
+use chrono::{DateTime, Datelike, Timelike, Utc};
+use chrono_tz::Tz;
+
+/// Air above which an hour cannot matter, °C: even a clear sky takes metal down by less than this.
+const WARM_C: f64 = 5.0;
+/// Hours simulated before the first and after the last cold hour.
+const MARGIN_H: usize = 12;
+
+/// One station's weather, `[hours]` from `first`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spell {
+    /// Index of the first simulated hour in the series.
+    pub first: usize,
+    /// Time of that hour.
+    pub start: DateTime<Utc>,
+    /// Air of each member at each hour node, °C, `[hours + 1][members]`, before site offsets.
+    pub air_c: Vec<f64>,
+    /// Wind at 10 m, m/s, `[hours]`.
+    pub wind_m_s: Vec<f64>,
+    /// Sky over air temperature, K/K, `[hours]`.
+    pub sky_ratio: Vec<f64>,
+    /// Local hour of the day, `[hours]`.
+    pub hour_of_day: Vec<u8>,
+    /// Members.
+    pub members: usize,
+    /// Day of the year in the middle of the simulated hours.
+    pub day_of_year: f64,
+    /// Lowest air of any member at any simulated node, °C.
+    pub coldest_air_c: f64,
+    /// Lowest ratio of sky to air temperature.
+    pub lowest_sky_ratio: f64,
+}
+
+impl Spell {
+    /// Hours simulated.
+    pub fn hours(&self) -> usize {
+        self.wind_m_s.len()
+    }
+
+    /// Air of all members at a node.
+    pub fn node(&self, hour: usize) -> &[f64] {
+        &self.air_c[hour * self.members..(hour + 1) * self.members]
+    }
+
+    /// The spell of a series; `None` when the series is empty.
+    pub fn new(
+        series: &Series,
+        members: &Members,
+        now: DateTime<Utc>,
+        zone: Tz,
+        freeze: &FreezeConfig,
+        ensemble: &EnsembleConfig,
+    ) -> Option<Self> {
+        let total = series.hours();
+        if total == 0 {
+            return None;
+        }
+        let count = members.count();
+        let size_at = |hour: usize| {
+            let time = series.time(hour);
+            // Observed hours carry no forecast error, nor does what lies before the forecast.
+            if series.kind[hour] == Kind::Observed || time <= now || count == 1 {
+                return (0.0, 0.0);
+            }
+            let lead_h = (time - now).num_seconds() as f64 / 3600.0;
+            (error_size_k(ensemble, lead_h), lead_h)
+        };
+        let lowest_site_k = members.site_k.iter().copied().fold(0.0, f64::min);
+        let mut air = Vec::with_capacity(total * count);
+        let mut cold: Option<(usize, usize)> = None;
+        for hour in 0..total {
+            let (size, lead_h) = size_at(hour);
+            let mut lowest = f64::INFINITY;
+            for member in 0..count {
+                let error = if size > 0.0 { size * members.error(member, lead_h) } else { 0.0 };
+                let value = series.air_c[hour] + error;
+                lowest = f64::min(lowest, value);
+                air.push(value);
+            }
+            // Site offsets and the elevation rule make some sites colder still.
+            if lowest + lowest_site_k - 2.0 < WARM_C {
+                cold = Some(cold.map_or((hour, hour), |(from, _)| (from, hour)));
+            }
+        }
+        let (from, to) = cold.unwrap_or_else(|| {
+            let at = series.coldest().map_or(0, |(at, _)| at);
+            (at, at)
+        });
+        let first = from.saturating_sub(MARGIN_H);
+        let last = (to + MARGIN_H).min(total - 1);
+        let hours = last - first + 1;
+        let mut air_c: Vec<f64> = air[first * count..(last + 1) * count].to_vec();
+        // The node after the last hour: the next hour where there is one, else the last again.
+        let next = if last + 1 < total { last + 1 } else { last };
+        air_c.extend_from_slice(&air[next * count..(next + 1) * count]);
+        let coldest_air_c = air_c.iter().copied().fold(f64::INFINITY, f64::min);
+
+        let mut wind_m_s = Vec::with_capacity(hours);
+        let mut sky_ratio = Vec::with_capacity(hours);
+        let mut hour_of_day = Vec::with_capacity(hours);
+        for hour in first..=last {
+            wind_m_s.push(series.wind_m_s[hour].unwrap_or(freeze.default_wind_m_s).max(0.0));
+            let air = series.air_c[hour];
+            let dew = series.dew_point_c[hour].unwrap_or(air - freeze.default_dew_depression_k).min(air);
+            let cover = series.sky_cover[hour].unwrap_or(freeze.default_sky_cover);
+            let air_k = air + ZERO_C_IN_K;
+            sky_ratio.push(sky::sky_temperature_k(SkyModel::BerdahlMartin, air_k, dew, cover, None, None) / air_k);
+            hour_of_day.push(series.time(hour).with_timezone(&zone).hour() as u8);
+        }
+        let lowest_sky_ratio = sky_ratio.iter().copied().fold(1.0, f64::min);
+        let middle = series.time(first + hours / 2);
+        Some(Self {
+            first,
+            start: series.time(first),
+            air_c,
+            wind_m_s,
+            sky_ratio,
+            hour_of_day,
+            members: count,
+            day_of_year: f64::from(middle.ordinal()),
+            coldest_air_c,
+            lowest_sky_ratio,
+        })
+    }
+}
