@@ -6,7 +6,7 @@ use brimwater::freeze::config::FreezeConfig;
 use brimwater::freeze::cooldown::{Conditions, Cooldown, Subject, cooldown};
 use brimwater::physics::pipe::{PipeKind, pipe};
 use brimwater::physics::solidification::{CylinderFreeze, london_seban_time_s};
-use brimwater::units::{c_from_f, parse_conductivity_w_mk, parse_small_length_m, UnitSystem};
+use brimwater::units::{UnitSystem, c_from_f, parse_conductivity_w_mk, parse_small_length_m};
 
 fn still() -> Conditions {
     Conditions {
@@ -25,7 +25,11 @@ fn still() -> Conditions {
 
 fn run(kind: PipeKind, inches: f64, conditions: Conditions) -> Cooldown {
     let pipe = pipe(kind, inches).unwrap();
-    cooldown(&Subject::Pipe { pipe, length_m: 1.0 }, &conditions, &FreezeConfig::default())
+    cooldown(
+        &Subject::Pipe { pipe, length_m: 1.0 },
+        &conditions,
+        &FreezeConfig::default(),
+    )
 }
 
 fn handbook(inches: f64, thickness_in: f64, air_f: f64) -> Cooldown {
@@ -64,10 +68,19 @@ fn insulated_pipe_cools_as_the_handbook_says() {
 #[test]
 fn table_of_insulated_pipe_holds_for_other_sizes() {
     // X-Val: computed from the ASHRAE formula for schedule 40 pipe (design references, freeze section 1), two digits.
-    for (inches, thickness, hours) in [(0.75, 0.5, 0.18), (1.0, 1.0, 0.40), (3.0, 2.0, 2.83), (4.0, 1.5, 3.27), (8.0, 3.0, 13.29)] {
+    for (inches, thickness, hours) in [
+        (0.75, 0.5, 0.18),
+        (1.0, 1.0, 0.40),
+        (3.0, 2.0, 2.83),
+        (4.0, 1.5, 3.27),
+        (8.0, 3.0, 13.29),
+    ] {
         let got = handbook(inches, thickness, -18.0).hours_to_freezing.unwrap();
         // Half of the last printed digit and 0.8 % for the properties of water.
-        assert!((got - hours).abs() <= 0.005 + 0.012 * hours, "{inches} in: {got} for {hours}");
+        assert!(
+            (got - hours).abs() <= 0.005 + 0.012 * hours,
+            "{inches} in: {got} for {hours}"
+        );
     }
 }
 
@@ -83,8 +96,22 @@ fn insulated_pipe_freezes_solid_in_the_stated_hours() {
 #[test]
 fn bare_copper_tube_cools_and_freezes_as_computed() {
     // X-Val: t = ΣmC/(h π Do) ln[(Ti−Ta)/(Tf−Ta)], 10 → 0 °C at −7 °C, type L with wall; then to solid from 0 °C at h 20.
-    for (inches, h10, h20, solid) in [(0.75, 0.554, 0.277, 3.11), (1.0, 0.717, 0.358, 4.18), (2.0, 1.365, 0.682, 8.74)] {
-        let with = |film: f64| run(PipeKind::CopperL, inches, Conditions { air_c: -7.0, film_w_m2k: Some(film), ..still() });
+    for (inches, h10, h20, solid) in [
+        (0.75, 0.554, 0.277, 3.11),
+        (1.0, 0.717, 0.358, 4.18),
+        (2.0, 1.365, 0.682, 8.74),
+    ] {
+        let with = |film: f64| {
+            run(
+                PipeKind::CopperL,
+                inches,
+                Conditions {
+                    air_c: -7.0,
+                    film_w_m2k: Some(film),
+                    ..still()
+                },
+            )
+        };
         let slow = with(10.0);
         let fast = with(20.0);
         // The reference rounds ρc to 4.2 MJ/m³K (ours 4.217) and takes its own wall heat capacity: 1 %.
@@ -104,8 +131,20 @@ fn cylinder_freezes_as_london_and_seban_say() {
     bare.id_m = d;
     bare.od_m = d;
     for (film, hours) in [(5.0, 25.04), (10.0, 12.88), (20.0, 6.80), (40.0, 3.76)] {
-        let conditions = Conditions { start_c: 0.0, film_w_m2k: Some(film), no_metal: true, ..still() };
-        let answer = cooldown(&Subject::Pipe { pipe: bare, length_m: 1.0 }, &conditions, &FreezeConfig::default());
+        let conditions = Conditions {
+            start_c: 0.0,
+            film_w_m2k: Some(film),
+            no_metal: true,
+            ..still()
+        };
+        let answer = cooldown(
+            &Subject::Pipe {
+                pipe: bare,
+                length_m: 1.0,
+            },
+            &conditions,
+            &FreezeConfig::default(),
+        );
         let case = CylinderFreeze {
             radius_m: d / 2.0,
             film_w_m2k: film,
@@ -125,7 +164,16 @@ fn cylinder_freezes_as_london_and_seban_say() {
 fn supercooling_delays_the_start_by_the_stated_ratio() {
     // X-Val: (10 → −5)/(10 → 0) at −7 °C = ln(17/2)/ln(17/7) = 2.4119.
     let with = |nucleation_c| {
-        run(PipeKind::CopperL, 1.0, Conditions { air_c: -7.0, film_w_m2k: Some(20.0), nucleation_c, ..still() })
+        run(
+            PipeKind::CopperL,
+            1.0,
+            Conditions {
+                air_c: -7.0,
+                film_w_m2k: Some(20.0),
+                nucleation_c,
+                ..still()
+            },
+        )
     };
     let ratio = with(-5.0).hours_to_freezing.unwrap() / with(0.0).hours_to_freezing.unwrap();
     // The step's error in the crossing.
@@ -134,7 +182,15 @@ fn supercooling_delays_the_start_by_the_stated_ratio() {
 
 #[test]
 fn air_warmer_than_nucleation_never_starts_ice() {
-    let answer = run(PipeKind::CopperL, 1.0, Conditions { air_c: -2.0, nucleation_c: -5.0, ..still() });
+    let answer = run(
+        PipeKind::CopperL,
+        1.0,
+        Conditions {
+            air_c: -2.0,
+            nucleation_c: -5.0,
+            ..still()
+        },
+    );
     assert_eq!(answer.hours_to_freezing, None);
     assert_eq!(answer.hours_to_solid, None);
 }
@@ -143,8 +199,23 @@ fn air_warmer_than_nucleation_never_starts_ice() {
 fn film_at_the_start_is_that_of_the_tables() {
     // X-Val: Churchill-Chu and Churchill-Bernstein at 268.15 K for a pipe at 0 °C in air at −10 °C (computed table,
     // design references, freeze section 4): 60.325 mm free 4.278; 0.5 m/s blended with n = 4 9.87.
-    let free = run(PipeKind::Steel40, 2.0, Conditions { start_c: 0.0, ..still() });
+    let free = run(
+        PipeKind::Steel40,
+        2.0,
+        Conditions {
+            start_c: 0.0,
+            ..still()
+        },
+    );
     assert_relative_eq!(free.convection_w_m2k.unwrap(), 4.278, max_relative = 5e-3);
-    let windy = run(PipeKind::Steel40, 2.0, Conditions { start_c: 0.0, wind_m_s: 0.5, ..still() });
+    let windy = run(
+        PipeKind::Steel40,
+        2.0,
+        Conditions {
+            start_c: 0.0,
+            wind_m_s: 0.5,
+            ..still()
+        },
+    );
     assert_relative_eq!(windy.convection_w_m2k.unwrap(), 9.87, max_relative = 5e-3);
 }

@@ -8,12 +8,14 @@ use super::simulate::{Simulated, simulate};
 use super::spell::Spell;
 use super::summary::{damaged_share, percentile, sorted};
 use crate::inventory::{Assembly, Placement, Service, WinterUse};
-use crate::units::{L_PER_US_GAL, M2K_PER_W_PER_R_US, M_PER_FT};
+use crate::units::{L_PER_US_GAL, M_PER_FT, M2K_PER_W_PER_R_US};
 
 /// Wraps that are sold, R in ft²·h·°F/Btu (common practice).
 const WRAPS_R_US: &[f64] = &[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 13.0, 16.0, 20.0];
 /// Trickles, litres an hour.
-const TRICKLES_L_PER_H: &[f64] = &[1.0, 2.0, 4.0, 7.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0];
+const TRICKLES_L_PER_H: &[f64] = &[
+    1.0, 2.0, 4.0, 7.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0,
+];
 /// Heat trace, W per foot.
 const TRACE_W_PER_FT: &[f64] = &[2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.0];
 /// Safety factor on heat trace \[ieee-515\].
@@ -48,7 +50,8 @@ pub fn advice(subject: &Subject<'_>, config: &FreezeConfig) -> Vec<Advice> {
         told.push(fitted);
     }
     // A line that nobody needs in winter is safest empty, and that costs nothing.
-    let may_drain = !keep_full && (a.service == Service::Irrigation || matches!(a.winter_use, WinterUse::Idle | WinterUse::Vacant));
+    let may_drain =
+        !keep_full && (a.service == Service::Irrigation || matches!(a.winter_use, WinterUse::Idle | WinterUse::Vacant));
     if may_drain {
         told.push(drain());
     }
@@ -71,7 +74,16 @@ pub fn advice(subject: &Subject<'_>, config: &FreezeConfig) -> Vec<Advice> {
 }
 
 fn plain(measure: Measure, enough: bool, detail: String) -> Advice {
-    Advice { measure, enough, wrap_m2k_per_w: None, flow_l_per_h: None, power_w_per_m: None, litres: None, hours: None, detail }
+    Advice {
+        measure,
+        enough,
+        wrap_m2k_per_w: None,
+        flow_l_per_h: None,
+        power_w_per_m: None,
+        litres: None,
+        hours: None,
+        detail,
+    }
 }
 
 fn drain() -> Advice {
@@ -88,7 +100,8 @@ fn enclosure() -> Advice {
     plain(
         Measure::HeatedEnclosure,
         true,
-        "A heated enclosure that holds 40 °F at the worst cold expected (ASSE 1060 class I), with power that stays on.".into(),
+        "A heated enclosure that holds 40 °F at the worst cold expected (ASSE 1060 class I), with power that stays on."
+            .into(),
     )
 }
 
@@ -106,13 +119,18 @@ fn wrap(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
             ..plain(
                 Measure::Wrap,
                 true,
-                format!("A dry, windproof wrap of R-{r_us} over body, valves and both risers down to the ground would do; leave relief ports and drains open."),
+                format!(
+                    "A dry, windproof wrap of R-{r_us} over body, valves and both risers down to the ground would do; leave relief ports and drains open."
+                ),
             )
         },
         None => plain(
             Measure::Wrap,
             false,
-            format!("A wrap alone will not do, not even R-{:.0}: it slows the cold and gives no heat.", WRAPS_R_US[WRAPS_R_US.len() - 1]),
+            format!(
+                "A wrap alone will not do, not even R-{:.0}: it slows the cold and gives no heat.",
+                WRAPS_R_US[WRAPS_R_US.len() - 1]
+            ),
         ),
     }
 }
@@ -141,7 +159,11 @@ fn trickle(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
                 )
             }
         }
-        None => plain(Measure::Trickle, false, "A trickle alone will not do: trim outside the flow path still freezes.".into()),
+        None => plain(
+            Measure::Trickle,
+            false,
+            "A trickle alone will not do: trim outside the flow path still freezes.".into(),
+        ),
     }
 }
 
@@ -174,7 +196,10 @@ fn trace(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
         None => plain(
             Measure::HeatTrace,
             false,
-            format!("Heat trace without a wrap will not do, not even {:.0} W per foot.", TRACE_W_PER_FT[TRACE_W_PER_FT.len() - 1]),
+            format!(
+                "Heat trace without a wrap will not do, not even {:.0} W per foot.",
+                TRACE_W_PER_FT[TRACE_W_PER_FT.len() - 1]
+            ),
         ),
     }
 }
@@ -183,19 +208,31 @@ fn fitted_drip(subject: &Subject<'_>, config: &FreezeConfig) -> Option<Advice> {
     subject.setup.drip?;
     let members = subject.run.coldest_c.len();
     let per_member = |value: &dyn Fn(&[f64], usize) -> f64| -> Vec<f64> {
-        (0..members).map(|m| subject.run.hour_drip_j_per_k.iter().map(|hour| value(hour, m)).sum()).collect()
+        (0..members)
+            .map(|m| subject.run.hour_drip_j_per_k.iter().map(|hour| value(hour, m)).sum())
+            .collect()
     };
     let litres = percentile(&sorted(&per_member(&|hour, m| litres_per_h(hour[m] / 3600.0))), 0.5);
-    let hours = percentile(&sorted(&per_member(&|hour, m| if hour[m] > 0.0 { 1.0 } else { 0.0 })), 0.5);
+    let hours = percentile(
+        &sorted(&per_member(&|hour, m| if hour[m] > 0.0 { 1.0 } else { 0.0 })),
+        0.5,
+    );
     let enough = damaged_share(subject.run) <= config.advice_target;
-    let rest = if enough { "leave it open and its outlet free of ice" } else { "it will run but will not hold all parts" };
+    let rest = if enough {
+        "leave it open and its outlet free of ice"
+    } else {
+        "it will run but will not hold all parts"
+    };
     Some(Advice {
         litres: Some(litres),
         hours: Some(hours),
         ..plain(
             Measure::FreezeDrip,
             enough,
-            format!("The drip device fitted will run in about {hours:.0} hours of the spell and pass about {:.0} gal; {rest}.", litres / L_PER_US_GAL),
+            format!(
+                "The drip device fitted will run in about {hours:.0} hours of the spell and pass about {:.0} gal; {rest}.",
+                litres / L_PER_US_GAL
+            ),
         )
     })
 }
@@ -208,7 +245,11 @@ fn least(
     ladder: &[f64],
     with: &dyn Fn(f64) -> Setup,
 ) -> Option<(f64, Simulated)> {
-    let target = if subject.members.count() > 1 { config.advice_target } else { 0.0 };
+    let target = if subject.members.count() > 1 {
+        config.advice_target
+    } else {
+        0.0
+    };
     let few = subject.members.first(SEARCH_MEMBERS);
     let share = |value: f64, members: &Members| {
         let run = simulate(&with(value), subject.spell, members, subject.offset_k, false);

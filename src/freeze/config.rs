@@ -91,7 +91,11 @@ pub struct WindShelter {
 
 impl Default for WindShelter {
     fn default() -> Self {
-        Self { open: 1.0, partial: 0.6, sheltered: 0.3 }
+        Self {
+            open: 1.0,
+            partial: 0.6,
+            sheltered: 0.3,
+        }
     }
 }
 
@@ -113,7 +117,13 @@ pub struct Climate {
 
 impl Default for Climate {
     fn default() -> Self {
-        Self { annual_mean_air_c: 18.5, monthly_range_k: 20.0, coldest_day: 28.0, soil_diffusivity_m2_day: 0.05, supply_c: None }
+        Self {
+            annual_mean_air_c: 18.5,
+            monthly_range_k: 20.0,
+            coldest_day: 28.0,
+            soil_diffusivity_m2_day: 0.05,
+            supply_c: None,
+        }
     }
 }
 
@@ -171,7 +181,11 @@ pub struct DripDevice {
 
 impl Default for DripDevice {
     fn default() -> Self {
-        Self { opens_c: 20.0 / 9.0, closes_c: 40.0 / 9.0, flow_l_per_h: 57.0 }
+        Self {
+            opens_c: 20.0 / 9.0,
+            closes_c: 40.0 / 9.0,
+            flow_l_per_h: 57.0,
+        }
     }
 }
 
@@ -217,7 +231,11 @@ impl Default for Draws {
         for litres in &mut day[7..18] {
             *litres = 60.0;
         }
-        Self { residential_l: residential, commercial_l: day, public_l: day }
+        Self {
+            residential_l: residential,
+            commercial_l: day,
+            public_l: day,
+        }
     }
 }
 

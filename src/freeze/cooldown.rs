@@ -105,17 +105,24 @@ pub fn cooldown(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeC
             part.metal_j_per_k = 0.0;
         }
     }
-    setup.film_override_w_m2k = if conditions.no_film { Some(NO_FILM_W_M2K) } else { conditions.film_w_m2k };
+    setup.film_override_w_m2k = if conditions.no_film {
+        Some(NO_FILM_W_M2K)
+    } else {
+        conditions.film_w_m2k
+    };
     let film_k = k_from_c(0.5 * (conditions.start_c + conditions.air_c));
     (setup.tables, setup.table_of) = tables(&setup.net, film_k);
 
-    let films = (setup.film_override_w_m2k.is_none()).then(|| start_film(&setup.net.parts[0], conditions, setup.emissivity, film_k));
+    let films = (setup.film_override_w_m2k.is_none())
+        .then(|| start_film(&setup.net.parts[0], conditions, setup.emissivity, film_k));
     let quickest_s = setup
         .net
         .parts
         .iter()
         .map(|part| {
-            let film = setup.film_override_w_m2k.unwrap_or_else(|| films.map_or(10.0, |f: (f64, f64)| f.0 + f.1));
+            let film = setup
+                .film_override_w_m2k
+                .unwrap_or_else(|| films.map_or(10.0, |f: (f64, f64)| f.0 + f.1));
             let capacity = part.metal_j_per_k + part.water_kg * water::CP_0C_J_KGK;
             capacity * (1.0 / film + part.insulation_m2k_per_w) / part.outside_area_m2
         })
@@ -141,7 +148,12 @@ fn run(setup: &Setup, conditions: &Conditions, hours: usize, films: Option<(f64,
     let wind = vec![conditions.wind_m_s; hours];
     let ratio = vec![1.0; hours];
     let clock = vec![0; hours];
-    let weather = LaneWeather::<1> { air_c: vec![[conditions.air_c]; hours + 1], wind_m_s: &wind, sky_ratio: &ratio, hour_of_day: &clock };
+    let weather = LaneWeather::<1> {
+        air_c: vec![[conditions.air_c]; hours + 1],
+        wind_m_s: &wind,
+        sky_ratio: &ratio,
+        hour_of_day: &clock,
+    };
     let lanes = Lanes::<1> {
         nucleation_c: [conditions.nucleation_c],
         shelter: [1.0],
@@ -170,7 +182,9 @@ fn run(setup: &Setup, conditions: &Conditions, hours: usize, films: Option<(f64,
         hours_to_freezing: told(block.first_ice_s[0]),
         hours_to_blocked: told(block.blocked_s[0]),
         hours_to_solid: told(last_solid),
-        first_part: block.first_ice_s[0].is_finite().then(|| setup.net.parts[usize::from(block.first_part[0])].name),
+        first_part: block.first_ice_s[0]
+            .is_finite()
+            .then(|| setup.net.parts[usize::from(block.first_part[0])].name),
         convection_w_m2k: films.map(|f| f.0),
         radiation_w_m2k: films.map(|f| f.1),
         parts,
@@ -242,7 +256,8 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                     .map(|_| Ground {
                         part: 0,
                         // Both ends reach the ground through half the pipe.
-                        conductance_w_per_k: 2.0 * (pipe.wall_m2() * pipe.material.conductivity_w_mk + pipe.bore_m2() * water::K_0C_W_MK)
+                        conductance_w_per_k: 2.0
+                            * (pipe.wall_m2() * pipe.material.conductivity_w_mk + pipe.bore_m2() * water::K_0C_W_MK)
                             / (0.5 * length_m),
                         mixing_w_per_k2: 0.0,
                         depth_m: 0.0,
@@ -259,7 +274,11 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 footprint_m2: 0.0,
                 cover_m2: 0.0,
             };
-            let limits = vec![Limit { trap: Trap::UnlessOpen, pressure_pa: config.damage.metal_riser_mpa * 1e6, compliance_per_pa: config.damage.metal_compliance_per_pa }];
+            let limits = vec![Limit {
+                trap: Trap::UnlessOpen,
+                pressure_pa: config.damage.metal_riser_mpa * 1e6,
+                compliance_per_pa: config.damage.metal_compliance_per_pa,
+            }];
             let (tables, table_of) = tables(&net, k_from_c(0.0));
             Setup {
                 tables,

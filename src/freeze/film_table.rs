@@ -35,12 +35,18 @@ impl FilmTable {
 
     /// Forced convection at a wind speed, W/m²K.
     pub fn forced(&self, wind_m_s: f64) -> f64 {
-        between(&self.forced, wind_m_s.max(0.0).sqrt() * ((NODES - 1) as f64 / ROOT_WIND_MAX))
+        between(
+            &self.forced,
+            wind_m_s.max(0.0).sqrt() * ((NODES - 1) as f64 / ROOT_WIND_MAX),
+        )
     }
 
     /// Free convection at a temperature difference, W/m²K.
     pub fn free(&self, delta_k: f64) -> f64 {
-        between(&self.free, delta_k.abs().sqrt().sqrt() * ((NODES - 1) as f64 / ROOT_DELTA_MAX))
+        between(
+            &self.free,
+            delta_k.abs().sqrt().sqrt() * ((NODES - 1) as f64 / ROOT_DELTA_MAX),
+        )
     }
 
     /// Forced and free together by the fourth-power blend of cylinders in cross-flow \[incropera\], W/m²K.

@@ -306,14 +306,24 @@ impl<const W: usize> Block<W> {
             limit_melting_c,
             icy: false,
             icy_part: vec![false; n],
-            liquid_j_per_k: parts.iter().map(|p| p.metal_j_per_k + p.water_kg * CP_0C_J_KGK).collect(),
-            solid_j_per_k: parts.iter().map(|p| p.metal_j_per_k + p.water_kg * SPECIFIC_HEAT_J_KGK).collect(),
+            liquid_j_per_k: parts
+                .iter()
+                .map(|p| p.metal_j_per_k + p.water_kg * CP_0C_J_KGK)
+                .collect(),
+            solid_j_per_k: parts
+                .iter()
+                .map(|p| p.metal_j_per_k + p.water_kg * SPECIFIC_HEAT_J_KGK)
+                .collect(),
             ice_k_per_w: parts
                 .iter()
                 .map(|p| {
                     // Length of the cylinder of this bore that holds this water.
                     let length = p.water_kg / (DENSITY_0C_KG_M3 * std::f64::consts::FRAC_PI_4 * p.bore_m * p.bore_m);
-                    if length > 0.0 { 1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length) } else { 0.0 }
+                    if length > 0.0 {
+                        1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length)
+                    } else {
+                        0.0
+                    }
                 })
                 .collect(),
             hour_coldest: [f64::INFINITY; W],
@@ -369,18 +379,27 @@ impl<const W: usize> Block<W> {
             for k in 0..W {
                 let near_c = if open { air[k] } else { self.node_c[k] };
                 let free = table.free(self.surface_c[i][k] - near_c);
-                let convection = if open { blend(table.forced(wind * factor * lanes.shelter[k]), free) } else { free };
+                let convection = if open {
+                    blend(table.forced(wind * factor * lanes.shelter[k]), free)
+                } else {
+                    free
+                };
                 let (film, outside) = if let Some(told) = setup.film_override_w_m2k {
                     (told, near_c)
                 } else {
                     let surface_k = self.surface_c[i][k] + ZERO_C_IN_K;
                     let near_k = near_c + ZERO_C_IN_K;
                     let sky_k = if open { ratio * near_k } else { near_k };
-                    let radiative = |other: f64| setup.emissivity * SIGMA * (surface_k * surface_k + other * other) * (surface_k + other);
+                    let radiative = |other: f64| {
+                        setup.emissivity * SIGMA * (surface_k * surface_k + other * other) * (surface_k + other)
+                    };
                     let to_sky = setup.sky_view * radiative(sky_k);
                     let to_near = (1.0 - setup.sky_view) * radiative(near_k);
                     let film = convection + to_sky + to_near;
-                    (film, ((convection + to_near) * near_k + to_sky * sky_k) / film - ZERO_C_IN_K)
+                    (
+                        film,
+                        ((convection + to_near) * near_k + to_sky * sky_k) / film - ZERO_C_IN_K,
+                    )
                 };
                 self.film[i][k] = film;
                 self.outside_c[i][k] = outside;
@@ -398,7 +417,13 @@ impl<const W: usize> Block<W> {
                 self.follow = [0.0; W];
                 self.node_c = [air_c; W];
             }
-            Surround::Enclosed { out_w_per_k, ground_w_per_k, ground_c, heater_w, hold_c } => {
+            Surround::Enclosed {
+                out_w_per_k,
+                ground_w_per_k,
+                ground_c,
+                heater_w,
+                hold_c,
+            } => {
                 let mut sum = [out_w_per_k + ground_w_per_k; W];
                 let mut heat = [0.0; W];
                 for k in 0..W {
@@ -417,7 +442,11 @@ impl<const W: usize> Block<W> {
                     let unheated = heat[k] / sum[k];
                     let heated = unheated + heater_w / sum[k];
                     let held = heater_w > 0.0 && unheated < hold_c && heated >= hold_c;
-                    self.node_c[k] = if heater_w > 0.0 && unheated < hold_c { heated.min(hold_c) } else { unheated };
+                    self.node_c[k] = if heater_w > 0.0 && unheated < hold_c {
+                        heated.min(hold_c)
+                    } else {
+                        unheated
+                    };
                     self.follow[k] = if held { 0.0 } else { out_w_per_k / sum[k] };
                 }
             }
@@ -446,7 +475,11 @@ impl<const W: usize> Block<W> {
         let net = &setup.net;
         for (at, link) in net.links.iter().enumerate() {
             if link.mixing_w_per_k2 > 0.0 {
-                let (lower, upper) = if link.a_is_lower { (link.a, link.b) } else { (link.b, link.a) };
+                let (lower, upper) = if link.a_is_lower {
+                    (link.a, link.b)
+                } else {
+                    (link.b, link.a)
+                };
                 for k in 0..W {
                     let (lo, hi) = (self.t[lower][k] - DENSEST_C, self.t[upper][k] - DENSEST_C);
                     let lighter_below = (lo * lo - hi * hi).max(0.0);
@@ -470,12 +503,18 @@ impl<const W: usize> Block<W> {
                 for k in 0..W {
                     let fraction = (self.ice[i][k] / water).min(0.999_999);
                     let resistance = 1.0 / self.outside_w_per_k[i][k] + self.ice_k_per_w[i] * minus_ln_1m(fraction);
-                    self.outside_now[i][k] =
-                        if self.ice[i][k] > 0.0 { 1.0 / resistance } else { self.outside_w_per_k[i][k] };
+                    self.outside_now[i][k] = if self.ice[i][k] > 0.0 {
+                        1.0 / resistance
+                    } else {
+                        self.outside_w_per_k[i][k]
+                    };
                     let mushy = self.ice[i][k] > 0.0 && self.ice[i][k] < water;
                     self.free[i][k] = if mushy { 0.0 } else { 1.0 };
-                    let capacity =
-                        if self.ice[i][k] > 0.0 { self.solid_j_per_k[i] } else { self.liquid_j_per_k[i] };
+                    let capacity = if self.ice[i][k] > 0.0 {
+                        self.solid_j_per_k[i]
+                    } else {
+                        self.liquid_j_per_k[i]
+                    };
                     self.cap[i][k] = capacity / (GAMMA * dt);
                 }
             } else {
@@ -518,7 +557,14 @@ impl<const W: usize> Block<W> {
     /// band with the share of its flow that does so, until the part would pass the closing temperature by itself.
     #[inline(always)]
     fn regulate(&mut self, setup: &Setup) {
-        let Some(Drip { opens_c, closes_c, flow_w_per_k }) = setup.drip else { return };
+        let Some(Drip {
+            opens_c,
+            closes_c,
+            flow_w_per_k,
+        }) = setup.drip
+        else {
+            return;
+        };
         let at = setup.net.drip_at;
         self.solve(setup);
         let shut = self.s2[at];
@@ -546,7 +592,11 @@ impl<const W: usize> Block<W> {
         let hold_c = 0.5 * (opens_c + closes_c);
         for k in 0..W {
             let gain = full[k] - shut[k];
-            let share = if gain > 1e-9 { ((hold_c - shut[k]) / gain).clamp(0.0, 1.0) } else { 1.0 };
+            let share = if gain > 1e-9 {
+                ((hold_c - shut[k]) / gain).clamp(0.0, 1.0)
+            } else {
+                1.0
+            };
             self.drip_flow[k] *= share * self.drip_open[k];
         }
     }
@@ -554,7 +604,11 @@ impl<const W: usize> Block<W> {
     /// Heat capacity flow into part `i` of the chain.
     #[inline(always)]
     fn flow_at(&self, setup: &Setup, i: usize, k: usize) -> f64 {
-        if i <= setup.net.drip_at { self.flow[k] + self.drip_flow[k] } else { self.flow[k] }
+        if i <= setup.net.drip_at {
+            self.flow[k] + self.drip_flow[k]
+        } else {
+            self.flow[k]
+        }
     }
 
     /// Both stages of a step with one factorisation; leaves stage temperatures in `s1` and `s2` and the mean flux of
@@ -590,7 +644,11 @@ impl<const W: usize> Block<W> {
             for k in 0..W {
                 self.inv[i][k] = self.free[i][k] / pivot[k];
                 // Stored with its sign turned: T_i = dp + cp·T_{i+1}.
-                self.cp[i][k] = if i + 1 < chain { self.link[i][k] * self.inv[i][k] } else { 0.0 };
+                self.cp[i][k] = if i + 1 < chain {
+                    self.link[i][k] * self.inv[i][k]
+                } else {
+                    0.0
+                };
             }
         }
         // First stage: C/(γ dt)·T0 + fixed.
@@ -823,7 +881,8 @@ impl<const W: usize> Block<W> {
                 all_solid[k] &= self.ice[i][k] >= water;
             }
         }
-        let blocked = |block: &Self, i: usize, k: usize| block.ice[i][k] >= setup.blocked_fraction * net.parts[i].water_kg;
+        let blocked =
+            |block: &Self, i: usize, k: usize| block.ice[i][k] >= setup.blocked_fraction * net.parts[i].water_kg;
         for k in 0..W {
             let any = (0..chain).any(|i| blocked(self, i, k));
             if any && self.out.blocked_s[k] == f64::INFINITY {
@@ -880,7 +939,10 @@ impl<const W: usize> Block<W> {
                 // Each flux by itself, so that the sum is not the solver's own algebra.
                 let t = s[i][0];
                 let outside_c = self.outside_c[i][0] + self.follow[0] * self.air_shift[0];
-                let mut fluxes = vec![self.outside_now[i][0] * (outside_c - t), setup.trace_w[i] * self.trace_on[0]];
+                let mut fluxes = vec![
+                    self.outside_now[i][0] * (outside_c - t),
+                    setup.trace_w[i] * self.trace_on[0],
+                ];
                 let mut source = setup.trace_w[i] * self.trace_on[0];
                 for (at, link) in net.links.iter().enumerate() {
                     if link.a == i || link.b == i {
@@ -897,7 +959,11 @@ impl<const W: usize> Block<W> {
                     fluxes.push(brought);
                     source += brought;
                 }
-                (fluxes.iter().sum::<f64>(), fluxes.iter().map(|f| f.abs()).sum::<f64>(), source)
+                (
+                    fluxes.iter().sum::<f64>(),
+                    fluxes.iter().map(|f| f.abs()).sum::<f64>(),
+                    source,
+                )
             };
             let (f1, a1, q1) = stage(&self.s1);
             let (f2, a2, q2) = stage(&self.s2);
@@ -905,10 +971,18 @@ impl<const W: usize> Block<W> {
             gained_j.push(dt * mean(f1, f2));
             throughput_j.push(dt * mean(a1, a2));
             let ice_k_per_w = 1.0 / self.outside_now[i][0] - 1.0 / self.outside_w_per_k[i][0];
-            let ice_m2k_per_w = if self.ice0[i][0] > 0.0 { ice_k_per_w.max(0.0) * part.outside_area_m2 } else { 0.0 };
+            let ice_m2k_per_w = if self.ice0[i][0] > 0.0 {
+                ice_k_per_w.max(0.0) * part.outside_area_m2
+            } else {
+                0.0
+            };
             parts.push(StepPart {
                 water_c: self.t0[i][0],
-                ice_fraction: if part.water_kg > 0.0 { self.ice0[i][0] / part.water_kg } else { 0.0 },
+                ice_fraction: if part.water_kg > 0.0 {
+                    self.ice0[i][0] / part.water_kg
+                } else {
+                    0.0
+                },
                 enthalpy_j: self.enthalpy(setup, i, self.t0[i][0], self.ice0[i][0]),
                 film_w_m2k: 1.0 / (1.0 / self.film[i][0] + ice_m2k_per_w),
                 ice_m2k_per_w,

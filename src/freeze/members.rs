@@ -85,13 +85,18 @@ impl Members {
         let away = config.away.clamp(0.0, 1.0);
         Self {
             nucleation_c: all(&|m| {
-                (config.nucleation_mean_c + config.nucleation_sd_k * normal(uniform(m, NUCLEATION))).min(config.nucleation_max_c)
+                (config.nucleation_mean_c + config.nucleation_sd_k * normal(uniform(m, NUCLEATION)))
+                    .min(config.nucleation_max_c)
             }),
             site_k: all(&|m| config.site_k * normal(uniform(m, SITE))),
             shelter: all(&|m| (config.shelter_log_sd * normal(uniform(m, SHELTER))).exp()),
             draws: all(&|m| {
                 let u = uniform(m, DRAWS);
-                if u < away { 0.0 } else { (config.draws_log_sd * normal((u - away) / (1.0 - away))).exp() }
+                if u < away {
+                    0.0
+                } else {
+                    (config.draws_log_sd * normal((u - away) / (1.0 - away))).exp()
+                }
             }),
             strength: (0..STRENGTHS as u32)
                 .map(|part| all(&|m| (strength_log_sd * normal(uniform(m, STRENGTH + part))).exp()))
@@ -136,7 +141,12 @@ impl Members {
 
 /// Root-mean-square forecast error at a lead, K: straight between the config's nodes, flat beyond.
 pub fn error_size_k(config: &EnsembleConfig, lead_h: f64) -> f64 {
-    let nodes: Vec<(f64, f64)> = config.error_lead_h.iter().copied().zip(config.error_k.iter().copied()).collect();
+    let nodes: Vec<(f64, f64)> = config
+        .error_lead_h
+        .iter()
+        .copied()
+        .zip(config.error_k.iter().copied())
+        .collect();
     let Some(first) = nodes.first() else { return 0.0 };
     if lead_h <= first.0 {
         return first.1;
@@ -144,7 +154,11 @@ pub fn error_size_k(config: &EnsembleConfig, lead_h: f64) -> f64 {
     for pair in nodes.windows(2) {
         let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
         if lead_h <= x1 {
-            return if x1 > x0 { y0 + (y1 - y0) * (lead_h - x0) / (x1 - x0) } else { y1 };
+            return if x1 > x0 {
+                y0 + (y1 - y0) * (lead_h - x0) / (x1 - x0)
+            } else {
+                y1
+            };
         }
     }
     nodes.last().map_or(0.0, |node| node.1)

@@ -134,7 +134,11 @@ pub struct Network {
 pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
     let dims = dimensions(assembly.device_type, assembly.nominal_size, config);
     let riser = Riser::new(assembly, &dims);
-    let mut build = Builder { parts: Vec::new(), wrap: assembly.wrap_m2k_per_w, height_m: assembly.riser_height_m };
+    let mut build = Builder {
+        parts: Vec::new(),
+        wrap: assembly.wrap_m2k_per_w,
+        height_m: assembly.riser_height_m,
+    };
 
     build.riser(&riser, true);
     let shares: &[(&'static str, PartKind, f64)] = match assembly.device_type {
@@ -161,7 +165,9 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
             name,
             kind: *kind,
             water_kg: share * (dims.water_kg - trim_water).max(0.2 * dims.water_kg),
-            metal_j_per_k: share * (dims.metal_kg - trim_metal).max(0.2 * dims.metal_kg) * body_material(&dims).specific_heat_j_kgk,
+            metal_j_per_k: share
+                * (dims.metal_kg - trim_metal).max(0.2 * dims.metal_kg)
+                * body_material(&dims).specific_heat_j_kgk,
             outside_area_m2: share * (dims.outside_area_m2 - trim_area).max(0.3 * dims.outside_area_m2),
             outside_diameter_m: 1.8 * dims.bore_m,
             insulation_m2k_per_w: build.wrap,
@@ -173,18 +179,36 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
     build.riser(&riser, false);
     let chain = build.parts.len();
 
-    let first_body = build.parts.iter().position(|p| p.kind == PartKind::BodyBetweenChecks).unwrap_or(body_start);
-    let drip_at = build.parts.iter().position(|p| p.kind == PartKind::BodyAfterChecks).unwrap_or(first_body);
+    let first_body = build
+        .parts
+        .iter()
+        .position(|p| p.kind == PartKind::BodyBetweenChecks)
+        .unwrap_or(body_start);
+    let drip_at = build
+        .parts
+        .iter()
+        .position(|p| p.kind == PartKind::BodyAfterChecks)
+        .unwrap_or(first_body);
     let mut links = Vec::with_capacity(chain + trim.len());
     let body_k = body_material(&dims).conductivity_w_mk;
-    let body_section_m2 =
-        dims.metal_kg / (body_material(&dims).density_kg_m3 * dims.face_to_face_m) + PI / 4.0 * dims.bore_m.powi(2) * water::K_0C_W_MK / body_k;
+    let body_section_m2 = dims.metal_kg / (body_material(&dims).density_kg_m3 * dims.face_to_face_m)
+        + PI / 4.0 * dims.bore_m.powi(2) * water::K_0C_W_MK / body_k;
     for a in 0..chain - 1 {
         let (lo, hi) = (&build.parts[a], &build.parts[a + 1]);
         let is_riser = |kind| matches!(kind, PartKind::InletRiser | PartKind::OutletRiser);
-        let length = |part: &Part| if is_riser(part.kind) { riser.segment_m } else { dims.face_to_face_m * share_of(shares, part.kind) };
+        let length = |part: &Part| {
+            if is_riser(part.kind) {
+                riser.segment_m
+            } else {
+                dims.face_to_face_m * share_of(shares, part.kind)
+            }
+        };
         let path = |part: &Part| {
-            if is_riser(part.kind) { riser.conduction_w_m } else { body_k * body_section_m2 }
+            if is_riser(part.kind) {
+                riser.conduction_w_m
+            } else {
+                body_k * body_section_m2
+            }
         };
         // Two halves in series.
         let resistance = 0.5 * length(lo) / path(lo) + 0.5 * length(hi) / path(hi);
@@ -193,12 +217,20 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
             a,
             b: a + 1,
             conductance_w_per_k: 1.0 / resistance,
-            mixing_w_per_k2: if mixes { riser.mixing(config.mixing, 0.5 * (length(lo) + length(hi)).max(riser.segment_m)) } else { 0.0 },
+            mixing_w_per_k2: if mixes {
+                riser.mixing(config.mixing, 0.5 * (length(lo) + length(hi)).max(riser.segment_m))
+            } else {
+                0.0
+            },
             a_is_lower: a < body_start,
         });
     }
     for piece in &trim {
-        let parent = build.parts.iter().position(|p| p.kind == piece.on).unwrap_or(first_body);
+        let parent = build
+            .parts
+            .iter()
+            .position(|p| p.kind == piece.on)
+            .unwrap_or(first_body);
         links.push(Link {
             a: parent,
             b: build.parts.len(),
@@ -218,9 +250,16 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
             height_m: build.height_m,
         });
     }
-    let ground = [0, chain - 1].into_iter().flat_map(|part| riser.ground(part, config)).collect();
+    let ground = [0, chain - 1]
+        .into_iter()
+        .flat_map(|part| riser.ground(part, config))
+        .collect();
     let vent = build.parts.iter().position(|p| p.kind == PartKind::ReliefValve);
-    let (length, breadth, height) = (dims.face_to_face_m + 0.3, 6.0 * dims.bore_m + 0.3, build.height_m + 3.0 * dims.bore_m + 0.15);
+    let (length, breadth, height) = (
+        dims.face_to_face_m + 0.3,
+        6.0 * dims.bore_m + 0.3,
+        build.height_m + 3.0 * dims.bore_m + 0.15,
+    );
     let _ = body_end;
     Network {
         parts: build.parts,
@@ -241,7 +280,11 @@ fn share_of(shares: &[(&'static str, PartKind, f64)], kind: PartKind) -> f64 {
 }
 
 fn body_material(dims: &Dimensions) -> &'static Material {
-    if dims.large { &materials::DUCTILE_IRON } else { &materials::BRONZE }
+    if dims.large {
+        &materials::DUCTILE_IRON
+    } else {
+        &materials::BRONZE
+    }
 }
 
 struct Builder {
@@ -260,7 +303,11 @@ impl Builder {
             let l = riser.segment_m;
             self.parts.push(Part {
                 name: if inlet { INLET[from_ground] } else { OUTLET[from_ground] },
-                kind: if inlet { PartKind::InletRiser } else { PartKind::OutletRiser },
+                kind: if inlet {
+                    PartKind::InletRiser
+                } else {
+                    PartKind::OutletRiser
+                },
                 water_kg: PI / 4.0 * riser.pipe.id_m.powi(2) * l * water::DENSITY_0C_KG_M3,
                 metal_j_per_k: riser.wall_m2() * l * riser.material.density_kg_m3 * riser.material.specific_heat_j_kgk,
                 outside_area_m2: PI * riser.pipe.od_m * l,
@@ -295,12 +342,21 @@ impl Riser {
         let inches = assembly.nominal_size.inches();
         let pipe = pipe(kind, inches)
             .or_else(|| pipe(PipeKind::Steel40, inches))
-            .unwrap_or(Pipe { od_m: 1.2 * dims.bore_m, id_m: dims.bore_m, material: materials::STEEL });
+            .unwrap_or(Pipe {
+                od_m: 1.2 * dims.bore_m,
+                id_m: dims.bore_m,
+                material: materials::STEEL,
+            });
         let segment_m = assembly.riser_height_m.max(0.05) / RISER_SEGMENTS as f64;
         let wall_m2 = PI / 4.0 * (pipe.od_m.powi(2) - pipe.id_m.powi(2));
         let bore_m2 = PI / 4.0 * pipe.id_m.powi(2);
         let conduction_w_m = wall_m2 * material.conductivity_w_mk + bore_m2 * water::K_0C_W_MK;
-        Self { pipe, material, segment_m, conduction_w_m }
+        Self {
+            pipe,
+            material,
+            segment_m,
+            conduction_w_m,
+        }
     }
 
     fn wall_m2(&self) -> f64 {
@@ -328,7 +384,12 @@ impl Riser {
                 mixing_w_per_k2: 0.0,
                 depth_m: fin_m,
             },
-            Ground { part, conductance_w_per_k: 0.0, mixing_w_per_k2: self.mixing(config.mixing, foot_m), depth_m: RISER_FOOT_M },
+            Ground {
+                part,
+                conductance_w_per_k: 0.0,
+                mixing_w_per_k2: self.mixing(config.mixing, foot_m),
+                depth_m: RISER_FOOT_M,
+            },
         ]
     }
 }
@@ -358,8 +419,11 @@ fn trim_of(assembly: &Assembly, dims: &Dimensions) -> Vec<Trim> {
     };
     if cocks > 0.0 {
         // A 1/4 in cock on small bodies, a 3/4 in cock on large ones.
-        let (metal, water, area, d, bore) =
-            if dims.large { (0.35, 0.008, 0.008, 0.027, 0.015) } else { (0.09, 0.0015, 0.003, 0.014, 0.006) };
+        let (metal, water, area, d, bore) = if dims.large {
+            (0.35, 0.008, 0.008, 0.027, 0.015)
+        } else {
+            (0.09, 0.0015, 0.003, 0.014, 0.006)
+        };
         let neck = neck_k * PI / 4.0 * (d * d - bore * bore) / (1.5 * d);
         trim.push(Trim {
             name: "test cocks",
@@ -389,7 +453,14 @@ fn trim_of(assembly: &Assembly, dims: &Dimensions) -> Vec<Trim> {
     };
     match assembly.device_type {
         DeviceType::Rp | DeviceType::Rpda => {
-            trim.push(hang("relief valve", PartKind::ReliefValve, 0.06, 0.12, 0.15, 0.7 * dims.bore_m));
+            trim.push(hang(
+                "relief valve",
+                PartKind::ReliefValve,
+                0.06,
+                0.12,
+                0.15,
+                0.7 * dims.bore_m,
+            ));
         }
         DeviceType::Pvb | DeviceType::Svb | DeviceType::Avb => {
             trim.push(hang("bonnet", PartKind::Bonnet, 0.18, 0.12, 0.25, 1.2 * dims.bore_m));

@@ -150,8 +150,10 @@ pub fn outlooks(
     progress: &(dyn Fn(usize) + Sync),
 ) -> (Vec<Arc<Outlook>>, RunStats) {
     let members = members_of(options, freeze, ensemble);
-    let spells: Vec<Option<Spell>> =
-        series.iter().map(|s| Spell::new(s, &members, options.now, options.zone, freeze, ensemble)).collect();
+    let spells: Vec<Option<Spell>> = series
+        .iter()
+        .map(|s| Spell::new(s, &members, options.now, options.zone, freeze, ensemble))
+        .collect();
     // Group places into cases, in the order in which cases first appear.
     let mut index: HashMap<CaseKey, usize> = HashMap::new();
     let mut cases: Vec<Vec<usize>> = Vec::new();
@@ -184,7 +186,17 @@ pub fn outlooks(
     }
     let mut outlooks: Vec<Outlook> = solved.into_iter().map(|s| s.outlook).collect();
     if options.advice {
-        advise(&mut outlooks, &cases, places, series, &spells, &members, options, freeze, &mut stats);
+        advise(
+            &mut outlooks,
+            &cases,
+            places,
+            series,
+            &spells,
+            &members,
+            options,
+            freeze,
+            &mut stats,
+        );
     }
     let shared: Vec<Arc<Outlook>> = outlooks.into_iter().map(Arc::new).collect();
     let mut by_place: Vec<Option<Arc<Outlook>>> = vec![None; places.len()];
@@ -210,22 +222,44 @@ fn solve(
     options: &RunOptions,
     freeze: &FreezeConfig,
 ) -> Solved {
-    let Some((one, spell)) = series.get(place.series).zip(spells.get(place.series).and_then(Option::as_ref)) else {
-        return Solved { outlook: nothing_known(members.count(), options), part_steps: 0 };
+    let Some((one, spell)) = series
+        .get(place.series)
+        .zip(spells.get(place.series).and_then(Option::as_ref))
+    else {
+        return Solved {
+            outlook: nothing_known(members.count(), options),
+            part_steps: 0,
+        };
     };
     let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
-    let view = CaseView { assembly: place.assembly, setup: &setup, series: one, spell, members, offset_k: place.offset_k };
+    let view = CaseView {
+        assembly: place.assembly,
+        setup: &setup,
+        series: one,
+        spell,
+        members,
+        offset_k: place.offset_k,
+    };
     if place.assembly.winter_use == WinterUse::Drained {
         // No water stands in it: what is left to tell is the water waiting in the main.
-        return Solved { outlook: unexposed(&view, freeze, setup.supply_c, options.trace), part_steps: 0 };
+        return Solved {
+            outlook: unexposed(&view, freeze, setup.supply_c, options.trace),
+            part_steps: 0,
+        };
     }
     if let Some(bound_c) = warm_bound_c(&setup, spell, members, place.offset_k).filter(|bound| *bound >= SAFE_C) {
-        return Solved { outlook: unexposed(&view, freeze, bound_c, options.trace), part_steps: 0 };
+        return Solved {
+            outlook: unexposed(&view, freeze, bound_c, options.trace),
+            part_steps: 0,
+        };
     }
     let run = simulate(&setup, spell, members, place.offset_k, options.trace);
     let steps_per_hour = (3600.0 / setup.step_s).round().max(1.0) as u64;
     let part_steps = setup.net.parts.len() as u64 * spell.hours() as u64 * steps_per_hour * members.count() as u64;
-    Solved { outlook: summarise(&view, &run, freeze, options.trace), part_steps }
+    Solved {
+        outlook: summarise(&view, &run, freeze, options.trace),
+        part_steps,
+    }
 }
 
 fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
@@ -238,8 +272,16 @@ fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
         p_blocked: None,
         p_damage: None,
         parts: Vec::new(),
-        first_ice: Spread { p10: None, p50: None, p90: None },
-        coldest_water_c: Spread { p10: 0.0, p50: 0.0, p90: 0.0 },
+        first_ice: Spread {
+            p10: None,
+            p50: None,
+            p90: None,
+        },
+        coldest_water_c: Spread {
+            p10: 0.0,
+            p50: 0.0,
+            p90: 0.0,
+        },
         first_part: None,
         hours_air_below_0c: 0.0,
         min_air_c: 0.0,
@@ -263,7 +305,13 @@ pub fn warm_bound_c(setup: &Setup, spell: &Spell, members: &Members, offset_k: f
         Surround::Room { air_c } => air_c,
         // Less than half of what a bare part sees of its surroundings is sky.
         Surround::Open => air_c - setup.sky_view * sky_drop,
-        Surround::Enclosed { out_w_per_k, ground_w_per_k, ground_c, heater_w, hold_c } => {
+        Surround::Enclosed {
+            out_w_per_k,
+            ground_w_per_k,
+            ground_c,
+            heater_w,
+            hold_c,
+        } => {
             let walls = out_w_per_k + ground_w_per_k;
             let empty = (out_w_per_k * (air_c - 0.125 * sky_drop) + ground_w_per_k * ground_c + heater_w) / walls;
             // Parts inside pull the air toward their own temperature, which the bound below already covers.
@@ -287,7 +335,9 @@ fn advise(
     freeze: &FreezeConfig,
     stats: &mut RunStats,
 ) {
-    let mut at_risk: Vec<usize> = (0..cases.len()).filter(|&case| is_at_risk(&outlooks[case], freeze)).collect();
+    let mut at_risk: Vec<usize> = (0..cases.len())
+        .filter(|&case| is_at_risk(&outlooks[case], freeze))
+        .collect();
     stats.at_risk_cases = at_risk.len();
     at_risk.sort_by(|&x, &y| {
         let weight = |case: usize| outlooks[case].expected_repair_usd * cases[case].len() as f64;
@@ -308,7 +358,14 @@ fn advise(
             } else {
                 Simulated::default()
             };
-            let subject = Subject { assembly: place.assembly, setup: &setup, spell, members, offset_k: place.offset_k, run: &run };
+            let subject = Subject {
+                assembly: place.assembly,
+                setup: &setup,
+                spell,
+                members,
+                offset_k: place.offset_k,
+                run: &run,
+            };
             Some((case, advice(&subject, freeze)))
         })
         .collect();

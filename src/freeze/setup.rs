@@ -135,9 +135,9 @@ impl Setup {
             )
         };
         let south = assembly.latitude_deg.is_some_and(|latitude| latitude < 0.0);
-        let supply_c = climate
-            .supply_c
-            .unwrap_or_else(|| inlet::mains_temperature_c(climate.annual_mean_air_c, climate.monthly_range_k, day_of_year, south));
+        let supply_c = climate.supply_c.unwrap_or_else(|| {
+            inlet::mains_temperature_c(climate.annual_mean_air_c, climate.monthly_range_k, day_of_year, south)
+        });
         let supplied = what_if != WhatIf::SupplyOff;
         let powered = what_if != WhatIf::PowerOut;
         let surround = surround(assembly, &net, powered, config, ground_at(0.1), ground_at(0.5));
@@ -147,7 +147,9 @@ impl Setup {
             WindExposure::Partial => config.wind_shelter.partial,
             WindExposure::Sheltered => config.wind_shelter.sheltered,
         };
-        let law = film::WindLaw::Power { exponent: config.wind_exponent };
+        let law = film::WindLaw::Power {
+            exponent: config.wind_exponent,
+        };
         let wind_factor = net
             .parts
             .iter()
@@ -158,9 +160,17 @@ impl Setup {
         let trace_each = if powered { assembly.heat_trace_w.max(0.0) } else { 0.0 };
         // Cable lies along pipe and body in proportion to the surface that loses heat.
         let chain_area: f64 = net.parts.iter().map(|part| part.outside_area_m2).sum();
-        let trace_w = net.parts.iter().map(|part| trace_each * part.outside_area_m2 / chain_area).collect();
+        let trace_w = net
+            .parts
+            .iter()
+            .map(|part| trace_each * part.outside_area_m2 / chain_area)
+            .collect();
 
-        let limits = net.parts.iter().map(|part| limit(part.kind, assembly, net.vent.is_some(), &config.damage)).collect();
+        let limits = net
+            .parts
+            .iter()
+            .map(|part| limit(part.kind, assembly, net.vent.is_some(), &config.damage))
+            .collect();
         Self {
             ground_c: net.ground.iter().map(|link| ground_at(link.depth_m)).collect(),
             draw_w_per_k: if supplied { draws(assembly, config) } else { [0.0; 24] },
@@ -210,11 +220,14 @@ pub fn tables(net: &Network, film_k: f64) -> (Vec<FilmTable>, Vec<usize>) {
         .iter()
         .map(|part| {
             let d = part.outside_diameter_m;
-            diameters.iter().position(|known| (known - d).abs() < 1e-9).unwrap_or_else(|| {
-                diameters.push(d);
-                tables.push(FilmTable::new(d, film_k, ABS_PA));
-                diameters.len() - 1
-            })
+            diameters
+                .iter()
+                .position(|known| (known - d).abs() < 1e-9)
+                .unwrap_or_else(|| {
+                    diameters.push(d);
+                    tables.push(FilmTable::new(d, film_k, ABS_PA));
+                    diameters.len() - 1
+                })
         })
         .collect();
     (tables, table_of)
@@ -250,7 +263,13 @@ fn surround(
         Placement::Vault => {
             // The vault's air is a fixed mix of outside air and ground.
             let share = e.vault_air_share.clamp(0.0, 1.0);
-            Surround::Enclosed { out_w_per_k: 100.0 * share, ground_w_per_k: 100.0 * (1.0 - share), ground_c: vault_c, heater_w: 0.0, hold_c: 0.0 }
+            Surround::Enclosed {
+                out_w_per_k: 100.0 * share,
+                ground_w_per_k: 100.0 * (1.0 - share),
+                ground_c: vault_c,
+                heater_w: 0.0,
+                hold_c: 0.0,
+            }
         }
         Placement::Cover => Surround::Enclosed {
             out_w_per_k: net.cover_m2 * (e.cover_w_m2k + e.cover_leak_w_m2k),
@@ -268,7 +287,11 @@ fn surround(
                 ground_w_per_k: net.footprint_m2 * e.ground_w_m2k,
                 ground_c: floor_c,
                 // A class I enclosure holds 40 °F inside at −30 °F outside, by its walls and leakage alone.
-                heater_w: if heated { wall * (e.heated_hold_c - e.heated_limit_c).max(0.0) } else { 0.0 },
+                heater_w: if heated {
+                    wall * (e.heated_hold_c - e.heated_limit_c).max(0.0)
+                } else {
+                    0.0
+                },
                 hold_c: e.heated_hold_c,
             }
         }
@@ -290,12 +313,22 @@ fn limit(kind: PartKind, assembly: &Assembly, vented: bool, damage: &Damage) -> 
         PartKind::FirstShutoff | PartKind::SecondShutoff => {
             (Trap::Always, damage.ball_valve_mpa, damage.metal_compliance_per_pa)
         }
-        PartKind::BodyBetweenChecks => {
-            (zone, if large { damage.large_body_mpa } else { damage.small_body_mpa }, damage.metal_compliance_per_pa)
-        }
+        PartKind::BodyBetweenChecks => (
+            zone,
+            if large {
+                damage.large_body_mpa
+            } else {
+                damage.small_body_mpa
+            },
+            damage.metal_compliance_per_pa,
+        ),
         PartKind::BodyAfterChecks => (
             Trap::UnlessOpen,
-            if large { damage.large_body_mpa } else { damage.small_body_mpa },
+            if large {
+                damage.large_body_mpa
+            } else {
+                damage.small_body_mpa
+            },
             damage.metal_compliance_per_pa,
         ),
         PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe if pvc => {
@@ -305,7 +338,11 @@ fn limit(kind: PartKind, assembly: &Assembly, vented: bool, damage: &Damage) -> 
             (Trap::UnlessOpen, damage.metal_riser_mpa, damage.metal_compliance_per_pa)
         }
     };
-    Limit { trap, pressure_pa: mpa.max(0.01) * 1e6, compliance_per_pa: compliance.max(0.0) }
+    Limit {
+        trap,
+        pressure_pa: mpa.max(0.01) * 1e6,
+        compliance_per_pa: compliance.max(0.0),
+    }
 }
 
 impl Limit {

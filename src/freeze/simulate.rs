@@ -35,7 +35,11 @@ pub struct Simulated {
 pub fn simulate(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64, keep_hours: bool) -> Simulated {
     let count = members.count();
     let parts = setup.net.parts.len();
-    let mut all = Simulated { peak_ice: vec![Vec::with_capacity(count); parts], damage_s: vec![Vec::with_capacity(count); parts], ..Simulated::default() };
+    let mut all = Simulated {
+        peak_ice: vec![Vec::with_capacity(count); parts],
+        damage_s: vec![Vec::with_capacity(count); parts],
+        ..Simulated::default()
+    };
     if keep_hours {
         all.hour_coldest_c = vec![Vec::with_capacity(count); spell.hours()];
         all.hour_drip_j_per_k = vec![Vec::with_capacity(count); spell.hours()];
@@ -49,7 +53,11 @@ pub fn simulate(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64, 
     while from < count {
         let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset_k, from);
         let used = LANES.min(count - from);
-        gather(&mut all, &run_block::<LANES>(setup, &weather, &lanes, keep_hours, None), used);
+        gather(
+            &mut all,
+            &run_block::<LANES>(setup, &weather, &lanes, keep_hours, None),
+            used,
+        );
         from += used;
     }
     all
@@ -58,12 +66,20 @@ pub fn simulate(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64, 
 /// One member with every step recorded.
 pub fn simulate_recorded(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64) -> (Simulated, Vec<Step>) {
     let parts = setup.net.parts.len();
-    let mut all = Simulated { peak_ice: vec![Vec::new(); parts], damage_s: vec![Vec::new(); parts], ..Simulated::default() };
+    let mut all = Simulated {
+        peak_ice: vec![Vec::new(); parts],
+        damage_s: vec![Vec::new(); parts],
+        ..Simulated::default()
+    };
     all.hour_coldest_c = vec![Vec::new(); spell.hours()];
     all.hour_drip_j_per_k = vec![Vec::new(); spell.hours()];
     let (weather, lanes) = block_of::<1>(setup, spell, members, offset_k, 0);
     let mut steps = Vec::new();
-    gather(&mut all, &run_block::<1>(setup, &weather, &lanes, true, Some(&mut steps)), 1);
+    gather(
+        &mut all,
+        &run_block::<1>(setup, &weather, &lanes, true, Some(&mut steps)),
+        1,
+    );
     (all, steps)
 }
 
@@ -84,12 +100,19 @@ pub fn block_of<'a, const W: usize>(
             std::array::from_fn(|k| node[pick(k)] + members.site_k[pick(k)] + offset_k)
         })
         .collect();
-    let weather = LaneWeather { air_c, wind_m_s: &spell.wind_m_s, sky_ratio: &spell.sky_ratio, hour_of_day: &spell.hour_of_day };
+    let weather = LaneWeather {
+        air_c,
+        wind_m_s: &spell.wind_m_s,
+        sky_ratio: &spell.sky_ratio,
+        hour_of_day: &spell.hour_of_day,
+    };
     let lanes = Lanes {
         nucleation_c: lanes_of(&members.nucleation_c),
         shelter: lanes_of(&members.shelter),
         draws: lanes_of(&members.draws),
-        strength: (0..setup.net.parts.len()).map(|part| lanes_of(&members.strength[part % members.strength.len()])).collect(),
+        strength: (0..setup.net.parts.len())
+            .map(|part| lanes_of(&members.strength[part % members.strength.len()]))
+            .collect(),
         start_c: None,
     };
     (weather, lanes)

@@ -79,7 +79,11 @@ impl Spell {
             let (size, lead_h) = size_at(hour);
             let mut lowest = f64::INFINITY;
             for member in 0..count {
-                let error = if size > 0.0 { size * members.error(member, lead_h) } else { 0.0 };
+                let error = if size > 0.0 {
+                    size * members.error(member, lead_h)
+                } else {
+                    0.0
+                };
                 let value = series.air_c[hour] + error;
                 lowest = f64::min(lowest, value);
                 air.push(value);
@@ -108,7 +112,9 @@ impl Spell {
         for hour in first..=last {
             wind_m_s.push(series.wind_m_s[hour].unwrap_or(freeze.default_wind_m_s).max(0.0));
             let air = series.air_c[hour];
-            let dew = series.dew_point_c[hour].unwrap_or(air - freeze.default_dew_depression_k).min(air);
+            let dew = series.dew_point_c[hour]
+                .unwrap_or(air - freeze.default_dew_depression_k)
+                .min(air);
             let cover = series.sky_cover[hour].unwrap_or(freeze.default_sky_cover);
             let air_k = air + ZERO_C_IN_K;
             sky_ratio.push(sky::sky_temperature_k(SkyModel::BerdahlMartin, air_k, dew, cover, None, None) / air_k);

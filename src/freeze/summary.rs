@@ -11,7 +11,6 @@ use crate::inventory::Assembly;
 use crate::weather::Series;
 use chrono::{DateTime, TimeDelta, Utc};
 
-
 /// Everything that belongs to a case beside its simulation.
 #[derive(Debug, Clone, Copy)]
 pub struct CaseView<'a> {
@@ -52,7 +51,9 @@ pub fn repair_by_member(view: &CaseView<'_>, run: &Simulated, config: &FreezeCon
 /// Share of members in which any part is damaged.
 pub fn damaged_share(run: &Simulated) -> f64 {
     let members = run.coldest_c.len();
-    let damaged = (0..members).filter(|&m| run.damage_s.iter().any(|part| part[m].is_finite())).count();
+    let damaged = (0..members)
+        .filter(|&m| run.damage_s.iter().any(|part| part[m].is_finite()))
+        .count();
     damaged as f64 / members.max(1) as f64
 }
 
@@ -81,7 +82,11 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
         .collect();
     let repairs = repair_by_member(view, run, config);
     let mean = repairs.iter().sum::<f64>() / count as f64;
-    let variance = if many { repairs.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / (count - 1) as f64 } else { 0.0 };
+    let variance = if many {
+        repairs.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / (count - 1) as f64
+    } else {
+        0.0
+    };
 
     let first = sorted(&run.first_ice_s);
     let at = |q| time_at(view.spell.start, percentile_or_never(&first, q));
@@ -95,8 +100,16 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
         p_blocked: many.then(|| share(&|m| run.blocked_s[m].is_finite())),
         p_damage: many.then(|| damaged_share(run)),
         parts,
-        first_ice: Spread { p10: at(0.1), p50: at(0.5), p90: at(0.9) },
-        coldest_water_c: Spread { p10: percentile(&coldest, 0.1), p50: percentile(&coldest, 0.5), p90: percentile(&coldest, 0.9) },
+        first_ice: Spread {
+            p10: at(0.1),
+            p50: at(0.5),
+            p90: at(0.9),
+        },
+        coldest_water_c: Spread {
+            p10: percentile(&coldest, 0.1),
+            p50: percentile(&coldest, 0.5),
+            p90: percentile(&coldest, 0.9),
+        },
         first_part: first_part(view, run),
         hours_air_below_0c: hours_below,
         min_air_c: min_air,
@@ -111,7 +124,11 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
 pub fn unexposed(view: &CaseView<'_>, config: &FreezeConfig, coldest_c: f64, trace: bool) -> Outlook {
     let many = view.members.count() > 1;
     let (hours_below, min_air) = air_of(view);
-    let never = Spread { p10: None, p50: None, p90: None };
+    let never = Spread {
+        p10: None,
+        p50: None,
+        p90: None,
+    };
     let (device, size) = (view.assembly.device_type, view.assembly.nominal_size);
     let hours = view.series.hours();
     Outlook {
@@ -135,7 +152,11 @@ pub fn unexposed(view: &CaseView<'_>, config: &FreezeConfig, coldest_c: f64, tra
             })
             .collect(),
         first_ice: never,
-        coldest_water_c: Spread { p10: coldest_c, p50: coldest_c, p90: coldest_c },
+        coldest_water_c: Spread {
+            p10: coldest_c,
+            p50: coldest_c,
+            p90: coldest_c,
+        },
         first_part: None,
         hours_air_below_0c: hours_below,
         min_air_c: min_air,
@@ -182,24 +203,39 @@ fn trace_of(view: &CaseView<'_>, run: &Simulated) -> Trace {
     let many = count > 1;
     let first = view.spell.first;
     let simulated = run.hour_coldest_c.len();
-    let damage: Vec<f64> = (0..count).map(|m| run.damage_s.iter().map(|part| part[m]).fold(f64::INFINITY, f64::min)).collect();
+    let damage: Vec<f64> = (0..count)
+        .map(|m| run.damage_s.iter().map(|part| part[m]).fold(f64::INFINITY, f64::min))
+        .collect();
     let three = |values: &[f64]| {
         let sorted = sorted(values);
-        [percentile(&sorted, 0.1), percentile(&sorted, 0.5), percentile(&sorted, 0.9)]
+        [
+            percentile(&sorted, 0.1),
+            percentile(&sorted, 0.5),
+            percentile(&sorted, 0.9),
+        ]
     };
-    let mut trace = Trace { air_c: site_air(view), ..Trace::default() };
+    let mut trace = Trace {
+        air_c: site_air(view),
+        ..Trace::default()
+    };
     for hour in 0..hours {
         // Hours outside the simulated ones are warm: they show the nearest simulated hour.
         let at = hour.saturating_sub(first).min(simulated.saturating_sub(1));
         let inside = hour >= first && hour < first + simulated;
-        trace.coldest_water_c.push(run.hour_coldest_c.get(at).map_or([0.0; 3], |v| three(v)));
+        trace
+            .coldest_water_c
+            .push(run.hour_coldest_c.get(at).map_or([0.0; 3], |v| three(v)));
         let end_s = (hour as f64 + 1.0 - first as f64) * 3600.0;
         let by = |times: &[f64]| times.iter().filter(|t| **t <= end_s).count() as f64 / count as f64;
         trace.p_ice_by.push(by(&run.first_ice_s));
         if many {
             trace.p_damage_by.push(by(&damage));
         }
-        let drip = if inside { run.hour_drip_j_per_k.get(at).map_or([0.0; 3], |v| three(v)) } else { [0.0; 3] };
+        let drip = if inside {
+            run.hour_drip_j_per_k.get(at).map_or([0.0; 3], |v| three(v))
+        } else {
+            [0.0; 3]
+        };
         // W/K × s over an hour, as litres.
         trace.drip_l.push(drip.map(|j_per_k| litres_per_h(j_per_k / 3600.0)));
     }
@@ -219,11 +255,17 @@ pub fn sorted(values: &[f64]) -> Vec<f64> {
 
 /// Percentile of sorted values by straight lines between order statistics (type 7 of Hyndman and Fan 1996); 0 when empty.
 pub fn percentile(sorted: &[f64], q: f64) -> f64 {
-    let Some(last) = sorted.len().checked_sub(1) else { return 0.0 };
+    let Some(last) = sorted.len().checked_sub(1) else {
+        return 0.0;
+    };
     let at = q.clamp(0.0, 1.0) * last as f64;
     let lower = at.floor() as usize;
     let upper = (lower + 1).min(last);
-    if sorted[lower] == sorted[upper] { sorted[lower] } else { sorted[lower] + (at - lower as f64) * (sorted[upper] - sorted[lower]) }
+    if sorted[lower] == sorted[upper] {
+        sorted[lower]
+    } else {
+        sorted[lower] + (at - lower as f64) * (sorted[upper] - sorted[lower])
+    }
 }
 
 /// Percentile of times of which some never come: the order statistic, `None` where that share never sees it.
