@@ -1,2 +1,32 @@
 //! Is the plumbing closed; how much does heated water need; how high without protection; tank,
 //! relief and advice.
+//!
+//! The front door is [`assess`]: one [`System`] in, one [`Assessment`] out. Everything here is pure;
+//! files, clocks and the command line stay outside.
+//!
+//! ```
+//! use brimwater::expansion::{System, assess};
+//! use brimwater::units::{L_PER_US_GAL, PA_PER_PSI, c_from_f};
+//! let system = System::new(40.0 * L_PER_US_GAL, c_from_f(50.0), c_from_f(120.0), 60.0 * PA_PER_PSI);
+//! let answer = assess(&system).unwrap();
+//! // X-Val: 40 gal, 50 to 120 °F, 60 psi static, 80 psi limit needs 2.14 gal (IAPWS-IF97 densities, Boyle's law).
+//! assert!((answer.tank.min_volume_l.unwrap() / L_PER_US_GAL - 2.1413).abs() < 0.005);
+//! ```
+
+pub mod assessment;
+pub mod catalogue;
+pub mod cautions;
+pub mod closed;
+pub mod existing;
+pub mod pressure;
+pub mod recommend;
+pub mod relief;
+pub mod sensitivity;
+pub mod system;
+pub mod tank;
+pub mod volume;
+
+pub use assessment::{Assessment, Measure, assess, assess_without_sensitivity};
+pub use closed::ClosingDevice;
+pub use existing::ExistingTank;
+pub use system::{Heater, Piping, System};
