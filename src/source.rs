@@ -28,6 +28,11 @@ pub struct Source {
 pub const SOURCES: &[Source] = &[
     // Keep sorted: tests look entries up by binary search.
     Source {
+        id: "ansi-z21-22",
+        citation: "ANSI Z21.22/CSA 4.4, Relief Valves for Hot Water Supply Systems: temperature element at or below 210 °F (abstract read)",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "ashrae-hydronic",
         citation: "ASHRAE Handbook: HVAC Systems and Equipment, chapter on hydronic heating and cooling system design",
         grade: Grade::FromMemory,
@@ -40,6 +45,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "asme-b36-10",
         citation: "ASME B36.10M, Welded and Seamless Wrought Steel Pipe, schedule 40",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "asse-1003",
+        citation: "ASSE 1003, Performance Requirements for Water Pressure Reducing Valves, scope, 2023; bypass action from the trade",
         grade: Grade::FromMemory,
     },
     Source {
@@ -88,6 +98,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "boyle-and-heat-balance",
+        citation: "Boyle's law and a heat balance on water with the properties of iapws-r7-97; derived here",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "brunt-1932",
         citation: "D. Brunt, Notes on radiation in the atmosphere, Q. J. R. Meteorol. Soc. 58 (1932) 389-420",
         grade: Grade::FromMemory,
@@ -133,9 +148,19 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "common-practice",
+        citation: "Practice of the trade without a citable source",
+        grade: Grade::CommonPractice,
+    },
+    Source {
         id: "copper-tube-handbook",
         citation: "Copper Development Association, Copper Tube Handbook",
         grade: Grade::FromMemory,
+    },
+    Source {
+        id: "cpsc-scald",
+        citation: "US Consumer Product Safety Commission, document 5098, Avoiding Tap Water Scalds (as reproduced)",
+        grade: Grade::Verified,
     },
     Source {
         id: "crc-handbook",
@@ -218,6 +243,16 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "ipc-504",
+        citation: "International Plumbing Code 504.4 to 504.6, 2018 to 2021, as adopted locally: relief valves, their setting and discharge",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "ipc-607",
+        citation: "International Plumbing Code 607.3 and 604.8, 2018 to 2021, as adopted locally: thermal expansion control and the 80 psi limit",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "judgement",
         citation: "The authors' judgement; change it in the config when local records say otherwise",
         grade: Grade::Judgement,
@@ -265,6 +300,16 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "noaa-solar",
         citation: "NOAA Global Monitoring Laboratory, General Solar Position Calculations (Fourier series of declination and equation of time)",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "orifice-flow",
+        citation: "Flow through a sharp orifice; the fire-protection form 29.84 Cd d² √P of NFPA texts",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "osha-legionella",
+        citation: "OSHA Technical Manual, section III chapter 7, Legionnaires' Disease: storage at 140 °F (archived 2008)",
         grade: Grade::Verified,
     },
     Source {
@@ -321,6 +366,11 @@ pub const SOURCES: &[Source] = &[
         id: "swinbank-1963",
         citation: "W. C. Swinbank, Long-wave radiation from clear skies, Q. J. R. Meteorol. Soc. 89 (1963) 339-348",
         grade: Grade::FromMemory,
+    },
+    Source {
+        id: "upc-608",
+        citation: "Uniform Plumbing Code 608.2 and 608.3, 2015 to 2024, as adopted locally: regulators, expansion tanks, relief setting up to 100 psi",
+        grade: Grade::Verified,
     },
     Source {
         id: "us-std-atm-1976",

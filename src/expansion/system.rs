@@ -3,9 +3,10 @@
 use super::closed::ClosingDevice;
 use super::existing::ExistingTank;
 use crate::faults::{Fault, Faults, Severity};
-use crate::physics::{air, water};
+use crate::physics::{air, materials, water};
 use crate::units::{
-    L_PER_US_GAL, PA_PER_PSI, UnitSystem, c_from_f, show_gauge, show_length, show_power, show_temperature, show_volume,
+    L_PER_US_GAL, PA_PER_PSI, UnitSystem, c_from_f, k_from_c, show_gauge, show_length, show_power, show_temperature,
+    show_volume,
 };
 
 /// Compliance of a domestic storage heater's shell, 1/Pa: a steel cylinder of 16 in bore with a wall of
@@ -14,8 +15,6 @@ use crate::units::{
 /// A larger vessel for the same working pressure has a thicker wall in proportion, so the figure holds for every
 /// size. It leaves out the flexing of the heads, so it gives an upper bound of the pressure. `[judgement]`
 pub const HEATER_SHELL_COMPLIANCE_PER_PA: f64 = 7.146e-6 / PA_PER_PSI;
-/// Linear expansion of carbon steel, 1/K: 6.5e-6 per °F. `[ashrae-hydronic]`
-pub const STEEL_EXPANSION_PER_K: f64 = 6.5e-6 * 1.8;
 /// The usual limit on house pressure, Pa gauge: 80 psi. `[upc-608]` `[ipc-607]`
 pub const USUAL_LIMIT_GAUGE_PA: f64 = 80.0 * PA_PER_PSI;
 /// The usual setting of a heater's temperature and pressure relief valve, Pa gauge: 150 psi. `[ipc-504]`
@@ -42,7 +41,7 @@ impl Heater {
         Self {
             volume_l,
             compliance_per_pa: HEATER_SHELL_COMPLIANCE_PER_PA,
-            linear_expansion_per_k: STEEL_EXPANSION_PER_K,
+            linear_expansion_per_k: materials::STEEL.expansion_per_k,
         }
     }
 }
@@ -119,6 +118,8 @@ pub struct System {
     pub daily_draw_l: Option<f64>,
     /// Largest tank that there is room for, L.
     pub room_for_tank_l: Option<f64>,
+    /// Coldest air of the climate record, °C: whether an outdoor relief outlet can freeze.
+    pub coldest_air_c: Option<f64>,
     /// Units that the words in the answer use.
     pub words: UnitSystem,
     /// Whether readings outside the usual range are taken as they are.
@@ -156,6 +157,7 @@ impl System {
             efficiency: 1.0,
             daily_draw_l: None,
             room_for_tank_l: None,
+            coldest_air_c: None,
             words: UnitSystem::Us,
             accept_unusual: false,
         }
@@ -178,7 +180,12 @@ impl System {
     /// Heated water volume, L.
     pub fn heated_l(&self) -> f64 {
         self.heaters.iter().map(|heater| heater.volume_l).sum::<f64>()
-            + self.piping.iter().filter(|pipe| pipe.heated).map(|pipe| pipe.volume_l).sum::<f64>()
+            + self
+                .piping
+                .iter()
+                .filter(|pipe| pipe.heated)
+                .map(|pipe| pipe.volume_l)
+                .sum::<f64>()
     }
 
     /// Everything about the readings that cannot be, or is hard to believe.
@@ -218,6 +225,7 @@ impl System {
             ("efficiency", self.efficiency),
             ("daily-draw", self.daily_draw_l.unwrap_or(0.0)),
             ("trapped-air", self.trapped_air_l),
+            ("series", self.coldest_air_c.unwrap_or(0.0)),
             ("room-for-tank", self.room_for_tank_l.unwrap_or(0.0)),
         ];
         let parts = self.heaters.iter().map(|h| ("heater", h.volume_l));
@@ -231,7 +239,13 @@ impl System {
         });
         for (field, value) in named.into_iter().chain(parts).chain(pipes).chain(tank) {
             if !value.is_finite() {
-                faults.push(fatal("BW-X01", field, "is not a number", "a finite number", "Read it again."));
+                faults.push(fatal(
+                    "BW-X01",
+                    field,
+                    "is not a number",
+                    "a finite number",
+                    "Read it again.",
+                ));
             }
         }
     }
@@ -251,8 +265,14 @@ impl System {
             let shown = show_volume(heater.volume_l, words);
             if heater.volume_l < 0.0 {
                 faults.push(
-                    fatal("BW-X02", "heater", "a volume cannot be negative", "a volume above zero", "Read it again.")
-                        .value(&shown),
+                    fatal(
+                        "BW-X02",
+                        "heater",
+                        "a volume cannot be negative",
+                        "a volume above zero",
+                        "Read it again.",
+                    )
+                    .value(&shown),
                 );
             } else if heater.volume_l > 120.0 * L_PER_US_GAL {
                 // A litre figure typed as gallons is the usual reason: 190 L is a 50 gal heater.
@@ -307,7 +327,10 @@ impl System {
 
     fn check_temperatures(&self, faults: &mut Faults) {
         let words = self.words;
-        let (cold, hot) = (show_temperature(self.cold_c, words), show_temperature(self.hot_c, words));
+        let (cold, hot) = (
+            show_temperature(self.cold_c, words),
+            show_temperature(self.hot_c, words),
+        );
         if !(0.0..=100.0).contains(&self.cold_c) {
             faults.push(
                 fatal(
@@ -358,7 +381,8 @@ impl System {
         if self.hot_c >= self.heater_relief_c - 1e-9 {
             // Above the boiling point at the static pressure there is no liquid to compute.
             let static_abs_kpa = (self.static_gauge_pa + self.air_abs_pa()) / 1e3;
-            let boils = water::saturation_pressure_kpa(self.hot_c).map_or(true, |vapour_kpa| vapour_kpa >= static_abs_kpa);
+            let boils = water::saturation_pressure_pa(k_from_c(self.hot_c))
+                .map_or(true, |vapour_pa| vapour_pa >= static_abs_kpa * 1e3);
             if boils || self.hot_c > 150.0 {
                 faults.push(
                     fatal(
@@ -506,8 +530,14 @@ impl System {
             && relief <= 0.0
         {
             faults.push(
-                fatal("BW-X10", "relief-at", "a relief setting is above zero", "a gauge pressure", "Read the valve's tag.")
-                    .value(&show(relief)),
+                fatal(
+                    "BW-X10",
+                    "relief-at",
+                    "a relief setting is above zero",
+                    "a gauge pressure",
+                    "Read the valve's tag.",
+                )
+                .value(&show(relief)),
             );
         }
         if self.heater_relief_gauge_pa <= 0.0 || self.relief_cap_gauge_pa <= 0.0 {
@@ -522,8 +552,14 @@ impl System {
         if let Some(tank) = &self.existing {
             if tank.volume_l <= 0.0 {
                 faults.push(
-                    fatal("BW-X02", "existing-tank", "the tank's volume is not above zero", "such as \"2 gal\"", "Read the tank's label.")
-                        .value(&show_volume(tank.volume_l, words)),
+                    fatal(
+                        "BW-X02",
+                        "existing-tank",
+                        "the tank's volume is not above zero",
+                        "such as \"2 gal\"",
+                        "Read the tank's label.",
+                    )
+                    .value(&show_volume(tank.volume_l, words)),
                 );
             }
             if tank.precharge_gauge_pa < 0.0 {
@@ -549,7 +585,10 @@ impl System {
                     .value(&show(tank.precharge_gauge_pa)),
                 );
             }
-            if tank.max_acceptance_l.is_some_and(|most| most <= 0.0 || most > tank.volume_l * 1.0005) {
+            if tank
+                .max_acceptance_l
+                .is_some_and(|most| most <= 0.0 || most > tank.volume_l * 1.0005)
+            {
                 faults.push(fatal(
                     "BW-X02",
                     "max-acceptance",
@@ -616,15 +655,33 @@ impl System {
             && input <= 0.0
         {
             faults.push(
-                fatal("BW-X15", "heat-input", "a heat input is above zero", "such as \"40000 Btu/h\"", "Read the rating plate.")
-                    .value(&show_power(input, self.words)),
+                fatal(
+                    "BW-X15",
+                    "heat-input",
+                    "a heat input is above zero",
+                    "such as \"40000 Btu/h\"",
+                    "Read the rating plate.",
+                )
+                .value(&show_power(input, self.words)),
             );
         }
         if self.daily_draw_l.is_some_and(|draw| draw < 0.0) {
-            faults.push(fatal("BW-X02", "daily-draw", "a volume cannot be negative", "such as \"64 gal\"", "Read it again."));
+            faults.push(fatal(
+                "BW-X02",
+                "daily-draw",
+                "a volume cannot be negative",
+                "such as \"64 gal\"",
+                "Read it again.",
+            ));
         }
         if self.room_for_tank_l.is_some_and(|room| room < 0.0) {
-            faults.push(fatal("BW-X02", "room-for-tank", "a volume cannot be negative", "zero or more", "Read it again."));
+            faults.push(fatal(
+                "BW-X02",
+                "room-for-tank",
+                "a volume cannot be negative",
+                "zero or more",
+                "Read it again.",
+            ));
         }
     }
 }

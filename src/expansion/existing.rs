@@ -1,0 +1,275 @@
+//! Is the tank that is there any use: what it can still take, and the pressure it ends at.
+
+use super::pressure::Sealed;
+use super::system::System;
+use super::tank::{at_tank_abs_pa, diaphragm_tank_l, precharge_at_abs_pa};
+use super::volume::Demand;
+use crate::physics::OutOfRange;
+use crate::units::{PA_PER_PSI, UnitSystem, show_gauge, show_volume};
+use serde::Serialize;
+
+/// A tank that is in place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ExistingTank {
+    /// Total volume, L.
+    pub volume_l: f64,
+    /// Precharge, Pa gauge, read at the air valve with the tank isolated and drained.
+    pub precharge_gauge_pa: f64,
+    /// Most water that the diaphragm lets in, L, from the label.
+    pub max_acceptance_l: Option<f64>,
+    /// Whether water came out of the air valve: the diaphragm has failed.
+    pub water_at_air_valve: bool,
+}
+
+/// The balance of one tank, all pressures Pa absolute at the tank.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TankState {
+    /// Total volume, L.
+    pub volume_l: f64,
+    /// Precharge at the temperature of service, Pa absolute.
+    pub precharge_abs_pa: f64,
+    /// Most water that it holds, L.
+    pub most_water_l: f64,
+}
+
+impl TankState {
+    /// Water held at a pressure (Pa absolute), L: V·(1 − Pc/P), none below the precharge, no more than it may hold.
+    pub fn water_l(&self, abs_pa: f64) -> f64 {
+        (self.volume_l * (1.0 - self.precharge_abs_pa / abs_pa)).clamp(0.0, self.most_water_l)
+    }
+
+    /// Water it can take between two pressures (Pa absolute), L.
+    pub fn usable_l(&self, static_abs_pa: f64, limit_abs_pa: f64) -> f64 {
+        (self.water_l(limit_abs_pa) - self.water_l(static_abs_pa)).max(0.0)
+    }
+
+    /// Pressure, Pa absolute, after taking up `demand_l` (L) from `static_abs_pa`, in plumbing that gives `give_l_per_pa`.
+    ///
+    /// `None` when the tank is full before that and the plumbing gives nothing: then nothing bounds the pressure.
+    pub fn final_abs_pa(&self, demand_l: f64, static_abs_pa: f64, give_l_per_pa: f64) -> Option<f64> {
+        if demand_l <= 0.0 {
+            return Some(static_abs_pa);
+        }
+        let at_rest_l = self.water_l(static_abs_pa);
+        let taken = |abs_pa: f64| self.water_l(abs_pa) - at_rest_l + give_l_per_pa * (abs_pa - static_abs_pa);
+        let (mut lo, mut hi) = (static_abs_pa, 1e9);
+        if taken(hi) < demand_l {
+            return None;
+        }
+        for _ in 0..200 {
+            let mid = 0.5 * (lo + hi);
+            if taken(mid) < demand_l {
+                lo = mid;
+            } else {
+                hi = mid;
+            }
+            if hi - lo < 0.01 {
+                break;
+            }
+        }
+        Some(0.5 * (lo + hi))
+    }
+}
+
+/// What the tank that is there does.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ExistingAnswer {
+    /// Water that it can take between static and the limit, L.
+    pub usable_l: f64,
+    /// Water that it holds at static pressure, L.
+    pub water_at_rest_l: f64,
+    /// Pressure after heating with the tank alone taking the water, kPa gauge where the static gauge reads; null when
+    /// nothing bounds it.
+    pub final_gauge_kpa: Option<f64>,
+    /// The same with the give of heater and pipe, which is less.
+    pub final_with_give_gauge_kpa: Option<f64>,
+    /// Limit less final pressure, kPa; negative when passed.
+    pub margin_kpa: Option<f64>,
+    /// Whether it holds the limit as it is.
+    pub adequate: bool,
+    /// Whether it would hold the limit with its precharge set to static.
+    pub adequate_when_reset: bool,
+    /// What was found, in words.
+    pub findings: Vec<String>,
+}
+
+/// The state of the existing tank at its temperature of service.
+pub fn state(system: &System, tank: &ExistingTank) -> TankState {
+    let set_abs_pa = tank.precharge_gauge_pa + system.air_abs_pa();
+    let now_abs_pa = match system.tank_ambient_c {
+        Some(ambient_c) => precharge_at_abs_pa(set_abs_pa, system.precharge_set_c, ambient_c),
+        None => set_abs_pa,
+    };
+    TankState {
+        volume_l: tank.volume_l,
+        precharge_abs_pa: now_abs_pa,
+        most_water_l: if tank.water_at_air_valve {
+            0.0
+        } else {
+            tank.max_acceptance_l.unwrap_or(tank.volume_l).min(tank.volume_l)
+        },
+    }
+}
+
+/// Below this a precharge is taken as lost, Pa gauge: 2 psi, the reach of a tyre gauge. `[judgement]`
+const LOST_PRECHARGE_PA: f64 = 2.0 * PA_PER_PSI;
+/// A precharge within this of static is as it should be, Pa: 2 psi. `[judgement]`
+const NEAR_STATIC_PA: f64 = 2.0 * PA_PER_PSI;
+
+/// Whether the tank is taken as failed: water at the air valve, or no precharge left.
+pub fn has_failed(tank: &ExistingTank) -> bool {
+    tank.water_at_air_valve || tank.precharge_gauge_pa < LOST_PRECHARGE_PA
+}
+
+/// Checks the existing tank; `None` when there is none.
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer>, OutOfRange> {
+    let Some(tank) = &system.existing else {
+        return Ok(None);
+    };
+    let words = system.words;
+    let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
+    let tank_state = state(system, tank);
+    let room = limit_abs_pa > static_abs_pa && static_abs_pa > 0.0;
+    let usable_l = if room {
+        tank_state.usable_l(static_abs_pa, limit_abs_pa)
+    } else {
+        0.0
+    };
+    let water_at_rest_l = if static_abs_pa > 0.0 {
+        tank_state.water_l(static_abs_pa)
+    } else {
+        0.0
+    };
+    // From the pressure at the tank back to the pressure at the gauge.
+    let to_gauge_kpa = |abs_pa: f64| (abs_pa - system.air_abs_pa() + system.column_pa()) / 1e3;
+    let sealed = Sealed::of(system);
+    let mean_c = 0.5 * (system.cold_c + system.hot_c);
+    let give = sealed.compliance_l_per_pa(mean_c, sealed.start_abs_pa)?;
+    let alone = tank_state.final_abs_pa(demand.volume_l, static_abs_pa, 0.0);
+    let with_give = tank_state.final_abs_pa(demand.volume_l, static_abs_pa, give);
+    let enough = |state: &TankState| room && state.usable_l(static_abs_pa, limit_abs_pa) >= demand.volume_l - 1e-9;
+    let adequate = enough(&tank_state) && !tank.water_at_air_valve;
+    let reset = TankState {
+        precharge_abs_pa: static_abs_pa,
+        ..tank_state
+    };
+    let adequate_when_reset = enough(&reset) && !tank.water_at_air_valve;
+    let final_gauge_kpa = alone.map(to_gauge_kpa);
+    let mut answer = ExistingAnswer {
+        usable_l,
+        water_at_rest_l,
+        final_gauge_kpa,
+        final_with_give_gauge_kpa: with_give.map(to_gauge_kpa),
+        margin_kpa: final_gauge_kpa.map(|kpa| system.limit_gauge_pa / 1e3 - kpa),
+        adequate,
+        adequate_when_reset,
+        findings: Vec::new(),
+    };
+    answer.findings = findings(system, tank, &tank_state, &answer, demand, words);
+    Ok(Some(answer))
+}
+
+fn findings(
+    system: &System,
+    tank: &ExistingTank,
+    state: &TankState,
+    answer: &ExistingAnswer,
+    demand: &Demand,
+    words: UnitSystem,
+) -> Vec<String> {
+    let gauge = |pascal: f64| show_gauge(pascal, words);
+    let volume = |litre: f64| show_volume(litre, words);
+    let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
+    let static_at_tank_pa = static_abs_pa - system.air_abs_pa();
+    let precharge_pa = state.precharge_abs_pa - system.air_abs_pa();
+    let mut found = Vec::new();
+    if tank.water_at_air_valve {
+        found.push("water at the air valve: the diaphragm has failed, so the tank takes up nothing".to_string());
+    } else if tank.precharge_gauge_pa < LOST_PRECHARGE_PA {
+        found.push(
+            "no precharge is left: the tank has lost its air or its diaphragm has failed; let no water out at the air valve pass unnoticed"
+                .to_string(),
+        );
+    } else if precharge_pa < static_at_tank_pa - NEAR_STATIC_PA {
+        found.push(format!(
+            "under-charged: precharge {} against {} static; at rest {} of water ({:.0} % of the tank) already stand in it",
+            gauge(precharge_pa),
+            gauge(static_at_tank_pa),
+            volume(answer.water_at_rest_l),
+            100.0 * answer.water_at_rest_l / tank.volume_l.max(f64::MIN_POSITIVE),
+        ));
+    } else if precharge_pa > static_at_tank_pa + NEAR_STATIC_PA {
+        found.push(format!(
+            "over-charged: precharge {} against {} static; no water enters before the pressure has risen to the precharge",
+            gauge(precharge_pa),
+            gauge(static_at_tank_pa),
+        ));
+    }
+    if state.precharge_abs_pa >= limit_abs_pa {
+        found.push(format!(
+            "the precharge is at or above the limit of {}: the tank takes up nothing before the limit is passed",
+            gauge(system.limit_gauge_pa)
+        ));
+    }
+    if system.static_gauge_pa >= system.limit_gauge_pa {
+        found.push(format!(
+            "static {} is at or above the limit {}: no tank can hold it; lower the supply pressure first",
+            gauge(system.static_gauge_pa),
+            gauge(system.limit_gauge_pa)
+        ));
+    }
+    if let Some(most) = tank.max_acceptance_l
+        && answer.water_at_rest_l + demand.volume_l > most + 1e-9
+    {
+        found.push(format!(
+            "it would have to hold {} and may hold {} (its maximum acceptance)",
+            volume(answer.water_at_rest_l + demand.volume_l),
+            volume(most)
+        ));
+    }
+    found.push(format!(
+        "it can take {} more before {}; heating brings {}",
+        volume(answer.usable_l),
+        gauge(system.limit_gauge_pa),
+        volume(demand.volume_l.max(0.0))
+    ));
+    let heater_relief_kpa = system.heater_relief_gauge_pa / 1e3;
+    match answer.final_gauge_kpa {
+        None => {
+            found.push("nothing bounds the pressure once it is full: the heater's relief valve would lift".to_string())
+        }
+        Some(kpa) if kpa >= heater_relief_kpa => found.push(format!(
+            "the pressure would reach {}: the heater's relief valve ({}) would lift",
+            gauge(kpa * 1e3),
+            gauge(system.heater_relief_gauge_pa)
+        )),
+        Some(kpa) => found.push(format!(
+            "the pressure ends at {}, {} {} the limit",
+            gauge(kpa * 1e3),
+            gauge((system.limit_gauge_pa - kpa * 1e3).abs()),
+            if kpa * 1e3 <= system.limit_gauge_pa {
+                "below"
+            } else {
+                "above"
+            }
+        )),
+    }
+    if !answer.adequate && answer.adequate_when_reset {
+        found.push(format!(
+            "with its precharge set to {} (tank isolated and drained) it is enough",
+            gauge(static_at_tank_pa)
+        ));
+    } else if !answer.adequate
+        && let Some(needed_l) = diaphragm_tank_l(demand.volume_l, static_abs_pa, limit_abs_pa)
+    {
+        found.push(format!(
+            "{} in total would be needed with the precharge at {}",
+            volume(needed_l),
+            gauge(static_at_tank_pa)
+        ));
+    }
+    found
+}

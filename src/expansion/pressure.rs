@@ -1,0 +1,260 @@
+//! The pressure that heating raises in closed plumbing with nothing to take it: mass conserved in walls that stretch.
+//!
+//! The water of the heated parts warms, that of cold pipes does not; walls grow with temperature (3α) and with
+//! pressure (compliance); trapped air follows Boyle. The pressure is the one at which the water fits. Heads that flex, gaskets,
+//! hoses and unseen air lower it, so it is an upper bound.
+
+use super::system::System;
+use super::volume::container_growth;
+use crate::physics::{OutOfRange, water};
+use crate::units::{PA_PER_PSI, k_from_c};
+use serde::Serialize;
+
+/// Highest pressure that the water formulation covers, Pa absolute.
+const HIGHEST_ABS_PA: f64 = 100e6;
+
+/// A closed system reduced to what the balance of volume needs: L, 1/Pa, Pa absolute.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sealed {
+    /// Pressure at the start, Pa absolute.
+    pub start_abs_pa: f64,
+    /// Temperature of everything at the start, °C.
+    pub cold_c: f64,
+    /// Heated water at the start, L.
+    pub heated_l: f64,
+    /// Unheated water at the start, L.
+    pub unheated_l: f64,
+    /// Sum over heated parts of volume × 3 × linear expansion, L/K.
+    pub growth_l_per_k: f64,
+    /// Sum over all parts of volume × compliance, L/Pa.
+    pub stretch_l_per_pa: f64,
+    /// Trapped air at the start, L.
+    pub air_l: f64,
+}
+
+impl Sealed {
+    /// The reduction of a system.
+    pub fn of(system: &System) -> Self {
+        let mut sealed = Self {
+            start_abs_pa: system.static_gauge_pa + system.air_abs_pa(),
+            cold_c: system.cold_c,
+            heated_l: 0.0,
+            unheated_l: 0.0,
+            growth_l_per_k: 0.0,
+            stretch_l_per_pa: 0.0,
+            air_l: system.trapped_air_l,
+        };
+        let stiff = if system.rigid { 0.0 } else { 1.0 };
+        for heater in &system.heaters {
+            sealed.heated_l += heater.volume_l;
+            sealed.growth_l_per_k += stiff * container_growth(heater.linear_expansion_per_k, heater.volume_l);
+            sealed.stretch_l_per_pa += stiff * heater.compliance_per_pa * heater.volume_l;
+        }
+        for pipe in &system.piping {
+            if pipe.heated {
+                sealed.heated_l += pipe.volume_l;
+                sealed.growth_l_per_k += stiff * container_growth(pipe.linear_expansion_per_k, pipe.volume_l);
+            } else {
+                sealed.unheated_l += pipe.volume_l;
+            }
+            sealed.stretch_l_per_pa += stiff * pipe.compliance_per_pa * pipe.volume_l;
+        }
+        sealed
+    }
+
+    /// Water at `hot_c` (°C) and `abs_pa` (Pa) less the room for it, L; and the slope with pressure, L/Pa (negative).
+    fn excess(&self, base: &Start, hot_c: f64, abs_pa: f64) -> Result<(f64, f64), OutOfRange> {
+        let hot = water::liquid(hot_c, abs_pa / 1e3)?;
+        let heated = self.heated_l * (hot.specific_volume_m3_kg / base.specific_volume_m3_kg);
+        let mut water_l = heated;
+        let mut slope = -heated * hot.compressibility_per_pa;
+        if self.unheated_l > 0.0 {
+            let cold = water::liquid(self.cold_c, abs_pa / 1e3)?;
+            let unheated = self.unheated_l * (cold.specific_volume_m3_kg / base.specific_volume_m3_kg);
+            water_l += unheated;
+            slope -= unheated * cold.compressibility_per_pa;
+        }
+        let rise_pa = abs_pa - self.start_abs_pa;
+        let air_l = self.air_l * self.start_abs_pa / abs_pa;
+        let room_l = self.heated_l
+            + self.unheated_l
+            + self.growth_l_per_k * (hot_c - self.cold_c)
+            + self.stretch_l_per_pa * rise_pa
+            + (self.air_l - air_l);
+        slope -= self.stretch_l_per_pa + air_l / abs_pa;
+        Ok((water_l - room_l, slope))
+    }
+
+    fn start(&self) -> Result<Start, OutOfRange> {
+        Ok(Start {
+            specific_volume_m3_kg: water::specific_volume_m3_kg(self.cold_c, self.start_abs_pa / 1e3)?,
+        })
+    }
+
+    /// Pressure, Pa absolute, after heating to `hot_c` (°C) with every outlet shut.
+    ///
+    /// Falls below the start where walls grow faster than the water, as in PEX; never below the vapour pressure, where a
+    /// void opens. `Ok(None)` when it would pass 100 MPa, where the water formulation ends.
+    ///
+    /// # Errors
+    /// A temperature or starting pressure outside liquid water.
+    pub fn pressure_abs_pa(&self, hot_c: f64) -> Result<Option<f64>, OutOfRange> {
+        let base = self.start()?;
+        let vapour_pa =
+            water::saturation_pressure_pa(k_from_c(hot_c))?.max(water::saturation_pressure_pa(k_from_c(self.cold_c))?);
+        let (mut lo, mut hi) = (vapour_pa, HIGHEST_ABS_PA);
+        if self.excess(&base, hot_c, lo)?.0 <= 0.0 {
+            return Ok(Some(lo));
+        }
+        if self.excess(&base, hot_c, hi)?.0 > 0.0 {
+            return Ok(None);
+        }
+        // Newton inside a bracket that always shrinks: the excess falls steadily with pressure.
+        let mut at = self.start_abs_pa.clamp(lo, hi);
+        for _ in 0..200 {
+            let (excess, slope) = self.excess(&base, hot_c, at)?;
+            if excess > 0.0 {
+                lo = at;
+            } else {
+                hi = at;
+            }
+            let step = -excess / slope;
+            // A tenth of a pascal is far below what any gauge shows.
+            if step.abs() < 0.1 || hi - lo < 0.1 {
+                return Ok(Some((at + step).clamp(lo, hi)));
+            }
+            let next = at + step;
+            at = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
+        }
+        Ok(Some(at))
+    }
+
+    /// Heating, K above cold, at which the pressure reaches `limit_abs_pa` (Pa absolute), looked for up to `hot_c` (°C).
+    ///
+    /// 0 when it is there already; `Ok(None)` when heating to `hot_c` does not reach it.
+    ///
+    /// # Errors
+    /// A temperature or pressure outside liquid water.
+    pub fn heating_to_k(&self, limit_abs_pa: f64, hot_c: f64) -> Result<Option<f64>, OutOfRange> {
+        if limit_abs_pa <= self.start_abs_pa {
+            return Ok(Some(0.0));
+        }
+        let base = self.start()?;
+        let at = |celsius: f64| self.excess(&base, celsius, limit_abs_pa).map(|(excess, _)| excess);
+        let (mut lo, mut hi) = (self.cold_c, hot_c);
+        let (mut f_lo, mut f_hi) = (at(lo)?, at(hi)?);
+        if f_hi < 0.0 {
+            return Ok(None);
+        }
+        // Regula falsi with the Illinois rule: the excess dips below 4 °C and then rises, so it crosses once upward.
+        let mut side = 0;
+        for _ in 0..200 {
+            let span = f_hi - f_lo;
+            let mid = if span > 0.0 {
+                lo + (hi - lo) * (-f_lo / span)
+            } else {
+                0.5 * (lo + hi)
+            };
+            let f_mid = at(mid)?;
+            if f_mid.abs() < 1e-12 * (self.heated_l + self.unheated_l) || hi - lo < 1e-7 {
+                return Ok(Some(mid - self.cold_c));
+            }
+            if f_mid < 0.0 {
+                (lo, f_lo) = (mid, f_mid);
+                if side == -1 {
+                    f_hi *= 0.5;
+                }
+                side = -1;
+            } else {
+                (hi, f_hi) = (mid, f_mid);
+                if side == 1 {
+                    f_lo *= 0.5;
+                }
+                side = 1;
+            }
+        }
+        Ok(Some(0.5 * (lo + hi) - self.cold_c))
+    }
+
+    /// Local rise of pressure with temperature, Pa/K, with everything at `hot_c` (°C) and `abs_pa` (Pa absolute).
+    ///
+    /// (β·V − 3α·V) / Σ(κ + C)·V over the parts; negative where the walls grow faster than the water.
+    ///
+    /// # Errors
+    /// A temperature or pressure outside liquid water.
+    pub fn slope_pa_per_k(&self, hot_c: f64, abs_pa: f64) -> Result<f64, OutOfRange> {
+        let hot = water::liquid(hot_c, abs_pa / 1e3)?;
+        let cold = water::liquid(self.cold_c, abs_pa / 1e3)?;
+        let gain = self.heated_l * hot.expansivity_per_k - self.growth_l_per_k;
+        let give = self.heated_l * hot.compressibility_per_pa
+            + self.unheated_l * cold.compressibility_per_pa
+            + self.stretch_l_per_pa
+            + self.air_l * self.start_abs_pa / (abs_pa * abs_pa);
+        Ok(gain / give)
+    }
+
+    /// What the system gives with pressure near `abs_pa` (Pa absolute) and `mean_c` (°C), L/Pa: water, walls and trapped air.
+    ///
+    /// # Errors
+    /// A temperature or pressure outside liquid water.
+    pub fn compliance_l_per_pa(&self, mean_c: f64, abs_pa: f64) -> Result<f64, OutOfRange> {
+        let mean = water::compressibility_per_pa(mean_c, abs_pa / 1e3)?;
+        let cold = water::compressibility_per_pa(self.cold_c, abs_pa / 1e3)?;
+        Ok(self.heated_l * mean
+            + self.unheated_l * cold
+            + self.stretch_l_per_pa
+            + self.air_l * self.start_abs_pa / (abs_pa * abs_pa))
+    }
+}
+
+struct Start {
+    specific_volume_m3_kg: f64,
+}
+
+/// What heating does with nothing to take the water up.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Unprotected {
+    /// What the gauge would show at the end, kPa gauge: never below the static pressure, because the supply follows in
+    /// through the device. Null when beyond 100 MPa, where something has given long before.
+    pub final_gauge_kpa: Option<f64>,
+    /// Mean rise from cold to hot in the sealed system, kPa/K; negative where it would fall.
+    pub rise_per_k_kpa: Option<f64>,
+    /// Local rise at the hot end, at the limit pressure, kPa/K.
+    pub rise_per_k_when_hot_kpa: f64,
+    /// Heating above cold that reaches the limit, K; null when heating to hot does not reach it.
+    pub heating_to_limit_k: Option<f64>,
+    /// Heating above cold that reaches the heater's relief valve, K; null when it is not reached.
+    pub heating_to_heater_relief_k: Option<f64>,
+    /// What to think of these figures.
+    pub remark: String,
+}
+
+/// The unprotected case of a system.
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+pub fn unprotected(system: &System) -> Result<Unprotected, OutOfRange> {
+    let sealed = Sealed::of(system);
+    let air_pa = system.air_abs_pa();
+    let rise_k = system.hot_c - system.cold_c;
+    let limit_abs_pa = system.limit_gauge_pa + air_pa;
+    let end = sealed.pressure_abs_pa(system.hot_c)?;
+    let falls = end.is_some_and(|abs_pa| abs_pa < sealed.start_abs_pa - PA_PER_PSI * 0.01);
+    let remark = if falls {
+        "Sealed, the pressure would fall: the walls grow faster than the water, or the water contracts. The supply follows \
+         in through the device, so the gauge stays at static. Plastic pipe creeps and softens, so do not count on it."
+    } else {
+        "An upper bound: flexing heads, gaskets, hoses and trapped air lower it, and the weakest part or the heater's relief \
+         valve gives first."
+    };
+    Ok(Unprotected {
+        final_gauge_kpa: end.map(|abs_pa| (abs_pa.max(sealed.start_abs_pa) - air_pa) / 1e3),
+        rise_per_k_kpa: end
+            .filter(|_| rise_k > 0.0)
+            .map(|abs_pa| (abs_pa - sealed.start_abs_pa) / rise_k / 1e3),
+        rise_per_k_when_hot_kpa: sealed.slope_pa_per_k(system.hot_c, limit_abs_pa.max(sealed.start_abs_pa))? / 1e3,
+        heating_to_limit_k: sealed.heating_to_k(limit_abs_pa, system.hot_c)?,
+        heating_to_heater_relief_k: sealed.heating_to_k(system.heater_relief_gauge_pa + air_pa, system.hot_c)?,
+        remark: remark.to_string(),
+    })
+}

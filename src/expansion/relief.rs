@@ -1,0 +1,192 @@
+//! An expansion relief valve instead of a tank: is there a setting that fits, and how much water goes to the drain.
+
+use super::system::System;
+use super::volume::{Demand, relative_expansion};
+use crate::physics::{OutOfRange, water};
+use crate::units::{PA_PER_PSI, show_gauge, show_temperature};
+use serde::Serialize;
+
+/// How far above the highest static pressure a relief must open, Pa: 10 psi, or a tenth of that pressure where that is
+/// more, so that the night's rise of the main does not make it weep. Common practice, no source. `[common-practice]`
+pub fn margin_above_static_pa(highest_static_gauge_pa: f64) -> f64 {
+    (10.0 * PA_PER_PSI).max(0.1 * highest_static_gauge_pa)
+}
+
+/// How far below the heater's relief valve it must open, Pa: 25 psi. Common practice, no source. `[common-practice]`
+pub const MARGIN_BELOW_HEATER_RELIEF_PA: f64 = 25.0 * PA_PER_PSI;
+
+/// The settings that fit, Pa gauge: from the highest static plus margin to the lowest of the caps. Empty when lo > hi.
+pub fn window_gauge_pa(system: &System) -> (f64, f64) {
+    let highest_static = system.street_gauge_pa.unwrap_or(0.0).max(system.static_gauge_pa);
+    let lo = highest_static + margin_above_static_pa(highest_static);
+    let mut hi = system
+        .relief_cap_gauge_pa
+        .min(system.heater_relief_gauge_pa - MARGIN_BELOW_HEATER_RELIEF_PA);
+    if let Some(rating) = system.lowest_rating_gauge_pa {
+        hi = hi.min(rating);
+    }
+    (lo, hi)
+}
+
+/// Rate at which heating pushes water out, L/s: β·Q/(ρ·cp), whatever the size of the heater. `[boyle-and-heat-balance]`
+///
+/// `heat_w` net heat to the water, W; `t_c` °C; `abs_kpa` kPa absolute.
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+///
+/// ```
+/// use brimwater::expansion::relief::expansion_rate_l_per_s;
+/// // X-Val: IAPWS-IF97 by PyPI iapws 1.5.5: 40,000 Btu/h at 0.80 and 120 °F push out 61.3 mL/min.
+/// let rate = expansion_rate_l_per_s(40_000.0 * 0.80 * 0.29307107, 48.8889, 652.906).unwrap();
+/// assert!((rate * 60_000.0 - 61.3).abs() < 0.1);
+/// ```
+pub fn expansion_rate_l_per_s(heat_w: f64, t_c: f64, abs_kpa: f64) -> Result<f64, OutOfRange> {
+    let state = water::liquid(t_c, abs_kpa)?;
+    Ok(state.expansivity_per_k * heat_w * state.specific_volume_m3_kg / state.specific_heat_j_kgk * 1e3)
+}
+
+/// Flow of water through a sharp orifice, L/s: Cd·A·√(2Δp/ρ). `[orifice-flow]`
+pub fn orifice_l_per_s(discharge: f64, diameter_m: f64, gauge_pa: f64) -> f64 {
+    let area_m2 = 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
+    discharge * area_m2 * (2.0 * gauge_pa.max(0.0) / 999.0).sqrt() * 1e3
+}
+
+/// Standby reheats a day: UA·(Ts − Ta)·86400 / (m·cp·band). `[boyle-and-heat-balance]`
+///
+/// `ua_w_per_k` heat loss, W/K; `store_c`, `ambient_c` °C; `volume_l` L; `band_k` thermostat band, K. Zero when nothing is
+/// lost; `None` when volume or band is not above zero.
+pub fn standby_cycles_per_day(
+    ua_w_per_k: f64,
+    store_c: f64,
+    ambient_c: f64,
+    volume_l: f64,
+    band_k: f64,
+) -> Option<f64> {
+    if !(volume_l > 0.0 && band_k > 0.0) {
+        return None;
+    }
+    // The round density and specific heat of water in the trade's figure, 8.25 lb/gal and 1 Btu/lb °F.
+    const J_PER_L_K: f64 = 0.988_6 * 4_186.8;
+    let lost_j_per_day = ua_w_per_k * (store_c - ambient_c).max(0.0) * 86_400.0;
+    Some(lost_j_per_day / (volume_l * J_PER_L_K * band_k))
+}
+
+/// What a relief would do.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ReliefAnswer {
+    /// Whether any setting fits.
+    pub feasible: bool,
+    /// Lowest and highest setting that fit, kPa gauge; the first is above the second when none does.
+    pub window_gauge_kpa: [f64; 2],
+    /// The part of the window that also holds the pressure limit, kPa gauge; null when none does.
+    pub window_within_limit_gauge_kpa: Option<[f64; 2]>,
+    /// Whether the setting asked about lies in the window; null when none was asked about.
+    pub asked_setting_fits: Option<bool>,
+    /// Water to the drain in one heating from cold to hot, L.
+    pub per_heatup_l: f64,
+    /// Water to the drain a day when all drawn water is heated with the taps shut, L; null without a daily draw.
+    pub per_day_l: Option<f64>,
+    /// The same for a year, L.
+    pub per_year_l: Option<f64>,
+    /// Highest rate, at the hottest water, L/min; null without a heat input.
+    pub peak_l_per_min: Option<f64>,
+    /// Why no setting fits.
+    pub why_not: Option<String>,
+    /// What else to know: the conflict with the limit, the setting asked about.
+    pub findings: Vec<String>,
+}
+
+/// The relief answer of a system.
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+pub fn assess(system: &System, demand: &Demand) -> Result<ReliefAnswer, OutOfRange> {
+    let words = system.words;
+    let gauge = |pascal: f64| show_gauge(pascal, words);
+    let (lo, hi) = window_gauge_pa(system);
+    let feasible = lo <= hi;
+    let limit = system.limit_gauge_pa;
+    let within = (feasible && lo <= limit).then(|| [lo / 1e3, hi.min(limit) / 1e3]);
+    let highest_static = system.street_gauge_pa.unwrap_or(0.0).max(system.static_gauge_pa);
+    let why_not = (!feasible).then(|| {
+        format!(
+            "no relief setting fits: it must open at or above {} (highest static {} and a margin) and at or below {}",
+            gauge(lo),
+            gauge(highest_static),
+            gauge(hi)
+        )
+    });
+    let mut findings = Vec::new();
+    if feasible && hi > limit {
+        findings.push(match within {
+            Some([_, top]) => format!(
+                "a valve that opens above {} does not keep the house at or below the limit; set it from {} to {} to hold both",
+                gauge(limit),
+                gauge(lo),
+                gauge(top * 1e3)
+            ),
+            None => format!(
+                "every setting that fits ({} to {}) lies above the limit of {}: a relief conflicts with that limit",
+                gauge(lo),
+                gauge(hi),
+                gauge(limit)
+            ),
+        });
+    }
+    let asked_setting_fits = system
+        .relief_at_gauge_pa
+        .map(|at| feasible && at >= lo - 1.0 && at <= hi + 1.0);
+    if let Some(at) = system.relief_at_gauge_pa {
+        if at < lo - 1.0 {
+            findings.push(format!(
+                "a setting of {} is too close to the highest static of {}: it would weep when the main rises",
+                gauge(at),
+                gauge(highest_static)
+            ));
+        }
+        if at > hi + 1.0 {
+            findings.push(format!(
+                "a setting of {} is above {}, the lowest of the code's cap, the heater's relief valve less its margin and the ratings",
+                gauge(at),
+                gauge(hi)
+            ));
+        }
+        if at > limit + 1.0 {
+            findings.push(format!(
+                "a valve that opens at {} lets the house pass the limit of {}",
+                gauge(at),
+                gauge(limit)
+            ));
+        }
+    }
+    if let Some(coldest_c) = system.coldest_air_c
+        && coldest_c <= 0.0
+    {
+        findings.push(format!(
+            "the climate record goes down to {}: an outlet outdoors ices shut; discharge through an air gap indoors first",
+            show_temperature(coldest_c, words)
+        ));
+    }
+    let abs_kpa = (limit.max(system.static_gauge_pa) + system.air_abs_pa()) / 1e3;
+    let gain = relative_expansion(system.cold_c, system.hot_c, abs_kpa)?.max(0.0);
+    let per_day_l = system.daily_draw_l.map(|draw| draw * gain);
+    let peak_l_per_min = match system.heat_input_w {
+        Some(input_w) => {
+            Some(expansion_rate_l_per_s(input_w * system.efficiency, system.hot_c, abs_kpa)?.max(0.0) * 60.0)
+        }
+        None => None,
+    };
+    Ok(ReliefAnswer {
+        feasible,
+        window_gauge_kpa: [lo / 1e3, hi / 1e3],
+        window_within_limit_gauge_kpa: within,
+        asked_setting_fits,
+        per_heatup_l: demand.volume_l.max(0.0),
+        per_day_l,
+        per_year_l: per_day_l.map(|day| day * 365.0),
+        peak_l_per_min,
+        why_not,
+        findings,
+    })
+}

@@ -1,0 +1,141 @@
+//! How much room heated water needs.
+
+use super::system::Piping;
+use super::system::System;
+use crate::physics::pipe::{PipeKind, WallForm, compliance_per_pa, pipe};
+use crate::physics::{OutOfRange, water};
+use crate::units::{UnitSystem, show_length, show_small_length};
+use serde::Serialize;
+
+/// Relative expansion of water heated from `cold_c` to `hot_c` (°C) at one absolute pressure (kPa): v₂/v₁ − 1.
+///
+/// Negative where heating contracts the water, below about 4 °C. Densities are of class IF97, within 15 ppm of
+/// IAPWS-95, so the figure is within 2e-5. `[iapws-r7-97]`
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+///
+/// ```
+/// use brimwater::expansion::volume::relative_expansion;
+/// // X-Val: IAPWS-IF97 by PyPI iapws 1.5.5: 40 to 140 °F at 80 psi gauge 0.0170772.
+/// let e = relative_expansion(40.0 / 9.0, 60.0, 652.905583).unwrap();
+/// assert!((e - 0.0170772).abs() < 2e-5);
+/// ```
+pub fn relative_expansion(cold_c: f64, hot_c: f64, abs_kpa: f64) -> Result<f64, OutOfRange> {
+    let cold = water::specific_volume_m3_kg(cold_c, abs_kpa)?;
+    let hot = water::specific_volume_m3_kg(hot_c, abs_kpa)?;
+    Ok(hot / cold - 1.0)
+}
+
+/// Mass pushed out of a container of constant volume, measured as the volume it has when cold, per volume: 1 − v₁/v₂.
+///
+/// Smaller than [`relative_expansion`] by about one part in a hundred; the handbooks size on the larger.
+///
+/// # Errors
+/// As [`relative_expansion`].
+pub fn relative_expulsion(cold_c: f64, hot_c: f64, abs_kpa: f64) -> Result<f64, OutOfRange> {
+    let expansion = relative_expansion(cold_c, hot_c, abs_kpa)?;
+    Ok(expansion / (1.0 + expansion))
+}
+
+/// Relative growth of a container's volume by its linear expansion over a rise (K): 3αΔT. `[ashrae-hydronic]`
+pub fn container_growth(linear_expansion_per_k: f64, rise_k: f64) -> f64 {
+    3.0 * linear_expansion_per_k * rise_k
+}
+
+/// The room that the heated water needs.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Demand {
+    /// Relative expansion of the water, v₂/v₁ − 1.
+    pub fraction: f64,
+    /// Volume to be taken up, L, after the material credit if one was asked for; negative when heating contracts.
+    pub volume_l: f64,
+    /// Volume that the water alone gains, L.
+    pub water_l: f64,
+    /// What the metal's own growth takes off, L.
+    pub material_credit_l: f64,
+    /// Water that is heated, L.
+    pub heated_l: f64,
+}
+
+/// The demand of a system, with water densities at the limit pressure.
+///
+/// A part earns no more credit than its own water gains; plastic earns none, because it creeps. `[ashrae-hydronic]`
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+pub fn demand(system: &System) -> Result<Demand, OutOfRange> {
+    let abs_kpa = (system.limit_gauge_pa.max(system.static_gauge_pa) + system.air_abs_pa()) / 1e3;
+    let fraction = relative_expansion(system.cold_c, system.hot_c, abs_kpa)?;
+    let rise_k = system.hot_c - system.cold_c;
+    let heated_l = system.heated_l();
+    let credit = |volume_l: f64, alpha: f64| {
+        if system.material_credit {
+            volume_l * container_growth(alpha, rise_k).clamp(0.0, fraction.max(0.0))
+        } else {
+            0.0
+        }
+    };
+    let heaters: f64 = system
+        .heaters
+        .iter()
+        .map(|h| credit(h.volume_l, h.linear_expansion_per_k))
+        .sum();
+    let pipes: f64 = system
+        .piping
+        .iter()
+        .filter(|p| p.heated && p.metal)
+        .map(|p| credit(p.volume_l, p.linear_expansion_per_k))
+        .sum();
+    let water_l = heated_l * fraction;
+    Ok(Demand {
+        fraction,
+        volume_l: water_l - heaters - pipes,
+        water_l,
+        material_credit_l: heaters + pipes,
+        heated_l,
+    })
+}
+
+/// A run of piping from its family, nominal size (in) and length (m); `None` when the family has no such size.
+pub fn piping(kind: PipeKind, nominal_in: f64, length_m: f64, heated: bool, words: UnitSystem) -> Option<Piping> {
+    let dimensions = pipe(kind, nominal_in)?;
+    let material = kind.material();
+    let compliance = compliance_per_pa(
+        WallForm::ThickClosed,
+        dimensions.id_m,
+        dimensions.od_m,
+        material.youngs_pa,
+        material.poisson,
+    )
+    .ok()?;
+    Some(Piping {
+        name: format!(
+            "{} of {} {}{}",
+            show_length(length_m, words),
+            show_small_length(nominal_in * crate::units::M_PER_IN, words),
+            kind_name(kind),
+            if heated { "" } else { " (cold)" }
+        ),
+        volume_l: dimensions.bore_m2() * length_m * 1e3,
+        compliance_per_pa: compliance,
+        linear_expansion_per_k: material.expansion_per_k,
+        metal: !matches!(kind, PipeKind::Pvc40 | PipeKind::CpvcSdr11 | PipeKind::PexSdr9),
+        heated,
+    })
+}
+
+/// The trade's short name of a family, as the command line takes it.
+pub fn kind_name(kind: PipeKind) -> &'static str {
+    match kind {
+        PipeKind::CopperK => "copper-K",
+        PipeKind::CopperL => "copper-L",
+        PipeKind::CopperM => "copper-M",
+        PipeKind::Steel40 => "steel-40",
+        PipeKind::Pvc40 => "PVC-40",
+        PipeKind::DuctileIron => "ductile-iron",
+        PipeKind::Brass => "brass",
+        PipeKind::CpvcSdr11 => "CPVC",
+        PipeKind::PexSdr9 => "PEX",
+    }
+}
