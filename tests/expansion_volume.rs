@@ -137,7 +137,11 @@ fn material_growth_matches_the_plumbing_handbook() {
         0.28,
         epsilon = 0.005
     );
-    assert_relative_eq!(both.volume_l, both.water_l - both.material_credit_l, max_relative = 1e-12);
+    assert_relative_eq!(
+        both.volume_l,
+        both.water_l - both.material_credit_l,
+        max_relative = 1e-12
+    );
 }
 
 #[test]
