@@ -1,13 +1,261 @@
 //! `brimwater drip`.
 
-use super::{Done, common::Common};
-use crate::faults::{Fault, Severity};
+use super::{Done, common, common::Common, common::Format};
+use crate::drip::{AIR_RANGE_C, Account, Hazard, Sign, ToldRate, Water, When, Where, answer};
+use crate::faults::{Fault, Faults, Severity};
+use crate::inventory::{DeviceType, Language, NominalSize, Service};
+use crate::units::parse_temperature_c;
+use std::collections::BTreeSet;
+use std::path::PathBuf;
 
 /// Arguments of `drip`.
 #[derive(clap::Args)]
-pub struct Args {}
+#[command(
+    after_help = "Example: a small valve drips on a cold night, a cup in six minutes.\n  \
+brimwater drip --where freeze-drip --rate \"1 cup in 6 min\" --when cold-nights --water cold --air \"24 F\"\n\n\
+A planning aid: local code, the maker's instructions and licensed or certified people decide."
+)]
+pub struct Args {
+    /// Where the water comes out: freeze-drip, relief-port, expansion-relief, heater-relief, canopy, test-cock, seam, ground, unsure.
+    #[arg(long = "where", value_name = "PLACE", default_value = "unsure")]
+    place: String,
+    /// How much: "1 cup in 6 min", "20 drops/min", "0.5 gal/h", "steady stream", "none".
+    #[arg(long, value_name = "RATE")]
+    rate: Option<String>,
+    /// When: cold-nights, heating, always, after-main-work, after-thaw, start-up, unsure.
+    #[arg(long, default_value = "unsure")]
+    when: String,
+    /// How the water feels, as far as seen without touching: cold, warm, hot, scalding.
+    #[arg(long)]
+    water: Option<String>,
+    /// Air temperature outside, such as "24 F" or "-4 C".
+    #[arg(long, allow_hyphen_values = true, value_name = "TEMPERATURE")]
+    air: Option<String>,
+    /// It is a fire line.
+    #[arg(long, conflicts_with = "not_fire")]
+    fire: bool,
+    /// Somebody who knows says that it is no fire line.
+    #[arg(long)]
+    not_fire: bool,
+    /// A critical customer depends on it.
+    #[arg(long)]
+    critical: bool,
+    /// What can hurt somebody now: flood, electric, steam, person (several with commas).
+    #[arg(long, value_delimiter = ',', value_name = "HAZARD")]
+    hazard: Vec<String>,
+    /// What else was noticed: ice, frost, after-test, covered, odd-water (several with commas).
+    #[arg(long, value_delimiter = ',', value_name = "SIGN")]
+    also: Vec<String>,
+    /// Kind of assembly when it is not looked up: RP, DC, PVB, ...
+    #[arg(long)]
+    device: Option<String>,
+    /// Its nominal size, inches as the trade writes them: 3/4, 1, 1-1/2.
+    #[arg(long)]
+    size: Option<String>,
+    /// What the line serves: domestic, irrigation, fire, process.
+    #[arg(long)]
+    service: Option<String>,
+    /// The assembly on file; needs --assemblies. With --series the freeze model says what it expected.
+    #[arg(long, requires = "assemblies", value_name = "ID")]
+    id: Option<String>,
+    /// Inventory file.
+    #[arg(long, value_name = "FILE")]
+    assemblies: Option<PathBuf>,
+    /// Weather series (repeatable).
+    #[arg(long, value_name = "FILE")]
+    series: Vec<PathBuf>,
+    /// Stations file.
+    #[arg(long, value_name = "FILE")]
+    stations: Option<PathBuf>,
+    /// Config file.
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+    /// Time of the call; now when left out.
+    #[arg(long, value_name = "TIME")]
+    now: Option<String>,
+    /// Language of the answer: en, es.
+    #[arg(long, default_value = "en")]
+    language: String,
+}
 
 /// Runs `drip`.
-pub fn run(_args: Args, _common: &Common) -> Done {
-    Err(Fault::new("BW-P00", Severity::Fatal, "`drip` is not built yet").into())
+pub fn run(args: Args, common: &Common) -> Done {
+    let system = common.system();
+    let mut faults = Faults::new();
+    let mut account = Account {
+        place: word(
+            "where",
+            &args.place,
+            Where::parse,
+            Where::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
+        .unwrap_or(Where::Unsure),
+        when: word(
+            "when",
+            &args.when,
+            When::parse,
+            When::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
+        .unwrap_or(When::Unsure),
+        critical: args.critical,
+        fire: if args.fire {
+            Some(true)
+        } else {
+            args.not_fire.then_some(false)
+        },
+        ..Account::default()
+    };
+    account.water = args.water.as_ref().and_then(|text| {
+        word(
+            "water",
+            text,
+            Water::parse,
+            Water::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
+    });
+    account.hazards = set(
+        "hazard",
+        &args.hazard,
+        Hazard::parse,
+        Hazard::ALL.iter().map(|each| each.word()),
+        &mut faults,
+    );
+    account.signs = set(
+        "also",
+        &args.also,
+        Sign::parse,
+        Sign::ALL.iter().map(|each| each.word()),
+        &mut faults,
+    );
+    if let Some(text) = &args.rate {
+        match ToldRate::parse(text, system) {
+            Ok(rate) => account.rate = Some(rate),
+            Err(error) => faults.push(
+                Fault::new("BW-D10", Severity::Fatal, format!("--rate: {}", error.problem))
+                    .value(text)
+                    .expected(error.expected),
+            ),
+        }
+    }
+    if let Some(text) = &args.air {
+        match parse_temperature_c(text, system) {
+            Ok(air_c) if (AIR_RANGE_C[0]..=AIR_RANGE_C[1]).contains(&air_c) => account.air_c = Some(air_c),
+            Ok(_) => faults.push(
+                Fault::new("BW-D11", Severity::Fatal, "--air: no place people live in has such air")
+                    .value(text)
+                    .expected(format!("{} to {} °C", AIR_RANGE_C[0], AIR_RANGE_C[1])),
+            ),
+            Err(error) => faults.push(
+                Fault::new("BW-D11", Severity::Fatal, format!("--air: {}", error.problem))
+                    .value(text)
+                    .expected(error.expected),
+            ),
+        }
+    }
+    let device_words = DeviceType::ALL.iter().map(|each| each.word());
+    account.device.device_type = args
+        .device
+        .as_ref()
+        .and_then(|text| word("device", text, device_type, device_words, &mut faults));
+    account.device.size = args.size.as_ref().and_then(|text| {
+        word(
+            "size",
+            text,
+            nominal_size,
+            NominalSize::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
+    });
+    account.device.service = args.service.as_ref().and_then(|text| {
+        let parse = |text: &str| {
+            Service::ALL
+                .iter()
+                .copied()
+                .find(|each| each.word() == text.trim().to_ascii_lowercase())
+        };
+        word(
+            "service",
+            text,
+            parse,
+            Service::ALL.iter().map(|each| each.word()),
+            &mut faults,
+        )
+    });
+    let language = match args.language.trim() {
+        "en" => Language::English,
+        "es" => Language::Spanish,
+        other => {
+            faults.push(
+                Fault::new("BW-D12", Severity::Fatal, "--language is not known")
+                    .value(other)
+                    .expected("en or es"),
+            );
+            Language::English
+        }
+    };
+    if faults.is_fatal() {
+        return Err(faults.into());
+    }
+    let config = crate::config::Config::default();
+    let answer = answer(&account, &config.drip, system);
+    let text = match common.format {
+        Format::Json => format!("{:#}\n", crate::output::drip::json(&answer, language)),
+        Format::Table => crate::output::drip::text(&answer, language, system),
+        Format::Csv => crate::output::drip::csv(&answer, language)
+            .map_err(|error| Fault::new("BW-O02", Severity::Fatal, format!("CSV cannot be written: {error}")))?,
+    };
+    if !common.quiet {
+        common::report(&faults);
+    }
+    common::print(&text)?;
+    Ok(faults.exit_status())
+}
+
+fn word<T>(
+    option: &str,
+    text: &str,
+    parse: impl Fn(&str) -> Option<T>,
+    words: impl Iterator<Item = &'static str>,
+    faults: &mut Faults,
+) -> Option<T> {
+    let value = parse(text);
+    if value.is_none() {
+        faults.push(
+            Fault::new("BW-D12", Severity::Fatal, format!("--{option} is not known"))
+                .value(text)
+                .expected(format!("one of {}", words.collect::<Vec<_>>().join(", "))),
+        );
+    }
+    value
+}
+
+fn set<T: Ord>(
+    option: &str,
+    texts: &[String],
+    parse: impl Fn(&str) -> Option<T>,
+    words: impl Iterator<Item = &'static str> + Clone,
+    faults: &mut Faults,
+) -> BTreeSet<T> {
+    texts
+        .iter()
+        .flat_map(|text| text.split([',', ';']))
+        .filter(|text| !text.trim().is_empty())
+        .filter_map(|text| word(option, text, &parse, words.clone(), faults))
+        .collect()
+}
+
+fn device_type(text: &str) -> Option<DeviceType> {
+    let text = text.trim().to_ascii_uppercase();
+    DeviceType::ALL.iter().copied().find(|each| each.word() == text)
+}
+
+fn nominal_size(text: &str) -> Option<NominalSize> {
+    let text = text.trim().trim_end_matches("in").trim();
+    NominalSize::ALL
+        .iter()
+        .copied()
+        .find(|each| each.word() == text || text.parse::<f64>().is_ok_and(|inches| inches == each.inches()))
 }

@@ -212,6 +212,11 @@ impl Account {
         self.air_c.filter(believable).or(self.behind.air_c.filter(believable))
     }
 
+    /// The rate to reckon with: as told when its edges are numbers in order, else none.
+    pub fn told_rate(&self) -> Option<&ToldRate> {
+        self.rate.as_ref().filter(|rate| rate.is_believable())
+    }
+
     /// Whether the line must be handled as a fire line.
     ///
     /// A detector assembly always is. A line of 3 in and over whose service nobody knows is, until somebody
@@ -231,9 +236,9 @@ impl Account {
 
     /// Whether frost lies behind the caller: told or in the series; `None` when nobody knows.
     pub fn frost(&self) -> Option<bool> {
-        // "Since the thaw" tells of a freeze as well.
+        // "Since the thaw" and air below freezing tell of a freeze as well.
         let told = self.signs.contains(&Sign::Ice) || self.signs.contains(&Sign::Frost);
-        if told || self.when == When::AfterThaw {
+        if told || self.when == When::AfterThaw || self.air().is_some_and(|air_c| air_c < 0.0) {
             return Some(true);
         }
         match self.behind.hours_below_0c {

@@ -69,6 +69,9 @@ pub struct Answer {
     pub cautions: Vec<Line>,
 }
 
+/// A question that is expected to tell less than this is not worth a caller's time once there is a finding, bits (judgement).
+const WORTH_ASKING_BITS: f64 = 0.05;
+
 /// Answers one caller. Never fails: what cannot be believed is set aside and said so among the cautions.
 pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answer {
     let weighed = weigh::weigh(account, config);
@@ -76,13 +79,15 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
     let finding = find(account, &weighed, config);
     let question = match finding {
         Finding::Emergency | Finding::FireLine => None,
-        _ => weigh::best_question(account, &weighed, config).filter(|(_, gain)| *gain > 1e-6),
+        _ => weigh::best_question(account, &weighed, config)
+            .filter(|(_, gain)| *gain >= WORTH_ASKING_BITS || finding == Finding::CannotTell)
+            .filter(|(_, gain)| *gain > 1e-9),
     };
     let lines = words::words(finding, question.map(|(question, _)| question), account, config);
     let mut answer = Answer {
         finding,
         likely: likely(account, &weighed, expected, shown),
-        told: account.rate.clone(),
+        told: account.told_rate().cloned(),
         expected_l_per_h: expected,
         question,
         do_now: lines.do_now,
@@ -230,7 +235,7 @@ fn weigh_in_words(
 fn evidence_words(question: Question, account: &Account, expected: Option<[f64; 2]>, shown: UnitSystem) -> Line {
     match question {
         Question::Rate => {
-            let told = account.rate.as_ref().map_or_else(String::new, |rate| {
+            let told = account.told_rate().map_or_else(String::new, |rate| {
                 range_words(rate.low_l_per_h, rate.high_l_per_h, shown)
             });
             match expected {
@@ -300,7 +305,7 @@ pub fn range_words(low_l_per_h: f64, high_l_per_h: f64, shown: UnitSystem) -> St
     if low == high {
         format!("{low} {unit}")
     } else {
-        format!("{low} to {high} {unit}")
+        format!("{low}–{high} {unit}")
     }
 }
 
@@ -317,6 +322,12 @@ fn cautions(answer: &mut Answer, account: &Account) {
         answer.cautions.push(Line::new(
             "The air temperature as told cannot be right and was set aside.",
             "La temperatura del aire que se dijo no puede ser y no se tomó en cuenta.",
+        ));
+    }
+    if account.rate.is_some() && account.told_rate().is_none() {
+        answer.cautions.push(Line::new(
+            "The rate as told cannot be right and was set aside.",
+            "El caudal que se dijo no puede ser y no se tomó en cuenta.",
         ));
     }
     if account.place_contradicts_device() {
@@ -351,7 +362,7 @@ fn cautions(answer: &mut Answer, account: &Account) {
             "Las gotas varían cinco veces de tamaño: una taza y un reloj dicen mucho más.",
         ));
     }
-    if let Some(told) = &account.rate
+    if let Some(told) = account.told_rate()
         && told.best_l_per_h > 0.0
     {
         let litres_a_day = told.best_l_per_h * 24.0;

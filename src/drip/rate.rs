@@ -29,6 +29,12 @@ impl ToldRate {
         self.high_l_per_h <= 0.0
     }
 
+    /// Whether the edges are numbers in order, from 0 to [`RATE_MAX_L_PER_H`].
+    pub fn is_believable(&self) -> bool {
+        let edges = [self.low_l_per_h, self.best_l_per_h, self.high_l_per_h];
+        edges.iter().all(|edge| (0.0..=RATE_MAX_L_PER_H).contains(edge)) && edges.is_sorted()
+    }
+
     /// Reads the caller's words: "1 cup in 6 min", "20 drops/min", "0.5 gal/h", "steady stream", "none"; a bare number
     /// takes the unit that `system` implies.
     ///

@@ -181,7 +181,7 @@ pub const ROWS: &[Row] = &[
         when: trade([15.0, 3.0, 60.0, 12.0, 8.0, 2.0]),
         water: COLD,
         air: trade([10.0, 20.0, 30.0, 40.0]),
-        frost: ours([50.0, 50.0]),
+        frost: ours([70.0, 30.0]),
         ice: NO_ICE,
         after_test: ANY_TEST,
         flow: Flow::Between(0.8, 60.0, 0.01),
@@ -321,7 +321,7 @@ pub const ROWS: &[Row] = &[
     },
     Row {
         cause: Cause::FrostBroke,
-        place: trade([5.0, 10.0, 2.0, 0.5, 38.0, 28.0, 45.0, 16.0]),
+        place: trade([3.0, 10.0, 2.0, 0.5, 38.0, 28.0, 45.0, 16.0]),
         when: trade([25.0, 1.0, 6.0, 2.0, 48.0, 18.0]),
         water: COLD,
         air: trade([25.0, 30.0, 33.0, 12.0]),

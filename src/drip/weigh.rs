@@ -177,7 +177,7 @@ fn evidence(account: &Account, config: &DripConfig) -> Vec<Evidence> {
     if account.signs.contains(&Sign::AfterTest) {
         add(Question::AfterTest, 0);
     }
-    if let Some(rate) = &account.rate {
+    if let Some(rate) = account.told_rate() {
         all.push(Evidence {
             question: Question::Rate,
             likelihood: ROWS
@@ -281,7 +281,7 @@ pub fn open_questions(account: &Account) -> Vec<Question> {
         .copied()
         .filter(|question| match question {
             Question::Where => account.place == Where::Unsure || account.place_contradicts_device(),
-            Question::Rate => account.rate.is_none(),
+            Question::Rate => account.told_rate().is_none(),
             Question::When => account.when == When::Unsure,
             Question::Water => account.water.is_none(),
             Question::Air => account.air().is_none(),

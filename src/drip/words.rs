@@ -549,7 +549,7 @@ fn freezing_now(account: &Account, config: &DripConfig) -> Words {
             "Si con helada fuerte no sale agua ni gotea, puede haber un bloque de hielo: la rotura suele verse al deshielo.",
         )],
     };
-    if account.signs.contains(&Sign::Ice) && account.rate.as_ref().is_some_and(|rate| !rate.is_none()) {
+    if account.signs.contains(&Sign::Ice) && account.told_rate().is_some_and(|rate| !rate.is_none()) {
         words.do_now.extend(isolate(account, config));
     }
     words

@@ -219,7 +219,7 @@ pub struct Assumption {
     /// Column that was blank, by its interface name.
     pub field: &'static str,
     /// What was taken in its place.
-    pub used: String,
+    pub used: std::borrow::Cow<'static, str>,
     /// Whether the default leans to the cautious side (`cautious`, `neutral`).
     pub direction: &'static str,
 }

@@ -1,8 +1,15 @@
 //! The assembly as a utility lists it.
 
 pub mod assembly;
+pub mod check;
+pub mod columns;
+pub mod dates;
+pub mod defaults;
+pub mod parse;
+pub mod read;
 
 pub use assembly::{
     Assembly, Assumption, Channel, Contact, CustomerClass, DeviceType, Language, NominalSize, Placement, RiserMaterial,
     Service, WindExposure, WinterUse,
 };
+pub use read::{Inventory, Reject, read_assemblies, read_inventory};

@@ -131,6 +131,12 @@ pub struct ShiftConfig {
     /// Share by which a call loses worth for each hour it is put off (judgement: keeps calls early when nothing
     /// else decides).
     pub wait_penalty_per_hour: f64,
+    /// How many times a critical person's loss counts when calls compete, so that they come ahead of money (judgement).
+    pub critical_weight: f64,
+    /// The same for persons with a fire line (judgement).
+    pub fire_weight: f64,
+    /// What a call costs the utility, US dollars; marks on the chart where one more call stops paying (judgement).
+    pub cost_per_call_usd: f64,
 }
 
 impl Default for ShiftConfig {
@@ -152,6 +158,9 @@ impl Default for ShiftConfig {
             daylight_from: "07:30".into(),
             daylight_until: "17:30".into(),
             wait_penalty_per_hour: 0.002,
+            critical_weight: 10_000.0,
+            fire_weight: 100.0,
+            cost_per_call_usd: 4.0,
         }
     }
 }
@@ -503,6 +512,9 @@ impl OutreachConfig {
                 0.0,
                 0.01,
             ),
+            ("outreach.shift.critical_weight", shift.critical_weight, 1.0, 1e6),
+            ("outreach.shift.fire_weight", shift.fire_weight, 1.0, 1e6),
+            ("outreach.shift.cost_per_call_usd", shift.cost_per_call_usd, 0.0, 1e4),
             ("outreach.reach.message_left", self.reach.message_left, 0.0, 1.0),
             ("outreach.reach.text", self.reach.text, 0.0, 1.0),
             ("outreach.reach.email", self.reach.email, 0.0, 1.0),

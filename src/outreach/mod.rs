@@ -4,9 +4,16 @@
 //! into the lines of a contact plan, [`replan`] compares two plans, and [`after`] lists what to
 //! inspect and test once the spell is over.
 
+pub mod assign;
 pub mod case;
+pub mod clock;
 pub mod config;
 pub mod email;
+pub mod greedy;
 pub mod line;
+pub mod outcome;
 pub mod people;
 pub mod phone;
+pub mod schedule;
+mod spacing;
+pub mod stake;

@@ -1,0 +1,641 @@
+//! A utility's list to assemblies, rejects and faults, in one pass over the bytes.
+
+use super::assembly::{Assembly, Contact, CustomerClass};
+use super::check;
+use super::columns::{Column, Layout, Names, nearest};
+use super::dates::{self, Dated};
+use super::defaults::{CAUTIOUS, Filler, NEUTRAL};
+use super::parse::{self, Unread};
+use crate::faults::{Fault, Faults, Severity};
+use crate::input::{Record, Records};
+use chrono::NaiveDate;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::io::Read;
+use std::sync::Arc;
+
+/// A row that was not used.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reject {
+    /// One-based line on which it starts.
+    pub line: u64,
+    /// Its cells as read.
+    pub record: Vec<String>,
+    /// The header of its file.
+    pub header: Arc<Vec<String>>,
+    /// Why it was not used; never empty.
+    pub faults: Vec<Fault>,
+}
+
+/// All that reading a list tells.
+#[derive(Debug, Clone, Default)]
+pub struct Inventory {
+    /// Rows that can be used, in the order of the file.
+    pub assemblies: Vec<Assembly>,
+    /// Rows that cannot.
+    pub rejects: Vec<Reject>,
+    /// All faults, those of the rejected rows included.
+    pub faults: Faults,
+    /// Rows read, used or not.
+    pub rows: usize,
+    /// For each column of the interface: how many of the usable rows tell nothing.
+    pub blanks: BTreeMap<Column, usize>,
+    /// Columns of the interface that the header lacks.
+    pub absent: BTreeSet<Column>,
+    /// Columns that are passed through unread.
+    pub unread_columns: Vec<String>,
+}
+
+/// Reads a list of assemblies: [`read_inventory`] without the counts.
+pub fn read_assemblies(
+    bytes: impl Read,
+    file_name: &str,
+    columns: &BTreeMap<String, String>,
+) -> (Vec<Assembly>, Vec<Reject>, Faults) {
+    let read = read_inventory(bytes, file_name, columns);
+    (read.assemblies, read.rejects, read.faults)
+}
+
+/// Reads a list of assemblies from delimited text.
+///
+/// `columns` is the `[columns]` section of the config: our names on the left, the utility's on the right. A row lacks too much to be
+/// used when its id, type or size is blank or unreadable; any other cell that cannot be read counts as blank and is told.
+///
+/// Faults, beside those of [`Records`], [`Names`], [`Layout`] and [`check`]: `BW-A01` a needed column is missing (fatal), `BW-A02` no
+/// rows (fatal), `BW-A03` no usable row (fatal), `BW-A04` id, `BW-A05` type, `BW-A06` size, `BW-A07` id used before, `BW-A12` more cells than the
+/// header, `BW-A13` type not made in that size (all: row rejected), `BW-A08` cell unreadable and `BW-A09` out of range (warnings: taken as
+/// blank), `BW-A14` dates that can be read two ways, `BW-A21` read as Windows-1252, `BW-A23` size rescued from a date (notes).
+pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<String, String>) -> Inventory {
+    let mut out = Inventory::default();
+    let (names, told) = Names::new(columns);
+    out.faults.append(told);
+    let mut records = match Records::open(bytes, file_name, |cell| names.column(cell).is_some()) {
+        Ok(records) => records,
+        Err(fault) => {
+            out.faults.push(fault);
+            return out;
+        }
+    };
+    let header = Arc::new(records.header().to_vec());
+    let (layout, told) = Layout::of(&header, &names, file_name, records.header_line());
+    out.faults.append(told);
+    out.absent = Column::ALL
+        .iter()
+        .copied()
+        .filter(|column| !layout.has(*column))
+        .collect();
+    out.unread_columns = layout.extra.iter().map(|(_, cell)| cell.clone()).collect();
+    missing_columns(&layout, &records, file_name, &mut out.faults);
+    if out.faults.is_fatal() {
+        return out;
+    }
+    let mut reader = Reader {
+        layout,
+        file_name: file_name.to_owned(),
+        decimal_comma: records.decimal_comma_likely(),
+        seen: HashMap::new(),
+        either: Vec::new(),
+        day_first: 0,
+        month_first: 0,
+        said_bypass: BTreeSet::new(),
+    };
+    let mut record = Record::default();
+    loop {
+        match records.read(&mut record) {
+            Ok(true) => {}
+            Ok(false) => break,
+            Err(fault) => {
+                out.faults.push(fault);
+                return out;
+            }
+        }
+        if record.fields == *header {
+            // Exports that were put one below the other repeat their header.
+            continue;
+        }
+        out.rows += 1;
+        reader.row(&record, &header, &mut out);
+    }
+    if out.rows == 0 {
+        out.faults.push(
+            Fault::new("BW-A02", Severity::Fatal, "the list has a header and no rows")
+                .file(file_name)
+                .line(records.header_line())
+                .remedy("Export it again, or check that it is the file you meant."),
+        );
+        return out;
+    }
+    reader.finish(&mut out);
+    if records.windows_1252_fields() > 0 {
+        out.faults.push(
+            Fault::new(
+                "BW-A21",
+                Severity::Note,
+                format!(
+                    "{} cells are not UTF-8 and were read as Windows-1252",
+                    records.windows_1252_fields()
+                ),
+            )
+            .file(file_name)
+            .remedy("Look at names with accents; save the list as UTF-8 to be sure."),
+        );
+    }
+    if out.assemblies.is_empty() {
+        out.faults.push(
+            Fault::new(
+                "BW-A03",
+                Severity::Fatal,
+                format!("none of the {} rows can be used", out.rows),
+            )
+            .file(file_name)
+            .expected("rows with an id, a type and a size")
+            .remedy("See the faults of the rows; the columns may be mapped wrongly."),
+        );
+    }
+    out
+}
+
+fn missing_columns(layout: &Layout, records: &Records<'_>, file_name: &str, faults: &mut Faults) {
+    let missing: Vec<&str> = [Column::AssemblyId, Column::DeviceType, Column::NominalSize]
+        .into_iter()
+        .filter(|column| !layout.has(*column))
+        .map(Column::name)
+        .collect();
+    if missing.is_empty() {
+        return;
+    }
+    let near: Vec<String> = layout
+        .extra
+        .iter()
+        .filter_map(|(_, cell)| Some((cell, nearest(cell)?)))
+        .filter(|(_, name)| missing.contains(name))
+        .map(|(cell, name)| format!("\"{cell}\" may be {name}."))
+        .collect();
+    faults.push(
+        Fault::new(
+            "BW-A01",
+            Severity::Fatal,
+            format!("the list lacks the column {}", missing.join(" and ")),
+        )
+        .file(file_name)
+        .line(records.header_line())
+        .value(&records.header().join(" | "))
+        .expected("at least assembly_id, device_type and nominal_size_in in the header")
+        .remedy(
+            format!(
+                "The header was read as {} columns separated by {}. Map your own names in [columns] of the config. {}",
+                records.header().len(),
+                records.delimiter_word(),
+                near.join(" ")
+            )
+            .trim_end()
+            .to_owned(),
+        ),
+    );
+}
+
+/// A date that can be read two ways, and whose it is.
+struct Either {
+    assembly: usize,
+    line: u64,
+    month_first: NaiveDate,
+    day_first: NaiveDate,
+}
+
+/// What is carried from row to row.
+struct Reader {
+    layout: Layout,
+    file_name: String,
+    decimal_comma: bool,
+    seen: HashMap<String, u64>,
+    either: Vec<Either>,
+    day_first: usize,
+    month_first: usize,
+    said_bypass: BTreeSet<usize>,
+}
+
+impl Reader {
+    fn row(&mut self, record: &Record, header: &Arc<Vec<String>>, out: &mut Inventory) {
+        let cells = Cells {
+            layout: &self.layout,
+            record,
+            file_name: &self.file_name,
+        };
+        let mut rejected = Vec::new();
+        let id = cells.get(Column::AssemblyId);
+        if id.is_empty() {
+            rejected.push(
+                cells
+                    .rejected("BW-A04", Column::AssemblyId, "the row has no id")
+                    .expected("a unique identifier")
+                    .remedy("Give it one."),
+            );
+        } else if id.chars().any(char::is_control) || id.len() > 200 {
+            rejected.push(
+                cells
+                    .rejected("BW-A04", Column::AssemblyId, "the id holds a line end or is too long")
+                    .expected("a short identifier on one line")
+                    .remedy("Look for a quotation mark that is not closed near this line."),
+            );
+        } else if let Some(first) = self.seen.get(id) {
+            rejected.push(
+                cells
+                    .rejected(
+                        "BW-A07",
+                        Column::AssemblyId,
+                        format!("this id stands on line {first} already"),
+                    )
+                    .expected("each id once")
+                    .remedy("The first row was used. Remove this one, or give it its own id."),
+            );
+        }
+        let device = cells.needed(Column::DeviceType, "BW-A05", parse::device_type, &mut rejected);
+        let size = cells.needed(Column::NominalSize, "BW-A06", parse::nominal_size, &mut rejected);
+        if let (Some(device), Some(size)) = (device, size)
+            && !check::is_made(device.device_type, size.size)
+        {
+            rejected.push(
+                cells
+                    .rejected(
+                        "BW-A13",
+                        Column::NominalSize,
+                        format!("{} is not made in {} in", device.device_type, size.size),
+                    )
+                    .expected("vacuum breakers to 2 in, detector assemblies from 1 in")
+                    .remedy("Either the type or the size is wrong: look at the assembly."),
+            );
+        }
+        if record.fields.iter().skip(header.len()).any(|cell| !cell.is_empty()) {
+            rejected.push(
+                Fault::new("BW-A12", Severity::Rejected, "the row has more cells than the header")
+                    .file(&*self.file_name)
+                    .line(record.line)
+                    .value(
+                        &record
+                            .fields
+                            .iter()
+                            .skip(header.len())
+                            .cloned()
+                            .collect::<Vec<_>>()
+                            .join(" | "),
+                    )
+                    .expected(format!("{} cells", header.len()))
+                    .remedy("A cell that holds the delimiter must stand in quotation marks."),
+            );
+        }
+        let (Some(device), Some(size), true) = (device, size, rejected.is_empty()) else {
+            for fault in &rejected {
+                out.faults.push(fault.clone());
+            }
+            out.rejects.push(Reject {
+                line: record.line,
+                record: record.fields.clone(),
+                header: Arc::clone(header),
+                faults: rejected,
+            });
+            return;
+        };
+        self.seen.insert(id.to_owned(), record.line);
+        let index = out.assemblies.len();
+        if device.bypass {
+            self.said_bypass.insert(index);
+        }
+        if size.from_date {
+            out.faults.push(
+                cells
+                    .fault(
+                        "BW-A23",
+                        Severity::Note,
+                        Column::NominalSize,
+                        format!("a spreadsheet turned the size into a date; read as {}", size.size),
+                    )
+                    .remedy("Format the column as text before typing fractions."),
+            );
+        }
+        let last_test = match cells.read(Column::LastTest, date, &mut out.faults) {
+            None => None,
+            Some(Dated::Certain(date)) => Some(date),
+            Some(Dated::MonthFirst(date)) => {
+                self.month_first += 1;
+                Some(date)
+            }
+            Some(Dated::DayFirst(date)) => {
+                self.day_first += 1;
+                Some(date)
+            }
+            Some(Dated::Either { month_first, day_first }) => {
+                self.either.push(Either {
+                    assembly: index,
+                    line: record.line,
+                    month_first,
+                    day_first,
+                });
+                Some(month_first)
+            }
+        };
+        let assembly = cells.assembly(
+            id,
+            device.device_type,
+            size.size,
+            last_test,
+            self.decimal_comma,
+            &mut out.faults,
+        );
+        for column in Column::ALL {
+            if parse::is_blank(cells.get(*column)) {
+                *out.blanks.entry(*column).or_default() += 1;
+            }
+        }
+        check::one(&assembly, &self.file_name, &mut out.faults);
+        out.assemblies.push(assembly);
+    }
+
+    /// What only the whole list tells.
+    fn finish(mut self, out: &mut Inventory) {
+        self.settle_dates(out);
+        check::coordinates(&mut out.assemblies, &self.file_name, &mut out.faults);
+        check::shared_phones(&out.assemblies, &self.file_name, &mut out.faults);
+        let said = std::mem::take(&mut self.said_bypass);
+        check::bypasses(
+            &out.assemblies,
+            &|index| said.contains(&index),
+            &self.file_name,
+            &mut out.faults,
+        );
+    }
+
+    /// Dates that can be read two ways follow the ones that cannot; without such, the month comes first, as in the US.
+    fn settle_dates(&self, out: &mut Inventory) {
+        let Some(first) = self.either.first() else { return };
+        let day_first = self.day_first > self.month_first;
+        for either in &self.either {
+            if let Some(assembly) = out.assemblies.get_mut(either.assembly) {
+                assembly.last_test = Some(if day_first {
+                    either.day_first
+                } else {
+                    either.month_first
+                });
+            }
+        }
+        let order = if day_first { "day" } else { "month" };
+        let why = match (self.day_first, self.month_first) {
+            (0, 0) => "no other date in the list shows the order, and that is usual in the US".to_owned(),
+            (days, 0) => format!("{days} other dates can only be read day first"),
+            (0, months) => format!("{months} other dates can only be read month first"),
+            (days, months) => format!("{months} other dates can only be read month first, but {days} only day first"),
+        };
+        out.faults.push(
+            Fault::new(
+                "BW-A14",
+                Severity::Note,
+                format!(
+                    "{} dates can be read two ways, from line {}; read {order} first, for {why}",
+                    self.either.len(),
+                    first.line
+                ),
+            )
+            .file(&*self.file_name)
+            .line(first.line)
+            .column(Column::LastTest.name())
+            .remedy("Write dates as 2025-03-14."),
+        );
+    }
+}
+
+fn date(text: &str) -> Result<Option<Dated>, Unread> {
+    if parse::is_blank(text) {
+        return Ok(None);
+    }
+    dates::parse(text).map(Some).ok_or(Unread {
+        what: None,
+        expected: "a date, such as 2025-03-14",
+    })
+}
+
+/// The cells of one row.
+struct Cells<'r> {
+    layout: &'r Layout,
+    record: &'r Record,
+    file_name: &'r str,
+}
+
+impl<'r> Cells<'r> {
+    fn get(&self, column: Column) -> &'r str {
+        self.layout.get(column, &self.record.fields)
+    }
+
+    fn fault(&self, code: &'static str, severity: Severity, column: Column, what: impl Into<String>) -> Fault {
+        Fault::new(code, severity, what)
+            .file(self.file_name)
+            .line(self.record.line)
+            .column(column.name())
+            .value(self.get(column))
+    }
+
+    fn rejected(&self, code: &'static str, column: Column, what: impl Into<String>) -> Fault {
+        self.fault(code, Severity::Rejected, column, what)
+    }
+
+    /// A cell without which the row cannot be used.
+    fn needed<T>(
+        &self,
+        column: Column,
+        code: &'static str,
+        parse: impl Fn(&str) -> Result<Option<T>, Unread>,
+        rejected: &mut Vec<Fault>,
+    ) -> Option<T> {
+        let fault = match parse(self.get(column)) {
+            Ok(Some(value)) => return Some(value),
+            Ok(None) => self
+                .rejected(code, column, format!("the row has no {}", column.name()))
+                .remedy("Fill it in; without it nothing can be computed."),
+            Err(unread) => self
+                .rejected(
+                    code,
+                    column,
+                    unread.what.unwrap_or(match column {
+                        Column::DeviceType => "this is no type of assembly that is known here",
+                        _ => "this is no nominal size that is known here",
+                    }),
+                )
+                .expected(unread.expected)
+                .remedy("Correct the cell."),
+        };
+        rejected.push(fault);
+        None
+    }
+
+    /// A cell that counts as blank when it cannot be read.
+    fn read<T>(
+        &self,
+        column: Column,
+        parse: impl Fn(&str) -> Result<Option<T>, Unread>,
+        faults: &mut Faults,
+    ) -> Option<T> {
+        parse(self.get(column)).unwrap_or_else(|unread| {
+            faults.push(
+                self.fault(
+                    "BW-A08",
+                    Severity::Warning,
+                    column,
+                    unread.what.unwrap_or("this cell cannot be read and counts as blank"),
+                )
+                .expected(unread.expected)
+                .remedy("Correct the cell."),
+            );
+            None
+        })
+    }
+
+    /// A number that counts as blank when it cannot be read or cannot be.
+    fn number(
+        &self,
+        column: Column,
+        parse: impl Fn(&str) -> Result<Option<f64>, Unread>,
+        range: std::ops::RangeInclusive<f64>,
+        expected: &'static str,
+        faults: &mut Faults,
+    ) -> Option<f64> {
+        let value = self.read(column, parse, faults)?;
+        if range.contains(&value) {
+            return Some(value);
+        }
+        faults.push(
+            self.fault(
+                "BW-A09",
+                Severity::Warning,
+                column,
+                "this value is out of range and counts as blank",
+            )
+            .expected(expected)
+            .remedy("Correct the cell, or look at its unit."),
+        );
+        None
+    }
+
+    fn text(&self, column: Column) -> Option<String> {
+        let text = self.get(column);
+        (!parse::is_blank(text)).then(|| text.to_owned())
+    }
+
+    /// A word that says yes to nothing (`no`, `false`, `0`) is no critical customer.
+    fn critical(&self) -> Option<String> {
+        self.text(Column::Critical)
+            .filter(|text| !matches!(parse::yes_no(text), Ok(Some(false) | None)))
+    }
+
+    fn assembly(
+        &self,
+        id: &str,
+        device_type: super::DeviceType,
+        nominal_size: super::NominalSize,
+        last_test: Option<NaiveDate>,
+        comma: bool,
+        faults: &mut Faults,
+    ) -> Assembly {
+        let mut filler = Filler::default();
+        // Any number passes here: check::coordinates sees all rows and can repair.
+        let mut angle = |column| {
+            self.number(
+                column,
+                |text| parse::degrees(text, comma),
+                -720.0..=720.0,
+                "degrees",
+                faults,
+            )
+        };
+        let (latitude_deg, longitude_deg) = (angle(Column::Latitude), angle(Column::Longitude));
+        let elevation_m = self.number(
+            Column::Elevation,
+            |text| parse::elevation_m(text, comma),
+            -500.0..=9000.0,
+            "feet above sea level, -1,600 to 29,500",
+            faults,
+        );
+        if elevation_m.is_none() {
+            filler.or(None, "elevation_ft", NEUTRAL, ((), "the station's"));
+        }
+        let customer_class = self.read(Column::CustomerClass, parse::customer_class, faults);
+        let customer_class = filler.or(
+            customer_class,
+            "customer_class",
+            NEUTRAL,
+            (CustomerClass::Unknown, CustomerClass::Unknown.word()),
+        );
+        let service = filler.service(self.read(Column::Service, parse::service, faults), device_type);
+        let placement = filler.placement(self.read(Column::Placement, parse::placement, faults));
+        let wrap = self.number(
+            Column::Wrap,
+            |text| parse::wrap_m2k_per_w(text, comma),
+            // R-60 is more than any wrap (judgement).
+            0.0..=60.0 * crate::units::M2K_PER_W_PER_R_US,
+            "a US R-value from 0 to 60",
+            faults,
+        );
+        let wrap_m2k_per_w = filler.or(wrap, "wrap_r_us", CAUTIOUS, (0.0, "none"));
+        let material = self.read(Column::RiserMaterial, parse::riser_material, faults);
+        let riser_material = filler.riser_material(material, nominal_size);
+        let height = self.number(
+            Column::RiserHeight,
+            |text| parse::height_m(text, comma),
+            // Ten feet is above any that a tester can reach (judgement).
+            0.0..=3.048,
+            "inches above grade, 0 to 120",
+            faults,
+        );
+        let riser_height_m = filler.riser_height_m(height, device_type, nominal_size);
+        let wind_exposure = filler.wind_exposure(self.read(Column::WindExposure, parse::wind_exposure, faults));
+        let drip = self.read(Column::FreezeDrip, parse::yes_no, faults);
+        let freeze_drip = filler.or(drip, "freeze_drip", CAUTIOUS, (false, "no"));
+        let trace = self.number(
+            Column::HeatTrace,
+            |text| parse::power_w(text, comma),
+            0.0..=20_000.0,
+            "watts, 0 to 20000",
+            faults,
+        );
+        let heat_trace_w = filler.or(trace, "heat_trace_w", CAUTIOUS, (0.0, "0"));
+        let winter_use = filler.winter_use(self.read(Column::WinterUse, parse::winter_use, faults), service);
+        Assembly {
+            assembly_id: id.to_owned(),
+            device_type,
+            nominal_size,
+            latitude_deg,
+            longitude_deg,
+            elevation_m,
+            station_id: self.text(Column::StationId),
+            customer_class,
+            service,
+            placement,
+            wrap_m2k_per_w,
+            riser_material,
+            riser_height_m,
+            wind_exposure,
+            freeze_drip,
+            heat_trace_w,
+            expansion_relief: self.read(Column::ExpansionRelief, parse::yes_no, faults),
+            winter_use,
+            critical: self.critical(),
+            last_test,
+            contact: Contact {
+                account_id: self.text(Column::AccountId),
+                site_address: self.text(Column::SiteAddress),
+                contact_name: self.text(Column::ContactName),
+                phone: self.text(Column::Phone),
+                email: self.text(Column::Email),
+                language: self.read(Column::Language, parse::language, faults),
+                channels: self.read(Column::Channels, parse::channels, faults),
+            },
+            extra: self
+                .layout
+                .extra
+                .iter()
+                .map(|(index, header)| {
+                    let value = self.record.fields.get(*index).cloned().unwrap_or_default();
+                    (header.clone(), value)
+                })
+                .collect(),
+            assumed: filler.assumed,
+            line: self.record.line,
+        }
+    }
+}

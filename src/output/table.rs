@@ -1,0 +1,103 @@
+//! The list as people see it on a terminal: at most 100 columns, worst first.
+
+use super::plan::Plan;
+use crate::freeze::Outlook;
+use crate::inventory::Assembly;
+use crate::ranking::reason::{advice_words, percent};
+use crate::ranking::{Ranked, Tier};
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use std::fmt::Write;
+
+/// Width that every table keeps.
+pub const WIDTH: u16 = 100;
+
+/// The first lines of the list, with a line above that says what it is.
+pub fn list(plan: &Plan<'_>, lines: usize) -> String {
+    let mut table = plain();
+    let chance = if plan.members > 1 { "damage" } else { "severity" };
+    table.set_header(vec![
+        "rank",
+        "tier",
+        "assembly",
+        chance,
+        "loss",
+        "first ice",
+        "what it is, and what would do",
+    ]);
+    for (line, assembly, outlook) in plan.lines().take(lines) {
+        table.add_row(row(plan, line, assembly, outlook));
+    }
+    for (at, align) in [
+        (0, CellAlignment::Right),
+        (3, CellAlignment::Right),
+        (4, CellAlignment::Right),
+    ] {
+        if let Some(column) = table.column_mut(at) {
+            column.set_cell_alignment(align);
+        }
+    }
+    let mut text = String::new();
+    let _ = writeln!(
+        text,
+        "{} to {}, times in {}; {}",
+        plan.words.moment(plan.window.0),
+        plan.words.moment(plan.window.1),
+        plan.words.zone,
+        if plan.members > 1 {
+            format!("{} members, first ice at the early edge (10 %)", plan.members)
+        } else {
+            "one cautious run: order, not odds".to_owned()
+        }
+    );
+    let _ = writeln!(text, "{}", trimmed(&table.to_string()));
+    let more = plan.ranked.len().saturating_sub(lines);
+    if more > 0 {
+        let _ = writeln!(text, "and {more} more in ranking.csv");
+    }
+    text
+}
+
+/// A table without a frame, no wider than [`WIDTH`].
+pub fn plain() -> Table {
+    let mut table = Table::new();
+    table
+        .load_style(presets::NOTHING)
+        .set_content_arrangement(ContentArrangement::Dynamic)
+        .set_width(WIDTH);
+    table
+}
+
+/// Without the spaces that a table leaves at the ends of lines.
+pub fn trimmed(table: &str) -> String {
+    table.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+}
+
+fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -> Vec<String> {
+    let mut what = crate::ranking::reason::what_it_is(assembly);
+    if line.tier != Tier::NoContact {
+        if let Some(advice) = outlook.advice.iter().find(|advice| advice.enough) {
+            let _ = write!(what, "; {}", advice_words(advice, &plan.words));
+        }
+    }
+    vec![
+        line.rank.to_string(),
+        line.tier.words().into(),
+        assembly.assembly_id.clone(),
+        percent(line.loss.chance),
+        format!("${:.0}", line.expected_loss_usd),
+        outlook
+            .first_ice
+            .p10
+            .map_or("none".into(), |time| plan.words.moment(time)),
+        what,
+    ]
+}
+
+/// The last line of a run: nothing vanishes.
+pub fn last_line(plan: &Plan<'_>, place: &str) -> String {
+    let counts = plan.counts();
+    format!(
+        "{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
+        counts.used, counts.rejected, counts.at_risk, counts.by_tier[0], counts.by_tier[1], counts.by_tier[2]
+    )
+}

@@ -1,0 +1,234 @@
+//! What each person stands to lose, and until when a contact can still help.
+
+use super::case::Case;
+use super::clock::{self, DayLight};
+use super::config::OutreachConfig;
+use super::outcome::{History, Standing};
+use super::people::Person;
+use crate::freeze::Outlook;
+use crate::inventory::{Assembly, Channel};
+use crate::ranking::{Ranked, Tier};
+use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
+
+/// Everything that the plan is made from.
+pub struct PlanInput<'a> {
+    /// Persons to reach.
+    pub people: &'a [Person],
+    /// Assemblies.
+    pub assemblies: &'a [Assembly],
+    /// Their outlooks, in the same order.
+    pub outlooks: &'a [Outlook],
+    /// Their ranking, in any order; each carries the index of its assembly.
+    pub ranked: &'a [Ranked],
+    /// The time of planning: nothing is planned before it.
+    pub now: DateTime<Utc>,
+    /// Zone of shifts and quiet hours.
+    pub zone: Tz,
+    /// Light of each day; [`clock::clock_daylight`] or the sun's.
+    pub daylight: &'a DayLight<'a>,
+    /// What came of contacts so far.
+    pub history: &'a History,
+}
+
+/// One assembly's part in a person's stake.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// Index of the assembly.
+    pub assembly: usize,
+    /// Rank of the assembly.
+    pub rank: usize,
+    /// Expected loss, US dollars.
+    pub loss_usd: f64,
+    /// Loss that goes if the person acts, US dollars: expected loss × effect of acting × chance that nobody acts unaided.
+    pub avoidable_usd: f64,
+    /// Latest time to learn of it and act in daylight.
+    pub act_by: DateTime<Utc>,
+}
+
+/// What a person stands to lose.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stake<'h> {
+    /// Index of the person.
+    pub person: usize,
+    /// Assemblies at risk, best rank first.
+    pub parts: Vec<Part>,
+    /// Best tier among them.
+    pub tier: Tier,
+    /// Whether a critical assembly is among those to call.
+    pub critical: bool,
+    /// Whether a fire line is among them.
+    pub fire: bool,
+    /// What came of earlier contacts.
+    pub standing: Option<&'h Standing>,
+}
+
+impl Stake<'_> {
+    /// Loss that a contact ending at this time can still avoid, US dollars, if it makes the person act.
+    pub fn avoidable_at(&self, end: DateTime<Utc>) -> f64 {
+        self.parts
+            .iter()
+            .filter(|part| part.act_by >= end)
+            .map(|part| part.avoidable_usd)
+            .sum()
+    }
+
+    /// Expected loss of all assemblies at risk, US dollars.
+    pub fn loss_usd(&self) -> f64 {
+        self.parts.iter().map(|part| part.loss_usd).sum()
+    }
+
+    /// The latest time at which anything can still be done for any of them.
+    pub fn last_act_by(&self) -> Option<DateTime<Utc>> {
+        self.parts.iter().map(|part| part.act_by).max()
+    }
+
+    /// The time by which the assembly that matters most must be known of.
+    pub fn first_act_by(&self) -> Option<DateTime<Utc>> {
+        self.parts.iter().map(|part| part.act_by).min()
+    }
+
+    /// Whether the person is worth a call by tier.
+    pub fn to_call(&self) -> bool {
+        matches!(self.tier, Tier::CallFirst | Tier::CallNext)
+    }
+
+    /// Whether the log says that nothing more is to be done.
+    pub fn settled(&self) -> bool {
+        self.standing.is_some_and(|standing| standing.last.settles())
+    }
+}
+
+/// The stakes of all persons with an assembly at risk, in the order of the persons.
+///
+/// The early edge of first ice is the 10th percentile. Where fewer than a tenth of the members see ice at all the median of the
+/// other assemblies' early edges stands in (judgement), or the end of the window if there is none.
+pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'h>> {
+    let mut rank_of: Vec<Option<&Ranked>> = vec![None; input.assemblies.len()];
+    for ranked in input.ranked {
+        if let Some(place) = rank_of.get_mut(ranked.index) {
+            *place = Some(ranked);
+        }
+    }
+    let mut edges: Vec<DateTime<Utc>> = input.outlooks.iter().filter_map(|o| o.first_ice.p10).collect();
+    edges.sort_unstable();
+    let usual = edges.get(edges.len() / 2).copied();
+    // Outlooks share few distinct hours, so the walk back through the daylight is done once for each.
+    let mut known: std::collections::HashMap<(DateTime<Utc>, Case), DateTime<Utc>> = std::collections::HashMap::new();
+    let mut all = Vec::new();
+    for (at, person) in input.people.iter().enumerate() {
+        let mut parts = Vec::new();
+        let (mut tier, mut critical, mut fire) = (Tier::NoContact, false, false);
+        for &index in &person.assemblies {
+            let (Some(assembly), Some(outlook), Some(Some(ranked))) = (
+                input.assemblies.get(index),
+                input.outlooks.get(index),
+                rank_of.get(index),
+            ) else {
+                continue;
+            };
+            if ranked.tier == Tier::NoContact {
+                continue;
+            }
+            let case = Case::of(assembly);
+            let ice = outlook
+                .first_ice
+                .p10
+                .or(outlook.first_ice.p50)
+                .or(usual)
+                .unwrap_or(outlook.window_end);
+            let act_by = *known
+                .entry((ice, case))
+                .or_insert_with(|| clock::act_by(ice, config.act.hours.of(case), input.zone, input.daylight));
+            let to_call = matches!(ranked.tier, Tier::CallFirst | Tier::CallNext);
+            critical |= to_call && assembly.critical.is_some();
+            fire |= to_call && case == Case::Fire;
+            tier = tier.min(ranked.tier);
+            let loss_usd = if ranked.expected_loss_usd.is_finite() {
+                ranked.expected_loss_usd.max(0.0)
+            } else {
+                0.0
+            };
+            parts.push(Part {
+                assembly: index,
+                rank: ranked.rank,
+                loss_usd,
+                avoidable_usd: loss_usd * config.act.effect.of(case) * (1.0 - config.act.unaided),
+                act_by,
+            });
+        }
+        if parts.is_empty() {
+            continue;
+        }
+        parts.sort_by_key(|part| part.rank);
+        let ids = person
+            .assemblies
+            .iter()
+            .filter_map(|&index| input.assemblies.get(index))
+            .map(|assembly| assembly.assembly_id.as_str());
+        all.push(Stake {
+            person: at,
+            parts,
+            tier,
+            critical,
+            fire,
+            standing: input.history.of(&person.contact_id, ids),
+        });
+    }
+    all
+}
+
+/// Chances of the channels for one person, as the config has them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Odds {
+    /// Chance that a text makes the person act; 0 where no text may go.
+    pub text: f64,
+    /// Added chance of an e-mail beside it.
+    pub email: f64,
+    /// What is left of the loss for calls once text and e-mail have gone, and of a call's worth for numbers that answer
+    /// nothing, 0 to 1.
+    pub left_for_calls: f64,
+}
+
+/// The chances of the channels that cost nothing, for one person.
+pub fn free_odds(person: &Person, wrong_number: bool, config: &OutreachConfig) -> Odds {
+    let (reach, act) = (&config.reach, &config.act);
+    let text = if person.takes(Channel::Text) && !wrong_number {
+        reach.text * act.text
+    } else {
+        0.0
+    };
+    let alone = if person.takes(Channel::Email) {
+        reach.email * act.email
+    } else {
+        0.0
+    };
+    let email = if text > 0.0 {
+        alone * (1.0 - text) * reach.overlap
+    } else {
+        alone
+    };
+    let shared = if text + email > 0.0 { reach.overlap } else { 1.0 };
+    Odds {
+        text,
+        email,
+        left_for_calls: (1.0 - text - email) * shared,
+    }
+}
+
+/// Chance that a call is answered in this hour.
+pub fn answered(person: &Person, hour: usize, weekend: bool, config: &OutreachConfig) -> f64 {
+    let reach = &config.reach;
+    let hours = match (person.business, weekend) {
+        (false, false) => &reach.home_weekday,
+        (false, true) => &reach.home_weekend,
+        (true, false) => &reach.business_weekday,
+        (true, true) => &reach.business_weekend,
+    };
+    hours.get(hour).copied().unwrap_or(0.0).clamp(0.0, 1.0)
+}
+
+/// Chance that one dial makes the person act: answered and acting, or a message that is heard and acted on.
+pub fn dial_acts(answered: f64, config: &OutreachConfig) -> f64 {
+    answered * config.act.call + (1.0 - answered) * config.reach.message_left * config.act.message
+}
