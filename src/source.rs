@@ -368,12 +368,14 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
-        id: "upc-608",
-        citation: "Uniform Plumbing Code 608.2 and 608.3, 2015 to 2024, as adopted locally: regulators, expansion tanks, relief setting up to 100 psi",
-        grade: Grade::Verified,
         id: "trade-practice",
         citation: "Common practice of cross-connection control: spellings, usual heights, riser materials and sizes in which assemblies are made",
         grade: Grade::CommonPractice,
+    },
+    Source {
+        id: "upc-608",
+        citation: "Uniform Plumbing Code 608.2 and 608.3, 2015 to 2024, as adopted locally: regulators, expansion tanks, relief setting up to 100 psi",
+        grade: Grade::Verified,
     },
     Source {
         id: "us-std-atm-1976",
