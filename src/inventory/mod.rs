@@ -6,10 +6,12 @@ pub mod columns;
 pub mod dates;
 pub mod defaults;
 pub mod parse;
+pub mod place;
 pub mod read;
 
 pub use assembly::{
     Assembly, Assumption, Channel, Contact, CustomerClass, DeviceType, Language, NominalSize, Placement, RiserMaterial,
     Service, WindExposure, WinterUse,
 };
+pub use place::{Choice, place_assemblies};
 pub use read::{Inventory, Reject, read_assemblies, read_inventory};

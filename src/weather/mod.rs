@@ -7,6 +7,7 @@ pub mod gev;
 pub mod local_time;
 pub mod readers;
 pub mod series;
+pub mod stations;
 pub mod sun;
 pub mod trend;
 

@@ -10,18 +10,28 @@ use super::local_time::{FoldPolicy, GapPolicy};
 use super::series::{Series, Station};
 use crate::faults::{Fault, Faults, Severity};
 use chrono_tz::Tz;
+use std::collections::BTreeMap;
 
 /// What the user says about the files.
 #[derive(Debug, Clone, Default)]
 pub struct ReadOptions {
     /// Zone of times that are written without an offset.
     pub zone: Option<Tz>,
+    /// Zones of single stations, from the list of stations; they go before `zone`.
+    pub station_zones: BTreeMap<String, Tz>,
     /// Whether gaps longer than 3 h are bridged instead of being errors.
     pub allow_gaps: bool,
     /// What a local time that was told twice means.
     pub fold: FoldPolicy,
     /// What is done with a local time that never was.
     pub gap: GapPolicy,
+}
+
+impl ReadOptions {
+    /// The zone of a station's local times.
+    pub fn zone_of(&self, station_id: &str) -> Option<Tz> {
+        self.station_zones.get(station_id).copied().or(self.zone)
+    }
 }
 
 /// One station in a file: its series, if one could be made, and what happened on the way.
