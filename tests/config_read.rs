@@ -25,7 +25,10 @@ fn what_is_told_is_taken_and_the_rest_keeps_its_default() {
         "c.toml",
     )
     .unwrap();
-    assert_eq!((config.utility.name.as_str(), config.utility.phone.as_str()), ("Town of Example", ""));
+    assert_eq!(
+        (config.utility.name.as_str(), config.utility.phone.as_str()),
+        ("Town of Example", "")
+    );
     assert_eq!(config.columns["device_type"], "Kind");
 }
 
@@ -36,7 +39,12 @@ fn every_unknown_key_and_wrong_value_is_told_with_its_line() {
     all.sort();
     assert_eq!(
         all,
-        [("BW-C02", Some(2)), ("BW-C02", Some(6)), ("BW-C02", Some(10)), ("BW-C03", Some(3))]
+        [
+            ("BW-C02", Some(2)),
+            ("BW-C02", Some(6)),
+            ("BW-C02", Some(10)),
+            ("BW-C03", Some(3))
+        ]
     );
 }
 

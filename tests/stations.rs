@@ -27,7 +27,8 @@ fn assemblies(rows: &str) -> Vec<Assembly> {
 
 /// Three stations, one hour each.
 fn three() -> Vec<Series> {
-    let mut all = series("station_id,time,air_temp_c\nN,2026-01-20T00:00Z,1\nS,2026-01-20T00:00Z,2\nE,2026-01-20T00:00Z,3\n");
+    let mut all =
+        series("station_id,time,air_temp_c\nN,2026-01-20T00:00Z,1\nS,2026-01-20T00:00Z,2\nE,2026-01-20T00:00Z,3\n");
     let (stations, faults) = read_stations(
         b"station_id,latitude,longitude,elevation_ft\nN,33,-90,100\nS,32,-90,100\ne,32.5,-89,500\n",
         "st.csv",
@@ -62,7 +63,11 @@ fn antipodes_do_not_leave_the_domain_of_the_arcsine() {
 #[test]
 fn a_higher_site_is_colder_and_a_lower_one_is_never_warmed() {
     // X-Val: ICAO standard atmosphere, 6.5 K/km: −5 °C at 100 m is −6.3 °C at 300 m.
-    assert_abs_diff_eq!(-5.0 + elevation_offset_k(Some(300.0), Some(100.0)), -6.3, epsilon = 1e-12);
+    assert_abs_diff_eq!(
+        -5.0 + elevation_offset_k(Some(300.0), Some(100.0)),
+        -6.3,
+        epsilon = 1e-12
+    );
     assert_eq!(elevation_offset_k(Some(100.0), Some(300.0)), 0.0);
     assert_eq!(elevation_offset_k(None, Some(300.0)), 0.0);
     assert_eq!(elevation_offset_k(Some(300.0), None), 0.0);
@@ -74,8 +79,20 @@ fn the_named_station_wins_then_the_nearest() {
     let name = |index: usize| all[index].station.station_id.as_str();
     let list = assemblies("a,RP,1,32.9,-90,,\nb,RP,1,32.9,-90,,s\nc,RP,1,32.5,-89.1,900,\nd,RP,1,,,,N\n");
     let (choices, faults) = place_assemblies(&list, &all, "a.csv");
-    let got: Vec<_> = choices.iter().map(|c| c.unwrap()).map(|c| (name(c.series), c.how)).collect();
-    assert_eq!(got, [("N", How::Nearest), ("S", How::Named), ("e", How::Nearest), ("N", How::Named)]);
+    let got: Vec<_> = choices
+        .iter()
+        .map(|c| c.unwrap())
+        .map(|c| (name(c.series), c.how))
+        .collect();
+    assert_eq!(
+        got,
+        [
+            ("N", How::Nearest),
+            ("S", How::Named),
+            ("e", How::Nearest),
+            ("N", How::Named)
+        ]
+    );
     // 400 ft above station e: −6.5 K/km × 121.92 m.
     assert_abs_diff_eq!(choices[2].unwrap().offset_k, -0.792_48, epsilon = 1e-9);
     // Station S lies 0.9° of latitude from site b: 100 km, and that is said.
@@ -104,7 +121,10 @@ fn a_station_without_series_falls_back_to_the_nearest_and_says_so_once() {
     let list = assemblies("a,RP,1,32,-90,,QQ\nb,RP,1,33,-90,,QQ\n");
     let (choices, faults) = place_assemblies(&list, &three(), "a.csv");
     assert!(choices.iter().all(|choice| choice.unwrap().how == How::Nearest));
-    assert_eq!((codes(&faults), faults.0[0].value.as_deref()), (vec!["BW-S17"], Some("QQ")));
+    assert_eq!(
+        (codes(&faults), faults.0[0].value.as_deref()),
+        (vec!["BW-S17"], Some("QQ"))
+    );
 }
 
 #[test]
@@ -117,16 +137,27 @@ fn bad_rows_of_the_station_list_are_told_and_the_rest_used() {
     let told: Vec<_> = faults.0.iter().map(|fault| (fault.code, fault.line.unwrap())).collect();
     assert_eq!(
         told,
-        [("BW-S21", 2), ("BW-S21", 2), ("BW-S22", 3), ("BW-S21", 4), ("BW-S21", 5)]
+        [
+            ("BW-S21", 2),
+            ("BW-S21", 2),
+            ("BW-S22", 3),
+            ("BW-S21", 4),
+            ("BW-S21", 5)
+        ]
     );
-    let places: Vec<_> = stations.stations.iter().map(|s| (s.latitude_deg.unwrap(), s.longitude_deg.unwrap())).collect();
+    let places: Vec<_> = stations
+        .stations
+        .iter()
+        .map(|s| (s.latitude_deg.unwrap(), s.longitude_deg.unwrap()))
+        .collect();
     assert_eq!(places, [(32.5, -90.0), (32.0, -90.0)]);
     assert_eq!(stations.zones["C"], chrono_tz::America::Chicago);
 }
 
 #[test]
 fn observations_and_a_forecast_of_one_station_become_one_series() {
-    let observed = series("station_id,time,air_temp_c,kind\nA,2026-01-20T00:00Z,1,observed\nA,2026-01-20T01:00Z,2,observed\n");
+    let observed =
+        series("station_id,time,air_temp_c,kind\nA,2026-01-20T00:00Z,1,observed\nA,2026-01-20T01:00Z,2,observed\n");
     let forecast = series("station_id,time,air_temp_c\na,2026-01-20T01:00Z,-5\na,2026-01-20T02:00Z,-6\n");
     for order in [[observed.clone(), forecast.clone()], [forecast, observed]] {
         let (joined, faults) = join(order.concat(), false);

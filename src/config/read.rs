@@ -23,7 +23,14 @@ impl Config {
         for error in syntax.iter().take(MOST_FAULTS) {
             faults.push(
                 reader
-                    .at(Fault::new("BW-C01", Severity::Fatal, format!("this is not TOML: {}", error.message())), error.span())
+                    .at(
+                        Fault::new(
+                            "BW-C01",
+                            Severity::Fatal,
+                            format!("this is not TOML: {}", error.message()),
+                        ),
+                        error.span(),
+                    )
                     .remedy("Correct the line."),
             );
         }
@@ -87,12 +94,22 @@ impl Reader<'_> {
                 || "Remove it, or look the key up.".to_owned(),
                 |(_, name)| format!("Did you mean {name}?"),
             );
-            self.at(Fault::new("BW-C02", Severity::Fatal, "there is no such key"), error.span())
-                .expected(if known.is_empty() { "no keys here".to_owned() } else { known.join(", ") })
-                .remedy(remedy)
+            self.at(
+                Fault::new("BW-C02", Severity::Fatal, "there is no such key"),
+                error.span(),
+            )
+            .expected(if known.is_empty() {
+                "no keys here".to_owned()
+            } else {
+                known.join(", ")
+            })
+            .remedy(remedy)
         } else {
-            self.at(Fault::new("BW-C03", Severity::Fatal, format!("this value does not fit: {message}")), error.span())
-                .remedy("Correct the value.")
+            self.at(
+                Fault::new("BW-C03", Severity::Fatal, format!("this value does not fit: {message}")),
+                error.span(),
+            )
+            .remedy("Correct the value.")
         }
     }
 
@@ -108,9 +125,12 @@ impl Reader<'_> {
             DeValue::Float(float) => {
                 if !float.as_str().parse::<f64>().is_ok_and(f64::is_finite) {
                     faults.push(
-                        self.at(Fault::new("BW-C04", Severity::Fatal, "this number is not finite"), Some(value.span()))
-                            .expected("a plain number")
-                            .remedy("Correct the value."),
+                        self.at(
+                            Fault::new("BW-C04", Severity::Fatal, "this number is not finite"),
+                            Some(value.span()),
+                        )
+                        .expected("a plain number")
+                        .remedy("Correct the value."),
                     );
                 }
             }

@@ -116,16 +116,24 @@ pub fn place_assemblies(assemblies: &[Assembly], series: &[Series], file_name: &
 }
 
 fn nowhere(assembly: &Assembly, series: &[Series], file_name: &str) -> Fault {
-    let names: Vec<&str> = series.iter().map(|one| one.station.station_id.as_str()).take(10).collect();
-    Fault::new("BW-S16", Severity::Rejected, "no series can be chosen for this assembly")
-        .file(file_name)
-        .line(assembly.line)
-        .column("station_id")
-        .value(&assembly.assembly_id)
-        .expected(if assembly.latitude_deg.is_some() {
-            "coordinates of the stations (--stations), or a station_id".to_owned()
-        } else {
-            format!("coordinates, or a station_id out of: {}", names.join(", "))
-        })
-        .remedy("Fill one of them in; the assembly was left out.")
+    let names: Vec<&str> = series
+        .iter()
+        .map(|one| one.station.station_id.as_str())
+        .take(10)
+        .collect();
+    Fault::new(
+        "BW-S16",
+        Severity::Rejected,
+        "no series can be chosen for this assembly",
+    )
+    .file(file_name)
+    .line(assembly.line)
+    .column("station_id")
+    .value(&assembly.assembly_id)
+    .expected(if assembly.latitude_deg.is_some() {
+        "coordinates of the stations (--stations), or a station_id".to_owned()
+    } else {
+        format!("coordinates, or a station_id out of: {}", names.join(", "))
+    })
+    .remedy("Fill one of them in; the assembly was left out.")
 }

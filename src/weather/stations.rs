@@ -26,7 +26,9 @@ pub struct Stations {
 impl Stations {
     /// The station of this name; capital and small letters are the same.
     pub fn named(&self, station_id: &str) -> Option<&Station> {
-        self.stations.iter().find(|station| same_name(&station.station_id, station_id))
+        self.stations
+            .iter()
+            .find(|station| same_name(&station.station_id, station_id))
     }
 
     /// Gives each series the place of its station, where the series itself tells none.
@@ -50,11 +52,15 @@ impl Stations {
                 }
                 None if one.station.latitude_deg.is_some() => {}
                 None => faults.push(
-                    Fault::new("BW-S23", Severity::Warning, "the list of stations lacks a station that has a series")
-                        .file(file_name)
-                        .column("station_id")
-                        .value(&one.station.station_id)
-                        .remedy("Add it with its coordinates, or it can only serve sites that name it."),
+                    Fault::new(
+                        "BW-S23",
+                        Severity::Warning,
+                        "the list of stations lacks a station that has a series",
+                    )
+                    .file(file_name)
+                    .column("station_id")
+                    .value(&one.station.station_id)
+                    .remedy("Add it with its coordinates, or it can only serve sites that name it."),
                 ),
             }
         }
@@ -103,12 +109,16 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
         .collect();
     if !missing.is_empty() {
         faults.push(
-            Fault::new("BW-S20", Severity::Fatal, format!("the stations lack the column {}", missing.join(" and ")))
-                .file(file_name)
-                .line(records.header_line())
-                .value(&records.header().join(" | "))
-                .expected("station_id, latitude, longitude, elevation_ft")
-                .remedy("Rename the columns."),
+            Fault::new(
+                "BW-S20",
+                Severity::Fatal,
+                format!("the stations lack the column {}", missing.join(" and ")),
+            )
+            .file(file_name)
+            .line(records.header_line())
+            .value(&records.header().join(" | "))
+            .expected("station_id, latitude, longitude, elevation_ft")
+            .remedy("Rename the columns."),
         );
         return (out, faults);
     }
@@ -123,9 +133,17 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
                 return (out, faults);
             }
         }
-        let get = |name: &str| at.get(name).and_then(|index| record.fields.get(*index)).map_or("", String::as_str);
+        let get = |name: &str| {
+            at.get(name)
+                .and_then(|index| record.fields.get(*index))
+                .map_or("", String::as_str)
+        };
         let told = |code, severity, column: &str, what: &str| {
-            Fault::new(code, severity, what).file(file_name).line(record.line).column(column).value(get(column))
+            Fault::new(code, severity, what)
+                .file(file_name)
+                .line(record.line)
+                .column(column)
+                .value(get(column))
         };
         let angle = |name: &str, most: f64| {
             crate::inventory::parse::degrees(get(name), comma)
@@ -134,31 +152,50 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
                 .filter(|degrees| degrees.abs() <= most)
         };
         let number = |name: &str, factor: f64| {
-            let value = crate::inventory::parse::number(get(name), comma).ok()?.map(|value| value * factor)?;
+            let value = crate::inventory::parse::number(get(name), comma)
+                .ok()?
+                .map(|value| value * factor)?;
             (-500.0..=9000.0).contains(&value).then_some(value)
         };
         let id = get("station_id");
         let (latitude, longitude) = (angle("latitude", 90.0), angle("longitude", 180.0));
         if id.is_empty() {
-            faults.push(told("BW-S21", Severity::Rejected, "station_id", "the station has no name").remedy("Give it one."));
+            faults.push(
+                told("BW-S21", Severity::Rejected, "station_id", "the station has no name").remedy("Give it one."),
+            );
         } else if out.named(id).is_some() {
             faults.push(
-                told("BW-S22", Severity::Rejected, "station_id", "this station stands in the list already")
-                    .remedy("The first row was used."),
+                told(
+                    "BW-S22",
+                    Severity::Rejected,
+                    "station_id",
+                    "this station stands in the list already",
+                )
+                .remedy("The first row was used."),
             );
         } else if latitude.is_none() || longitude.is_none() {
             let column = if latitude.is_none() { "latitude" } else { "longitude" };
             faults.push(
-                told("BW-S21", Severity::Rejected, column, "the station's place is unreadable or impossible")
-                    .expected("degrees north from -90 to 90, degrees east from -180 to 180")
-                    .remedy("Correct it; if the two were swapped, swap them back."),
+                told(
+                    "BW-S21",
+                    Severity::Rejected,
+                    column,
+                    "the station's place is unreadable or impossible",
+                )
+                .expected("degrees north from -90 to 90, degrees east from -180 to 180")
+                .remedy("Correct it; if the two were swapped, swap them back."),
             );
         } else {
             let elevation_m = number("elevation_ft", M_PER_FT).or_else(|| number("elevation_m", 1.0));
             if elevation_m.is_none() && !get("elevation_ft").is_empty() {
                 faults.push(
-                    told("BW-S21", Severity::Warning, "elevation_ft", "the elevation is unreadable or impossible")
-                        .remedy("It was not used: sites are not corrected for height."),
+                    told(
+                        "BW-S21",
+                        Severity::Warning,
+                        "elevation_ft",
+                        "the elevation is unreadable or impossible",
+                    )
+                    .remedy("It was not used: sites are not corrected for height."),
                 );
             }
             match get("zone") {
@@ -218,7 +255,11 @@ pub fn nearest(series: &[Series], latitude_deg: f64, longitude_deg: f64) -> Opti
         .enumerate()
         .filter_map(|(index, one)| {
             let place = (one.station.latitude_deg?, one.station.longitude_deg?);
-            Some((index, distance_km((latitude_deg, longitude_deg), place), &one.station.station_id))
+            Some((
+                index,
+                distance_km((latitude_deg, longitude_deg), place),
+                &one.station.station_id,
+            ))
         })
         .min_by(|a, b| a.1.total_cmp(&b.1).then_with(|| a.2.cmp(b.2)))
         .map(|(index, km, _)| (index, km))
@@ -234,7 +275,10 @@ pub fn join(series: Vec<Series>, allow_gaps: bool) -> (Vec<Series>, Faults) {
     let mut faults = Faults::new();
     let mut by_name: BTreeMap<String, Vec<Series>> = BTreeMap::new();
     for one in series {
-        by_name.entry(one.station.station_id.trim().to_ascii_uppercase()).or_default().push(one);
+        by_name
+            .entry(one.station.station_id.trim().to_ascii_uppercase())
+            .or_default()
+            .push(one);
     }
     let mut out = Vec::new();
     for (name, mut parts) in by_name {
@@ -298,11 +342,19 @@ fn join_parts(parts: Vec<Series>, allow_gaps: bool) -> (Option<Series>, Faults) 
             }
         }
     }
-    let format = if formats.len() == 1 { formats.first().copied().unwrap_or("joined") } else { "joined" };
+    let format = if formats.len() == 1 {
+        formats.first().copied().unwrap_or("joined")
+    } else {
+        "joined"
+    };
     let mut options = AssembleOptions::new(format, "");
     options.issued = issued;
     options.allow_gaps = allow_gaps;
-    let (series, _, mut faults) = assemble(station, best.into_values().map(|(_, reading)| reading).collect(), &options);
+    let (series, _, mut faults) = assemble(
+        station,
+        best.into_values().map(|(_, reading)| reading).collect(),
+        &options,
+    );
     // The readers of the parts have told the gaps within them.
     faults.0.retain(|fault| fault.severity != Severity::Note);
     (series, faults)

@@ -124,12 +124,12 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
             decimal_comma: records.decimal_comma_likely(),
         };
         let station_id = columns.get("station_id", &record);
-        let gathered = stations
-            .entry(station_id.to_owned())
-            .or_insert_with(|| Gathered {
-                readings: Vec::new(),
-                resolver: options.zone_of(station_id).map(|zone| Resolver::new(zone, options.fold, options.gap)),
-            });
+        let gathered = stations.entry(station_id.to_owned()).or_insert_with(|| Gathered {
+            readings: Vec::new(),
+            resolver: options
+                .zone_of(station_id)
+                .map(|zone| Resolver::new(zone, options.fold, options.gap)),
+        });
         let text = columns.get("time", &record);
         let time_utc = match parse(text) {
             None => {
