@@ -7,6 +7,7 @@ mod demo;
 mod desk;
 mod drip;
 mod expansion;
+pub mod inputs;
 mod log;
 mod plan;
 mod show;

@@ -1,0 +1,193 @@
+//! The files of a run, opened and read together: list, series, stations, config.
+//!
+//! The commands and the desk share this, so that a file means the same everywhere. Everything that
+//! can be read is read before anybody decides, so that all faults are told at once.
+
+use super::file;
+use crate::config::Config;
+use crate::faults::Faults;
+use crate::inventory::{Choice, Inventory, place_assemblies, read_inventory};
+use crate::weather::readers::{Found, read_reported};
+use crate::weather::stations::{Stations, join, read_stations};
+use crate::weather::{ReadOptions, Series};
+use chrono_tz::Tz;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+/// Which files, and how to read them.
+#[derive(Debug, Clone, Default)]
+pub struct Files {
+    /// The list of assemblies.
+    pub assemblies: Option<PathBuf>,
+    /// Series, of one station or several each.
+    pub series: Vec<PathBuf>,
+    /// The list of stations.
+    pub stations: Option<PathBuf>,
+    /// The utility's config.
+    pub config: Option<PathBuf>,
+    /// Zone of times that are written without an offset; the config's zone when `None`.
+    pub zone: Option<Tz>,
+    /// Whether gaps longer than 3 h are bridged.
+    pub allow_gaps: bool,
+}
+
+/// A file that was read, for the record of the run.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Taken {
+    /// What it is: `assemblies`, `series`, `stations`, `config`.
+    pub role: &'static str,
+    /// Its name as given.
+    pub file: String,
+    /// SHA-256 of its bytes, hexadecimal.
+    pub sha256: String,
+}
+
+/// All that was read.
+#[derive(Debug, Clone, Default)]
+pub struct Loaded {
+    /// The config; the default where it could not be read.
+    pub config: Config,
+    /// The list. Its faults have been moved to `faults`.
+    pub inventory: Inventory,
+    /// The list of stations.
+    pub stations: Stations,
+    /// One series a station, in the order of the names.
+    pub series: Vec<Series>,
+    /// What happened in each file of series, one entry a station and file.
+    pub reports: Vec<(String, Found)>,
+    /// For each assembly the series that stands for it; `None` where there is none. Empty when no series was read.
+    pub choices: Vec<Option<Choice>>,
+    /// The files.
+    pub taken: Vec<Taken>,
+    /// All faults, in the order config, stations, series, assemblies, choice.
+    pub faults: Faults,
+}
+
+/// Reads everything that is named. Look at [`Loaded::faults`] before using the rest.
+pub fn load(files: &Files) -> Loaded {
+    let mut out = Loaded::default();
+    if let Some(path) = &files.config {
+        load_config(path, &mut out);
+    }
+    if let Some(path) = &files.stations
+        && let Some(bytes) = whole(path, "stations", &mut out)
+    {
+        let (stations, told) = read_stations(&bytes, &file::shown(path));
+        out.faults.append(told);
+        out.stations = stations;
+    }
+    load_series(files, &mut out);
+    if let Some(path) = &files.assemblies {
+        load_assemblies(path, &mut out);
+        if !out.series.is_empty() && !out.inventory.assemblies.is_empty() {
+            let (choices, told) = place_assemblies(&out.inventory.assemblies, &out.series, &file::shown(path));
+            out.choices = choices;
+            out.faults.append(told);
+        }
+    }
+    out
+}
+
+fn load_config(path: &Path, out: &mut Loaded) {
+    let Some(bytes) = whole(path, "config", out) else {
+        return;
+    };
+    let text = String::from_utf8_lossy(&bytes);
+    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+    match Config::from_toml(text, &file::shown(path)) {
+        Ok(config) => out.config = config,
+        Err(told) => out.faults.append(told),
+    }
+}
+
+fn load_series(files: &Files, out: &mut Loaded) {
+    let mut parts = Vec::new();
+    let options = ReadOptions {
+        zone: files.zone.or_else(|| told_zone(&out.config)),
+        station_zones: out.stations.zones.clone(),
+        allow_gaps: files.allow_gaps,
+        ..ReadOptions::default()
+    };
+    for path in &files.series {
+        let Some(bytes) = whole(path, "series", out) else {
+            continue;
+        };
+        let name = file::shown(path);
+        let (found, told) = read_reported(&bytes, &name, &options);
+        out.faults.append(told);
+        for one in found {
+            parts.extend(one.series.clone());
+            out.reports.push((name.clone(), one));
+        }
+    }
+    let (mut series, told) = join(parts, files.allow_gaps);
+    out.faults.append(told);
+    if let Some(path) = &files.stations {
+        out.faults.append(out.stations.locate(&mut series, &file::shown(path)));
+    }
+    out.series = series;
+}
+
+/// The config's zone, if it was set to something other than the default: a list that says nothing of zones must not be taken for UTC.
+fn told_zone(config: &Config) -> Option<Tz> {
+    config.utility.zone.parse().ok().filter(|zone| *zone != Tz::UTC)
+}
+
+fn load_assemblies(path: &Path, out: &mut Loaded) {
+    let name = file::shown(path);
+    let mut hashing = match file::open(path) {
+        Ok(file) => Hashing {
+            inner: file,
+            hash: Sha256::new(),
+        },
+        Err(fault) => {
+            out.faults.push(fault);
+            return;
+        }
+    };
+    let mut inventory = read_inventory(&mut hashing, &name, &out.config.columns);
+    // A list that was given up half way is hashed as far as it was read.
+    out.taken.push(Taken {
+        role: "assemblies",
+        file: name,
+        sha256: hex(hashing.hash),
+    });
+    out.faults.append(std::mem::take(&mut inventory.faults));
+    out.inventory = inventory;
+}
+
+fn whole(path: &Path, role: &'static str, out: &mut Loaded) -> Option<Vec<u8>> {
+    match file::read_whole(path) {
+        Ok(bytes) => {
+            out.taken.push(Taken {
+                role,
+                file: file::shown(path),
+                sha256: hex(Sha256::new_with_prefix(&bytes)),
+            });
+            Some(bytes)
+        }
+        Err(fault) => {
+            out.faults.push(fault);
+            None
+        }
+    }
+}
+
+fn hex(hash: Sha256) -> String {
+    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+struct Hashing<R> {
+    inner: R,
+    hash: Sha256,
+}
+
+impl<R: Read> Read for Hashing<R> {
+    fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
+        let n = self.inner.read(out)?;
+        self.hash.update(out.get(..n).unwrap_or_default());
+        Ok(n)
+    }
+}
