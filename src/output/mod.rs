@@ -8,6 +8,8 @@ pub mod geojson;
 pub mod plan;
 pub mod plan_json;
 pub mod ranking_csv;
+pub mod rejects_csv;
+pub mod report;
 pub mod run_json;
 pub mod safe;
 pub mod table;

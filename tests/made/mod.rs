@@ -137,3 +137,119 @@ pub fn trace(p: f64) -> Trace {
 pub fn shared(outlook: Outlook) -> Arc<Outlook> {
     Arc::new(outlook)
 }
+
+/// Everything a plan borrows, made by hand.
+pub struct MadePlan {
+    /// Assemblies.
+    pub assemblies: Vec<Assembly>,
+    /// Their outlooks.
+    pub outlooks: Vec<Arc<Outlook>>,
+    /// The list.
+    pub ranked: Vec<brimwater::ranking::Ranked>,
+    /// The weather.
+    pub series: Vec<brimwater::weather::Series>,
+    /// Index of the series of each.
+    pub series_of: Vec<usize>,
+    /// How people read.
+    pub words: brimwater::ranking::Words,
+    /// Faults.
+    pub faults: brimwater::faults::Faults,
+}
+
+impl MadePlan {
+    /// Ranks the rows; `us` units, Chicago time.
+    pub fn new(rows: Vec<(Assembly, Outlook)>, us: bool) -> Self {
+        use brimwater::weather::{Kind, Series, Station};
+        let (assemblies, outlooks): (Vec<_>, Vec<_>) = rows.into_iter().map(|(a, o)| (a, Arc::new(o))).unzip();
+        let words = brimwater::ranking::Words {
+            zone: chrono_tz::America::Chicago,
+            us,
+        };
+        let config = brimwater::ranking::config::RankingConfig::default();
+        let ranked = brimwater::ranking::rank(&assemblies, &outlooks, &config, &words);
+        let air_c = trace(0.5).air_c;
+        let hours = air_c.len();
+        let series = vec![Series {
+            format: "test",
+            station: Station {
+                station_id: "QUARRY".into(),
+                latitude_deg: Some(31.52),
+                longitude_deg: Some(-41.22),
+                elevation_m: Some(10.0),
+            },
+            start: start(),
+            air_c,
+            wind_m_s: vec![None; hours],
+            dew_point_c: vec![None; hours],
+            sky_cover: vec![None; hours],
+            kind: vec![Kind::Forecast; hours],
+            interpolated: vec![false; hours],
+            issued: None,
+        }];
+        let series_of = vec![0; assemblies.len()];
+        Self {
+            assemblies,
+            outlooks,
+            ranked,
+            series,
+            series_of,
+            words,
+            faults: brimwater::faults::Faults::new(),
+        }
+    }
+
+    /// The plan.
+    pub fn plan(&self) -> brimwater::output::plan::Plan<'_> {
+        brimwater::output::plan::Plan {
+            assemblies: &self.assemblies,
+            outlooks: &self.outlooks,
+            series_of: &self.series_of,
+            ranked: &self.ranked,
+            series: &self.series,
+            words: self.words,
+            now: start(),
+            forecast_issued: Some(start()),
+            window: (start(), start() + TimeDelta::hours(167)),
+            members: self.outlooks.first().map_or(1, |outlook| outlook.members),
+            seed: 7,
+            what_if: "",
+            rejected: 0,
+            stats: brimwater::freeze::RunStats::default(),
+            faults: &self.faults,
+        }
+    }
+}
+
+/// A varied programme of `n`, every tier in it.
+pub fn programme(n: usize) -> Vec<(Assembly, Outlook)> {
+    (0..n)
+        .map(|i| {
+            let mut assembly = breaker(&format!("B-{i:04}"));
+            assembly.latitude_deg = Some(31.5 + ((i * 71) % 97) as f64 * 0.0007);
+            assembly.longitude_deg = Some(-41.25 + ((i * 53) % 89) as f64 * 0.0009);
+            assembly.line = i as u64 + 2;
+            assembly.device_type = DeviceType::ALL[i % 7];
+            assembly.nominal_size =
+                [NominalSize::N0_75, NominalSize::N1, NominalSize::N2, NominalSize::N4][(i / 3) % 4];
+            assembly.service = [Service::Irrigation, Service::Domestic, Service::Fire, Service::Process][(i / 5) % 4];
+            if i % 31 == 0 {
+                assembly.critical = Some("clinic".into());
+            }
+            if i % 3 == 0 {
+                assembly.assumed.push(Assumption {
+                    field: "placement",
+                    used: "open".into(),
+                    direction: "cautious",
+                });
+            }
+            let p = ((i * 37) % 101) as f64 / 100.0;
+            let p = if p < 0.3 { 0.0 } else { p };
+            let repair = if assembly.nominal_size == NominalSize::N4 {
+                9_000.0
+            } else {
+                700.0
+            };
+            (assembly, ensemble(p, 48 + ((i * 13) % 30) as i64, p * repair, 8.0))
+        })
+        .collect()
+}

@@ -1,0 +1,295 @@
+//! `report.html`: the plan on one self-contained page that prints well and can be read on a phone. No personal data.
+
+use super::plan::Plan;
+use crate::faults::Severity;
+use crate::ranking::reason::percent;
+use crate::ranking::{Tier, Words};
+use chrono::{DateTime, Utc};
+use minijinja::{Environment, UndefinedBehavior, Value, context};
+use std::collections::BTreeMap;
+
+/// Lines of the list that the page shows.
+const TOP: usize = 40;
+
+/// A chart and its words.
+#[derive(Debug, Clone)]
+pub struct Figure {
+    /// Heading.
+    pub title: &'static str,
+    /// The SVG.
+    pub svg: String,
+    /// How to read it.
+    pub caption: String,
+}
+
+/// Cautions that every page of a plan carries.
+pub const CAUTIONS: [&str; 8] = [
+    "The list is a forecast about a forecast. An assembly that is not on it can still freeze, and one at the top may ride it out: \
+     sites differ from the station by several degrees on calm, clear nights.",
+    "Never shut off or drain a fire line, or the water of a hospital, dialysis clinic or other critical customer, because of cold. \
+     Damage to a fire line goes to the fire official at once.",
+    "Wraps and covers leave the relief port, the air inlet and the drain free. Nothing plugs, caps or bypasses a relief valve or an assembly.",
+    "Heat never comes from a flame. Heat trace and heaters are listed for the place, grounded and on a ground-fault breaker; they fail \
+     with the power.",
+    "A repaired or replaced assembly is tested by a certified tester before it goes back into service.",
+    "Damage mostly shows at the thaw: expect calls from some hours to two days after the air rises above freezing.",
+    "Wind speeds cooling but does not take metal below the air's temperature; wind chill is not used as a temperature here.",
+    "The map and the list show where metal stands unguarded: share them only with those who need them.",
+];
+
+/// Writes the page.
+///
+/// `utility` is the name that the page carries.
+///
+/// # Errors
+/// When the template cannot be rendered, with the reason.
+pub fn render(plan: &Plan<'_>, utility: &str, figures: &[Figure]) -> Result<String, String> {
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment
+        .add_template("report.html", include_str!("templates/report.html"))
+        .map_err(|error| error.to_string())?;
+    let template = environment
+        .get_template("report.html")
+        .map_err(|error| error.to_string())?;
+    let words = &plan.words;
+    let counts = plan.counts();
+    let ensemble = plan.members > 1;
+    let page = context! {
+        utility,
+        zone => words.zone.name(),
+        window => context! { start => date(plan.window.0, words), end => date(plan.window.1, words) },
+        now => date(plan.now, words),
+        forecast_issued => plan.forecast_issued.map(|time| date(time, words)),
+        what_if => plan.what_if,
+        notices => notices(plan),
+        heads => heads(plan),
+        summary => summary(plan),
+        at_risk => counts.at_risk,
+        chance_name => if ensemble { "Chance of damage" } else { "Severity" },
+        top => top(plan),
+        charts => figures.iter().map(|f| context! { title => f.title, svg => f.svg.as_str(), caption => f.caption.as_str() }).collect::<Vec<_>>(),
+        assumed => assumed(plan),
+        method => if ensemble {
+            format!(
+                "{} members differ in forecast error, site, wind, the temperature at which ice starts and the strength of parts; \
+                 the chance is the share of members that break.",
+                plan.members
+            )
+        } else {
+            "This is one cautious run: ice starts at freezing in it, while water in the field often cools further before it does. \
+             It gives the order and the timing, not odds; many assemblies that it freezes ride out mild nights."
+                .to_owned()
+        },
+        stations => stations(plan),
+        cases => plan.stats.cases,
+        skipped => plan.stats.skipped,
+        version => crate::VERSION,
+        seed => plan.seed,
+        cautions => CAUTIONS.to_vec(),
+        planning_aid => crate::PLANNING_AID,
+    };
+    template.render(page).map_err(|error| error.to_string())
+}
+
+fn date(time: DateTime<Utc>, words: &Words) -> String {
+    let local = time.with_timezone(&words.zone);
+    format!("{} ({})", local.format("%a %b %-d %Y, %H:%M"), local.format("%Z"))
+}
+
+/// Warnings of the run in words, at most ten; rows set aside are counted, not listed.
+fn notices(plan: &Plan<'_>) -> Vec<String> {
+    let mut notices: Vec<String> = plan
+        .faults
+        .0
+        .iter()
+        .filter(|fault| fault.severity == Severity::Warning)
+        .map(|fault| match fault.remedy.is_empty() {
+            true => sentence(&fault.what),
+            false => format!("{} {}", sentence(&fault.what), fault.remedy),
+        })
+        .collect();
+    notices.dedup();
+    let more = notices.len().saturating_sub(10);
+    notices.truncate(10);
+    if more > 0 {
+        notices.push(format!("And {more} more warnings, told on the terminal."));
+    }
+    if plan.rejected > 0 {
+        notices.push(format!(
+            "{} {} of the list could not be used and {} in rejects.csv with the reason: nothing is said here about {}.",
+            plan.rejected,
+            if plan.rejected == 1 { "row" } else { "rows" },
+            if plan.rejected == 1 { "is" } else { "are" },
+            if plan.rejected == 1 { "it" } else { "them" },
+        ));
+    }
+    notices
+}
+
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    let rest = chars.as_str();
+    format!("{first}{rest}{}", if text.ends_with('.') { "" } else { "." })
+}
+
+fn heads(plan: &Plan<'_>) -> Vec<Value> {
+    let counts = plan.counts();
+    let head = |name: &'static str, value: String| context! { name, value };
+    let mut heads = vec![
+        head("assemblies looked at", counts.used.to_string()),
+        head("to call first", counts.by_tier[0].to_string()),
+        head("to call next", counts.by_tier[1].to_string()),
+        head("to message", counts.by_tier[2].to_string()),
+    ];
+    if let Some(broken) = counts.expected_broken {
+        let text = if broken > 0.0 && broken < 1.0 {
+            "under 1".into()
+        } else {
+            format!("{broken:.0}")
+        };
+        heads.push(head("expected to break if nobody acts", text));
+    }
+    if let Some(strained) = counts.strained {
+        heads.push(head("strained in the cautious run", strained.to_string()));
+    }
+    heads.push(head("expected loss if nobody acts", dollars(counts.expected_loss_usd)));
+    if let Some(air) = plan
+        .series
+        .iter()
+        .filter_map(|s| s.coldest())
+        .map(|c| c.1)
+        .reduce(f64::min)
+    {
+        heads.push(head("coldest air at a station", plan.words.temperature(air)));
+    }
+    let earliest = plan.lines().filter_map(|(_, _, outlook)| outlook.first_ice.p10).min();
+    heads.push(head(
+        "first ice, early edge",
+        earliest.map_or("none".into(), |time| plan.words.moment(time)),
+    ));
+    heads
+}
+
+/// Whole dollars with separators.
+pub fn dollars(usd: f64) -> String {
+    let digits = format!("{:.0}", usd.max(0.0));
+    let mut out = String::from("$");
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i) % 3 == 0 {
+            out.push(',');
+        }
+        out.push(c);
+    }
+    out
+}
+
+fn summary(plan: &Plan<'_>) -> String {
+    let counts = plan.counts();
+    let ice = plan
+        .lines()
+        .filter(|(_, _, outlook)| outlook.first_ice.p50.is_some())
+        .count();
+    if counts.at_risk == 0 {
+        return format!(
+            "Ice is {} in {} of {} assemblies, and none needs a contact.",
+            if plan.members > 1 {
+                "more likely than not"
+            } else {
+                "seen"
+            },
+            ice,
+            counts.used
+        );
+    }
+    let critical = plan
+        .lines()
+        .filter(|(line, assembly, _)| line.tier == Tier::CallFirst && assembly.critical.is_some())
+        .count();
+    let fire = plan
+        .lines()
+        .filter(|(line, assembly, _)| {
+            line.tier == Tier::CallFirst && assembly.service == crate::inventory::Service::Fire
+        })
+        .count();
+    format!(
+        "Ice is {} in {} of {} assemblies. Of those to call first, {} serve critical customers and {} are fire lines.",
+        if plan.members > 1 {
+            "more likely than not"
+        } else {
+            "seen by the cautious run"
+        },
+        ice,
+        counts.used,
+        critical,
+        fire
+    )
+}
+
+fn top(plan: &Plan<'_>) -> Vec<Value> {
+    plan.lines()
+        .take_while(|(line, _, _)| line.tier != Tier::NoContact)
+        .take(TOP)
+        .map(|(line, assembly, outlook)| {
+            context! {
+                rank => line.rank,
+                tier => line.tier.words(),
+                tier_at => line.tier as usize,
+                assembly => assembly.assembly_id.as_str(),
+                chance => percent(line.loss.chance),
+                loss => dollars(line.expected_loss_usd),
+                ice => outlook.first_ice.p10.map_or("none".into(), |time| plan.words.moment(time)),
+                reason => line.reason.as_str(),
+            }
+        })
+        .collect()
+}
+
+/// How often each blank was filled, and with what; the ten commonest fillings of a column, the commonest columns first.
+fn assumed(plan: &Plan<'_>) -> Vec<Value> {
+    let mut tally: BTreeMap<(&'static str, &str, &'static str), usize> = BTreeMap::new();
+    let mut by_field: BTreeMap<&'static str, usize> = BTreeMap::new();
+    for assumption in plan.assemblies.iter().flat_map(|assembly| &assembly.assumed) {
+        *tally
+            .entry((assumption.field, &assumption.used, assumption.direction))
+            .or_insert(0) += 1;
+        *by_field.entry(assumption.field).or_insert(0) += 1;
+    }
+    let mut rows: Vec<_> = tally.into_iter().collect();
+    rows.sort_by(|((field_a, used_a, _), a), ((field_b, used_b, _), b)| {
+        let of = |field: &&'static str| by_field.get(*field).copied().unwrap_or(0);
+        of(field_b)
+            .cmp(&of(field_a))
+            .then_with(|| field_a.cmp(field_b))
+            .then_with(|| b.cmp(a))
+            .then_with(|| used_a.cmp(used_b))
+    });
+    let mut shown: BTreeMap<&'static str, usize> = BTreeMap::new();
+    rows.into_iter()
+        .filter(|((field, _, _), _)| {
+            let n = shown.entry(*field).or_insert(0);
+            *n += 1;
+            *n <= 10
+        })
+        .map(|((field, used, direction), count)| {
+            let share = percent(count as f64 / plan.assemblies.len().max(1) as f64);
+            context! { field, used, count, share, direction }
+        })
+        .collect()
+}
+
+fn stations(plan: &Plan<'_>) -> String {
+    let names: Vec<&str> = plan
+        .series
+        .iter()
+        .map(|series| series.station.station_id.as_str())
+        .filter(|name| !name.is_empty())
+        .take(12)
+        .collect();
+    let hours = plan.series.first().map_or(0, crate::weather::Series::hours);
+    match names.len() {
+        0 => format!("Weather: one series of {hours} hours."),
+        _ => format!("Weather: {hours} hours of {}.", names.join(", ")),
+    }
+}
