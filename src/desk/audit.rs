@@ -62,9 +62,13 @@ impl Audit {
         #[cfg(unix)]
         std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
         let file = options.open(path).map_err(|error| {
-            Fault::new("BW-D30", Severity::Fatal, format!("the audit file cannot be opened: {error}"))
-                .file(path.display().to_string())
-                .remedy("Name a place that you may write to with --audit.")
+            Fault::new(
+                "BW-D30",
+                Severity::Fatal,
+                format!("the audit file cannot be opened: {error}"),
+            )
+            .file(path.display().to_string())
+            .remedy("Name a place that you may write to with --audit.")
         })?;
         Ok(Self {
             file: Some(Mutex::new(file)),
@@ -72,7 +76,14 @@ impl Audit {
     }
 
     /// Writes one event; `false` when the file did not take it.
-    pub fn note(&self, now: DateTime<Utc>, who: &str, event: Event, assembly_id: Option<&str>, count: Option<usize>) -> bool {
+    pub fn note(
+        &self,
+        now: DateTime<Utc>,
+        who: &str,
+        event: Event,
+        assembly_id: Option<&str>,
+        count: Option<usize>,
+    ) -> bool {
         let Some(file) = &self.file else { return true };
         let entry = Entry {
             time: now.to_rfc3339_opts(SecondsFormat::Secs, true),

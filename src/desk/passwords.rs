@@ -1,9 +1,9 @@
 //! The password file: one `name:hash` a line, argon2id in the PHC string format.
 
 use crate::faults::{Fault, Faults, Severity};
+use argon2::Argon2;
 use argon2::password_hash::phc::PasswordHash;
 use argon2::password_hash::{PasswordHasher, PasswordVerifier};
-use argon2::Argon2;
 use std::collections::BTreeMap;
 
 /// Fewest characters of a password (judgement, after NIST SP 800-63B's floor of 15 for a sole factor, from memory).
@@ -32,13 +32,21 @@ pub fn line(name: &str, password: &str) -> Result<String, Fault> {
     }
     let length = password.chars().count();
     if !(SHORTEST..=LONGEST).contains(&length) {
-        return Err(Fault::new("BW-D21", Severity::Fatal, "the password is too short or too long")
-            .expected(format!("{SHORTEST} to {LONGEST} characters; a few words in a row are good"))
-            .remedy("Choose another one."));
+        return Err(
+            Fault::new("BW-D21", Severity::Fatal, "the password is too short or too long")
+                .expected(format!(
+                    "{SHORTEST} to {LONGEST} characters; a few words in a row are good"
+                ))
+                .remedy("Choose another one."),
+        );
     }
-    let hash = Argon2::default()
-        .hash_password(password.as_bytes())
-        .map_err(|error| Fault::new("BW-D22", Severity::Fatal, format!("the password cannot be hashed: {error}")))?;
+    let hash = Argon2::default().hash_password(password.as_bytes()).map_err(|error| {
+        Fault::new(
+            "BW-D22",
+            Severity::Fatal,
+            format!("the password cannot be hashed: {error}"),
+        )
+    })?;
     Ok(format!("{name}:{hash}"))
 }
 

@@ -155,8 +155,10 @@ impl Index {
                 }
             }
         }
-        let mut words: Vec<(Box<str>, Vec<u32>)> =
-            words.into_iter().map(|(word, rows)| (word.into_boxed_str(), rows)).collect();
+        let mut words: Vec<(Box<str>, Vec<u32>)> = words
+            .into_iter()
+            .map(|(word, rows)| (word.into_boxed_str(), rows))
+            .collect();
         words.sort();
         codes.sort();
         tails.sort();
@@ -198,7 +200,11 @@ impl Index {
         }
         for row in beginning(&self.tails, &tail) {
             // A whole number outranks everything; four last digits are a hint.
-            let score = if tail.len() >= 10 { 60.0 } else { 4.0 * tail.len() as f64 - 6.0 };
+            let score = if tail.len() >= 10 {
+                60.0
+            } else {
+                4.0 * tail.len() as f64 - 6.0
+            };
             raise(scores, row, score);
         }
         if tail.len() >= 7 && beginning(&self.tails, &tail).next().is_none() {
@@ -224,7 +230,15 @@ impl Index {
             }
             any = true;
             taken += 1;
-            raise(scores, *row, if each.as_ref() == code { 80.0 } else { 8.0 + code.len() as f64 });
+            raise(
+                scores,
+                *row,
+                if each.as_ref() == code {
+                    80.0
+                } else {
+                    8.0 + code.len() as f64
+                },
+            );
         }
         // One slip in a code of some length: looked for only when nothing fits as typed.
         if !any && (5..=24).contains(&code.len()) {
@@ -249,7 +263,12 @@ impl Index {
             .take(12)
             .map(|word| {
                 let fits = self.fits(word);
-                (fits.iter().map(|(at, _)| self.words.get(*at).map_or(0, |(_, rows)| rows.len())).sum(), fits)
+                (
+                    fits.iter()
+                        .map(|(at, _)| self.words.get(*at).map_or(0, |(_, rows)| rows.len()))
+                        .sum(),
+                    fits,
+                )
             })
             .collect();
         let asked = fits.len();
@@ -280,7 +299,11 @@ impl Index {
             }
         }
         // With several words typed, a row that misses more than one is noise.
-        let least = if asked <= 2 { asked.min(1).max(asked / 2) } else { asked - 1 };
+        let least = if asked <= 2 {
+            asked.min(1).max(asked / 2)
+        } else {
+            asked - 1
+        };
         let most = own.values().map(|(matched, _)| *matched).max().unwrap_or(0);
         for (row, (matched, score)) in own {
             if matched >= least.max(most.saturating_sub(1)) {
