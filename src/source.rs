@@ -28,6 +28,11 @@ pub struct Source {
 pub const SOURCES: &[Source] = &[
     // Keep sorted: tests look entries up by binary search.
     Source {
+        id: "ahuja-1993",
+        citation: "R. K. Ahuja, T. L. Magnanti and J. B. Orlin, Network Flows (1993), successive shortest paths",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "ansi-z21-22",
         citation: "ANSI Z21.22/CSA 4.4, Relief Valves for Hot Water Supply Systems: temperature element at or below 210 °F (abstract read)",
         grade: Grade::Verified,
@@ -123,6 +128,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "cfr-47-64-1200",
+        citation: "47 CFR 64.1200(c)(1), calling hours for telephone solicitation, 8 a.m. to 9 p.m. at the called party",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "churchill-bernstein-1977",
         citation: "S. W. Churchill and M. Bernstein, J. Heat Transfer 99 (1977) 300-306",
         grade: Grade::Verified,
@@ -155,6 +165,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "copper-tube-handbook",
         citation: "Copper Development Association, Copper Tube Handbook",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "cormen-2009",
+        citation: "T. H. Cormen, C. E. Leiserson, R. L. Rivest and C. Stein, Introduction to Algorithms, 3rd ed. (2009), section 16.5",
         grade: Grade::FromMemory,
     },
     Source {
@@ -253,6 +268,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "itu-e164",
+        citation: "ITU-T Recommendation E.164, The international public telecommunication numbering plan",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "judgement",
         citation: "The authors' judgement; change it in the config when local records say otherwise",
         grade: Grade::Judgement,
@@ -298,6 +318,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "nanp",
+        citation: "North American Numbering Plan: area and exchange codes of the form NXX, N from 2 to 9",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "noaa-solar",
         citation: "NOAA Global Monitoring Laboratory, General Solar Position Calculations (Fourier series of declination and equation of time)",
         grade: Grade::Verified,
@@ -311,6 +336,11 @@ pub const SOURCES: &[Source] = &[
         id: "osha-legionella",
         citation: "OSHA Technical Manual, section III chapter 7, Legionnaires' Disease: storage at 140 °F (archived 2008)",
         grade: Grade::Verified,
+    },
+    Source {
+        id: "outreach-practice",
+        citation: "Arithmetic of call teams: 12 to 18 dials an hour for each caller, 5 to 7 conversations; common practice",
+        grade: Grade::CommonPractice,
     },
     Source {
         id: "parton-logan-1981",
@@ -338,9 +368,24 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Judgement,
     },
     Source {
+        id: "reach-trials",
+        citation: "Published reach of calls, texts and automated calls: a clinic trial (2020), an SMS and phone trial (J. Clin. Epidemiol. 2019), a county drill (2008), a wildfire (J. Emergency Mgmt 2014)",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "repair-cost-bands",
         citation: "Installed and repair costs of assemblies as plumbers and testers quote them, US, 2024 to 2026 dollars; common practice, no single source",
         grade: Grade::CommonPractice,
+    },
+    Source {
+        id: "rfc-3966",
+        citation: "RFC 3966, The tel URI for Telephone Numbers",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "rfc-5321",
+        citation: "RFC 5321, Simple Mail Transfer Protocol, section 4.5.3.1 (lengths)",
+        grade: Grade::FromMemory,
     },
     Source {
         id: "roark",
@@ -385,6 +430,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "water-hammer-texts",
         citation: "E. B. Wylie and V. L. Streeter, Fluid Transients in Systems, wall-restraint factors",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "whatwg-html",
+        citation: "WHATWG, HTML Living Standard, valid e-mail address",
         grade: Grade::FromMemory,
     },
     Source {
