@@ -10,6 +10,7 @@ use crate::inventory::{Assembly, Channel};
 use crate::ranking::{Ranked, Tier};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
+use std::sync::Arc;
 
 /// Everything that the plan is made from.
 pub struct PlanInput<'a> {
@@ -18,7 +19,7 @@ pub struct PlanInput<'a> {
     /// Assemblies.
     pub assemblies: &'a [Assembly],
     /// Their outlooks, in the same order.
-    pub outlooks: &'a [Outlook],
+    pub outlooks: &'a [Arc<Outlook>],
     /// Their ranking, in any order; each carries the index of its assembly.
     pub ranked: &'a [Ranked],
     /// The time of planning: nothing is planned before it.
