@@ -28,6 +28,11 @@ pub struct Source {
 pub const SOURCES: &[Source] = &[
     // Keep sorted: tests look entries up by binary search.
     Source {
+        id: "3gpp-23-038",
+        citation: "3GPP TS 23.038, Alphabets and language-specific information: GSM 7-bit default alphabet",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "ahuja-1993",
         citation: "R. K. Ahuja, T. L. Magnanti and J. B. Orlin, Network Flows (1993), successive shortest paths",
         grade: Grade::FromMemory,
@@ -208,6 +213,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "fernandez-huerta-1959",
+        citation: "Fernández Huerta, Medidas sencillas de lecturabilidad, Consigna 214, 1959, with the later correction of the second term",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "gilpin-1977",
         citation: "R. R. Gilpin, The effects of dendritic ice formation in water pipes, Int. J. Heat Mass Transfer 20 (1977) 693-699",
         grade: Grade::FromMemory,
@@ -281,6 +291,11 @@ pub const SOURCES: &[Source] = &[
         id: "kell-1975",
         citation: "G. S. Kell, Density, thermal expansivity, and compressibility of liquid water from 0 to 150 C, J. Chem. Eng. Data 20 (1975) 97-105",
         grade: Grade::Verified,
+    },
+    Source {
+        id: "kincaid-1975",
+        citation: "Kincaid, Fishburne, Rogers, Chissom, Derivation of new readability formulas for Navy enlisted personnel, Research Branch Report 8-75, 1975",
+        grade: Grade::FromMemory,
     },
     Source {
         id: "kuehn-goldstein-1976",
