@@ -5,8 +5,12 @@ use crate::drip::{AIR_RANGE_C, Account, Hazard, Sign, ToldRate, Water, When, Whe
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{DeviceType, Language, NominalSize, Service};
 use crate::units::parse_temperature_c;
+use super::inputs::InputArgs;
+use crate::drip::{Behind, DeviceFacts};
+use crate::freeze::{Place, RunOptions, WhatIf, outlooks};
+use crate::input::load::{Loaded, load};
+use chrono::{DateTime, FixedOffset, Utc};
 use std::collections::BTreeSet;
-use std::path::PathBuf;
 
 /// Arguments of `drip`.
 #[derive(clap::Args)]
@@ -58,21 +62,11 @@ pub struct Args {
     /// The assembly on file; needs --assemblies. With --series the freeze model says what it expected.
     #[arg(long, requires = "assemblies", value_name = "ID")]
     id: Option<String>,
-    /// Inventory file.
-    #[arg(long, value_name = "FILE")]
-    assemblies: Option<PathBuf>,
-    /// Weather series (repeatable).
-    #[arg(long, value_name = "FILE")]
-    series: Vec<PathBuf>,
-    /// Stations file.
-    #[arg(long, value_name = "FILE")]
-    stations: Option<PathBuf>,
-    /// Config file.
-    #[arg(long, value_name = "FILE")]
-    config: Option<PathBuf>,
-    /// Time of the call; now when left out.
+    #[command(flatten)]
+    input: InputArgs,
+    /// Time of the call, such as 2026-01-15T21:30:00-06:00; now when left out.
     #[arg(long, value_name = "TIME")]
-    now: Option<String>,
+    now: Option<DateTime<FixedOffset>>,
     /// Language of the answer: en, es.
     #[arg(long, default_value = "en")]
     language: String,
@@ -199,8 +193,17 @@ pub fn run(args: Args, common: &Common) -> Done {
     if faults.is_fatal() {
         return Err(faults.into());
     }
-    let config = crate::config::Config::default();
-    let answer = answer(&account, &config.drip, system);
+    let loaded = load(&args.input.files()?);
+    faults.append(loaded.faults.clone());
+    faults.append(loaded.config.drip.check());
+    if faults.is_fatal() {
+        return Err(faults.into());
+    }
+    if let Some(id) = &args.id {
+        let now = args.now.map_or_else(Utc::now, |time| time.with_timezone(&Utc));
+        look_up(id, &loaded, now, &mut account)?;
+    }
+    let answer = answer(&account, &loaded.config.drip, system);
     let text = match common.format {
         Format::Json => format!("{:#}\n", crate::output::drip::json(&answer, language)),
         Format::Table => crate::output::drip::text(&answer, language, system),
@@ -213,6 +216,59 @@ pub fn run(args: Args, common: &Common) -> Done {
     common::print(&text)?;
     Ok(faults.exit_status())
 }
+
+/// Fills the account from the assembly on file and, with a series, from the freeze model.
+fn look_up(id: &str, loaded: &Loaded, now: DateTime<Utc>, account: &mut Account) -> Result<(), Fault> {
+    let found = loaded.inventory.assemblies.iter().position(|each| each.assembly_id == id.trim());
+    let Some((at, assembly)) = found.and_then(|at| Some((at, loaded.inventory.assemblies.get(at)?))) else {
+        return Err(Fault::new("BW-D13", Severity::Fatal, "no assembly has this identifier")
+            .value(id)
+            .expected("an assembly_id of the list")
+            .remedy("Look it up in the list, or leave --id out and tell --device and --size."));
+    };
+    // What was typed goes before what is on file.
+    let filed = DeviceFacts::of(assembly);
+    account.device = DeviceFacts {
+        device_type: account.device.device_type.or(filed.device_type),
+        size: account.device.size.or(filed.size),
+        service: account.device.service.or(filed.service),
+        ..filed
+    };
+    account.critical |= assembly.critical.is_some();
+    let choice = loaded.choices.get(at).copied().flatten();
+    let series = choice.and_then(|choice| loaded.series.get(choice.series));
+    if let (Some(choice), Some(series)) = (choice, series) {
+        let place = Place {
+            assembly,
+            series: choice.series,
+            offset_k: choice.offset_k,
+        };
+        let options = RunOptions {
+            members: MEMBERS,
+            seed: SEED,
+            now,
+            zone: loaded.config.utility.zone.parse().unwrap_or(chrono_tz::UTC),
+            what_if: WhatIf::AsListed,
+            advice: false,
+            advice_cases: 0,
+            trace: true,
+        };
+        let (outlooks, _) = outlooks(
+            &[place],
+            &loaded.series,
+            &options,
+            &loaded.config.freeze,
+            &loaded.config.ensemble,
+            &|_| (),
+        );
+        account.behind = Behind::of(series, choice.offset_k, outlooks.first().map(AsRef::as_ref), now);
+    }
+    Ok(())
+}
+
+/// Members and seed of the run behind one call; the edges of the flow settle with few members (judgement).
+const MEMBERS: usize = 64;
+const SEED: u64 = 1;
 
 fn word<T>(
     option: &str,

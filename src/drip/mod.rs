@@ -5,6 +5,7 @@
 //! expects come from [`expect`]; [`never`] holds the rules that no line may break.
 
 mod account;
+mod behind;
 mod cause;
 pub mod config;
 pub mod expect;
@@ -16,6 +17,7 @@ pub mod table;
 pub mod weigh;
 pub mod words;
 
+pub use behind::{LOOK_BACK_H, NIGHT_H};
 pub use account::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Sign, Water, When, Where};
 pub use cause::Cause;
 pub use finding::{Finding, Within};
