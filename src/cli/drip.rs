@@ -1,14 +1,14 @@
 //! `brimwater drip`.
 
+use super::inputs::InputArgs;
 use super::{Done, common, common::Common, common::Format};
 use crate::drip::{AIR_RANGE_C, Account, Hazard, Sign, ToldRate, Water, When, Where, answer};
-use crate::faults::{Fault, Faults, Severity};
-use crate::inventory::{DeviceType, Language, NominalSize, Service};
-use crate::units::parse_temperature_c;
-use super::inputs::InputArgs;
 use crate::drip::{Behind, DeviceFacts};
+use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Place, RunOptions, WhatIf, outlooks};
 use crate::input::load::{Loaded, load};
+use crate::inventory::{DeviceType, Language, NominalSize, Service};
+use crate::units::parse_temperature_c;
 use chrono::{DateTime, FixedOffset, Utc};
 use std::collections::BTreeSet;
 
@@ -219,7 +219,11 @@ pub fn run(args: Args, common: &Common) -> Done {
 
 /// Fills the account from the assembly on file and, with a series, from the freeze model.
 fn look_up(id: &str, loaded: &Loaded, now: DateTime<Utc>, account: &mut Account) -> Result<(), Fault> {
-    let found = loaded.inventory.assemblies.iter().position(|each| each.assembly_id == id.trim());
+    let found = loaded
+        .inventory
+        .assemblies
+        .iter()
+        .position(|each| each.assembly_id == id.trim());
     let Some((at, assembly)) = found.and_then(|at| Some((at, loaded.inventory.assemblies.get(at)?))) else {
         return Err(Fault::new("BW-D13", Severity::Fatal, "no assembly has this identifier")
             .value(id)

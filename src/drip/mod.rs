@@ -17,8 +17,8 @@ pub mod table;
 pub mod weigh;
 pub mod words;
 
-pub use behind::{LOOK_BACK_H, NIGHT_H};
 pub use account::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Sign, Water, When, Where};
+pub use behind::{LOOK_BACK_H, NIGHT_H};
 pub use cause::Cause;
 pub use finding::{Finding, Within};
 pub use line::Line;
