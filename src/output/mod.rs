@@ -1,10 +1,15 @@
 //! One writer a format, and the charts.
 
+pub mod call_sheets;
 pub mod charts;
+pub mod charts_outreach;
 pub mod charts_plan;
+pub mod contacts;
 pub mod defuse;
 pub mod drip;
 pub mod geojson;
+pub mod manager_summary;
+pub mod outreach_files;
 pub mod plan;
 pub mod plan_json;
 pub mod ranking_csv;

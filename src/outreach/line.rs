@@ -42,7 +42,7 @@ impl Way {
 
 /// One line of the contact plan: one person, one way, one time.
 ///
-/// `plan.json` holds a line without its personal fields (name, number, address, words); `contacts.csv` holds all.
+/// `plan.json` holds a line without its personal fields (name, number, address); `contacts.csv` holds all.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ContactLine {
     /// Identifier of the person.
@@ -78,15 +78,15 @@ pub struct ContactLine {
     /// Index into the list of persons.
     #[serde(skip)]
     pub person: usize,
+    /// Indices of the assemblies, in the order of `assemblies`.
+    #[serde(skip)]
+    pub indices: Vec<usize>,
     /// Who, as listed.
     #[serde(skip)]
     pub name: String,
     /// Number, address or mailbox for this channel.
     #[serde(skip)]
     pub address: String,
-    /// What to say.
-    #[serde(skip)]
-    pub say: String,
 }
 
 impl ContactLine {

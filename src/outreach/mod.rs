@@ -4,6 +4,7 @@
 //! into the lines of a contact plan, [`replan`] compares two plans, and [`after`] lists what to
 //! inspect and test once the spell is over.
 
+pub mod about;
 pub mod assign;
 pub mod case;
 pub mod clock;

@@ -350,6 +350,7 @@ fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: Option<&str
         language: person.language,
         reason,
         person: stake.person,
+        indices: stake.parts.iter().map(|part| part.assembly).collect(),
         name: person.name(),
         address: match channel {
             Way::Call => person.phones.first().map(|phone| phone.display()).unwrap_or_default(),
@@ -363,7 +364,6 @@ fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: Option<&str
             Way::Letter | Way::DoorHanger => person.addresses.join("; "),
             Way::Decision | Way::Unreached => String::new(),
         },
-        say: String::new(),
     }
 }
 

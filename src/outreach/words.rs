@@ -44,6 +44,14 @@ pub fn when(at: DateTime<Utc>, zone: Tz, language: Language) -> String {
     }
 }
 
+/// Stands in for [`when`] where no time is known.
+pub fn soon(language: Language) -> &'static str {
+    match language {
+        Language::English => "in the next days",
+        Language::Spanish => "en los próximos días",
+    }
+}
+
 /// The longest that [`when`] can be.
 pub fn longest_when(language: Language) -> &'static str {
     match language {

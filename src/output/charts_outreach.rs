@@ -1,0 +1,142 @@
+//! The chart of the contact plan: loss avoided against calls made.
+
+use super::charts::{ChartError, Frame, GRID, INK, PRESSING, SOFT, Scale, Shape, Side, WATER, sheet, ticks};
+use crate::outreach::schedule::CurvePoint;
+
+/// Loss avoided against calls, with the shift's own number of callers marked, and where one more call avoids less than it costs.
+///
+/// # Errors
+/// When no number of callers can make a call.
+pub fn calls(curve: &[CurvePoint], callers: usize, cost_per_call_usd: f64) -> Result<String, ChartError> {
+    let most = curve.last().copied().filter(|point| point.calls > 0);
+    let Some(most) = most else {
+        return Err(ChartError::new("no call can be made in time"));
+    };
+    let (width, height) = (760.0, 380.0);
+    let top = curve.iter().map(|point| point.avoided_usd).fold(1.0, f64::max);
+    let frame = Frame {
+        x: Scale {
+            from: 0.0,
+            to: most.calls as f64 * 1.04,
+            px_from: 86.0,
+            px_to: width - 30.0,
+        },
+        y: Scale {
+            from: 0.0,
+            to: top * 1.12,
+            px_from: height - 56.0,
+            px_to: 74.0,
+        },
+    };
+    let point = |p: &CurvePoint| (frame.x.px(p.calls as f64), frame.y.px(p.avoided_usd));
+    let stop = stops_paying(curve, cost_per_call_usd);
+    let description = format!(
+        "A rising line that flattens: {} callers make {} calls and avoid {} US dollars of expected loss.",
+        most.callers,
+        most.calls,
+        most.avoided_usd.round()
+    );
+    sheet((width, height), "Loss avoided against calls made", &description, |s| {
+        s.bold("Loss avoided against calls made", (16.0, 24.0), Side::Start, 17.0, INK)?;
+        s.text(
+            "Calls alone, beyond what texts and e-mails avoid; each mark is a number of callers",
+            (16.0, 46.0),
+            Side::Start,
+            12.0,
+            SOFT,
+        )?;
+        frame.y_axis(s, &frame.y.ticks(5), dollars, 12.0)?;
+        for tick in ticks(0.0, frame.x.to, 6) {
+            let x = frame.x.px(tick);
+            s.line(&[(x, frame.y.px_from), (x, frame.y.px_from + 4.0)], SOFT, 1.0)?;
+            s.text(&whole(tick), (x, frame.y.px_from + 16.0), Side::Middle, 12.0, SOFT)?;
+        }
+        s.text("calls", (frame.x.px_to, frame.y.px_from + 36.0), Side::End, 12.0, SOFT)?;
+        s.line(
+            &[(frame.x.px_from, frame.y.px_from), (frame.x.px_to, frame.y.px_from)],
+            SOFT,
+            1.0,
+        )?;
+        if let Some(stop) = stop {
+            let x = frame.x.px(stop.calls as f64);
+            s.dashed(&[(x, frame.y.px_to), (x, frame.y.px_from)], SOFT, 1.0, 4.0, 3.0)?;
+            let side = if x > width * 0.6 { Side::End } else { Side::Start };
+            let label = format!("from here one more call avoids under {}", cents(cost_per_call_usd));
+            let shift = if x > width * 0.6 { -6.0 } else { 6.0 };
+            s.text(&label, (x + shift, frame.y.px_from - 12.0), side, 12.0, SOFT)?;
+        }
+        s.line(&curve.iter().map(point).collect::<Vec<_>>(), WATER, 2.2)?;
+        let mut last_label = f64::NEG_INFINITY;
+        for p in curve {
+            let at = point(p);
+            let own = p.callers == callers;
+            s.mark(
+                Shape::Dot,
+                at,
+                if own { 5.0 } else { 3.0 },
+                if own { PRESSING } else { WATER },
+            )?;
+            let near_own = !own
+                && curve
+                    .iter()
+                    .any(|other| other.callers == callers && (point(other).0 - at.0).abs() < 70.0);
+            if p.callers == 0 || (!own && (at.0 - last_label < 34.0 || near_own)) {
+                continue;
+            }
+            last_label = at.0;
+            if own {
+                let text = format!("{} callers (this shift): {}", p.callers, dollars(p.avoided_usd));
+                let side = if at.0 > width * 0.7 { Side::End } else { Side::Start };
+                let place = if at.0 > width * 0.7 {
+                    (at.0 - 8.0, at.1 - 14.0)
+                } else {
+                    (at.0 + 8.0, at.1 + 18.0)
+                };
+                s.bold(&text, place, side, 13.0, PRESSING)?;
+            } else {
+                s.text(&p.callers.to_string(), (at.0, at.1 - 12.0), Side::Middle, 12.0, SOFT)?;
+            }
+        }
+        s.line(
+            &[(frame.x.px_from, frame.y.px_to), (frame.x.px_from, frame.y.px_from)],
+            GRID,
+            1.0,
+        )
+    })
+}
+
+/// The first point from which more callers avoid less a call than a call costs.
+pub fn stops_paying(curve: &[CurvePoint], cost_per_call_usd: f64) -> Option<CurvePoint> {
+    curve.windows(2).find_map(|pair| {
+        let (before, after) = (pair[0], pair[1]);
+        let calls = after.calls.saturating_sub(before.calls);
+        let gain = after.avoided_usd - before.avoided_usd;
+        // No more calls at all means that everybody worth a call is called.
+        (calls == 0 || gain / (calls as f64) < cost_per_call_usd).then_some(before)
+    })
+}
+
+fn whole(value: f64) -> String {
+    let digits = format!("{value:.0}");
+    let mut out = String::new();
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) && digits.as_bytes()[at - 1] != b'-' {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+fn cents(usd: f64) -> String {
+    if (usd - usd.round()).abs() < 0.005 {
+        format!("${usd:.0}")
+    } else {
+        format!("${usd:.2}")
+    }
+}
+
+/// Whole US dollars with thousands parted.
+pub fn dollars(usd: f64) -> String {
+    format!("${}", whole(usd.round()))
+}

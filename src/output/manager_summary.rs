@@ -1,0 +1,109 @@
+//! One page for the manager: what is at risk, what the plan reaches, what it avoids. No names, numbers or addresses.
+
+use super::charts_outreach::{self, dollars};
+use crate::config::Config;
+use crate::faults::{Fault, Severity};
+use crate::outreach::schedule::ContactPlan;
+use crate::ranking::Words;
+use chrono::{DateTime, Utc};
+use minijinja::{Environment, UndefinedBehavior, Value, context};
+
+const PAGE: &str = include_str!("templates/manager_summary.html");
+
+/// The page.
+///
+/// # Errors
+/// `BW-O04` when it cannot be made.
+pub fn page(
+    plan: &ContactPlan,
+    config: &Config,
+    words: &Words,
+    issued: DateTime<Utc>,
+    window: (DateTime<Utc>, DateTime<Utc>),
+) -> Result<String, Fault> {
+    let summary = &plan.summary;
+    let shift = &config.outreach.shift;
+    let head = |name: &'static str, value: String| context! { name, value };
+    let heads = vec![
+        head("assemblies at risk", summary.assemblies_at_risk.to_string()),
+        head("people who look after them", summary.people_at_risk.to_string()),
+        head("people we can reach at all", summary.people_reachable.to_string()),
+        head("people to call", summary.people_to_call.to_string()),
+        head("people called", summary.people_called.to_string()),
+        head(
+            "expected conversations",
+            format!("{:.0}", summary.expected_conversations),
+        ),
+        head(
+            "expected loss if nobody acts on a notice",
+            dollars(summary.loss_before_usd),
+        ),
+        head("expected loss with this plan", dollars(summary.loss_after_usd)),
+    ];
+    let count = |word: &str| match word {
+        "call" => summary.calls,
+        "text" => summary.texts,
+        "email" => summary.emails,
+        "letter" => summary.letters,
+        _ => summary.door_hangers,
+    };
+    let channels: Vec<Value> = ["call", "text", "email", "letter", "door hanger"]
+        .into_iter()
+        .filter(|word| count(word) > 0)
+        .map(|word| {
+            context! {
+                name => if word == "email" { "e-mail" } else { word },
+                count => count(word),
+                avoided => dollars(summary.avoided_usd.get(word).copied().unwrap_or(0.0)),
+            }
+        })
+        .collect();
+    let missed: Vec<Value> = summary
+        .not_in_time
+        .iter()
+        .map(|(why, count)| context! { why => why, count => count })
+        .collect();
+    let pays = charts_outreach::stops_paying(&plan.curve, shift.cost_per_call_usd).map(|point| {
+        format!(
+            "From about {} callers on, one more call avoids less than the {} that a call is taken to cost.",
+            point.callers,
+            dollars(shift.cost_per_call_usd)
+        )
+    });
+    let failed = |error: minijinja::Error| {
+        Fault::new(
+            "BW-O04",
+            Severity::Fatal,
+            format!("the summary cannot be made: {error:#}"),
+        )
+        .file("manager_summary.html")
+    };
+    let moment = |at: DateTime<Utc>| at.with_timezone(&words.zone).format("%a %b %-d, %-I %p").to_string();
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.add_template("manager_summary.html", PAGE).map_err(failed)?;
+    environment
+        .get_template("manager_summary.html")
+        .and_then(|template| {
+            template.render(context! {
+                utility => config.utility.name.as_str(),
+                issued => moment(issued),
+                window => (moment(window.0), moment(window.1)),
+                zone => words.zone.name(),
+                heads => heads,
+                channels => channels,
+                missed => missed,
+                missed_total => summary.not_in_time.values().sum::<usize>(),
+                decisions => summary.decisions,
+                settled => summary.settled,
+                callers => shift.callers,
+                places => summary.call_places,
+                calls => summary.calls,
+                share => format!("{:.1}", summary.share_of_bound * 100.0),
+                pays => pays.unwrap_or_default(),
+                chart => charts_outreach::calls(&plan.curve, shift.callers, shift.cost_per_call_usd).unwrap_or_default(),
+                planning_aid => crate::PLANNING_AID,
+            })
+        })
+        .map_err(failed)
+}

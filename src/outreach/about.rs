@@ -1,0 +1,114 @@
+//! What a message to one person is about, from the plan's line and the outlooks.
+
+use super::case::Case;
+use super::line::ContactLine;
+use super::messages::{About, Item, Kind, Messages};
+use super::people::Person;
+use super::words;
+use crate::faults::Fault;
+use crate::freeze::Outlook;
+use crate::inventory::{Assembly, Language};
+use crate::ranking::Words;
+use std::collections::{BTreeSet, HashMap};
+use std::sync::Arc;
+
+/// Assemblies listed in one message, at most; the rest is counted.
+const MOST_LISTED: usize = 400;
+
+/// What is needed to put a line into words.
+#[derive(Clone, Copy)]
+pub struct Facts<'a> {
+    /// Persons of the plan.
+    pub people: &'a [Person],
+    /// Assemblies.
+    pub assemblies: &'a [Assembly],
+    /// Their outlooks.
+    pub outlooks: &'a [Arc<Outlook>],
+    /// How people read numbers and times.
+    pub words: Words,
+}
+
+/// What a message of this line is about, in one language.
+pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About {
+    let of = |index: &usize| Some((facts.assemblies.get(*index)?, facts.outlooks.get(*index)?));
+    let mine: Vec<(&Assembly, &Arc<Outlook>)> = line.indices.iter().filter_map(of).collect();
+    let cases: BTreeSet<Case> = mine.iter().map(|(assembly, _)| Case::of(assembly)).collect();
+    let ice = mine
+        .iter()
+        .filter_map(|(_, outlook)| outlook.first_ice.p10.or(outlook.first_ice.p50))
+        .min();
+    let low_c = mine
+        .iter()
+        .map(|(_, outlook)| outlook.min_air_c)
+        .fold(f64::INFINITY, f64::min);
+    let person = facts.people.get(line.person);
+    let address_of = |assembly: &Assembly| assembly.contact.site_address.clone().unwrap_or_default();
+    About {
+        name: person
+            .map(|person| match person.names.as_slice() {
+                [one] => one.clone(),
+                _ => String::new(),
+            })
+            .unwrap_or_default(),
+        address: match mine.as_slice() {
+            [(only, _)] => address_of(only),
+            _ => String::new(),
+        },
+        count: mine.len().max(1),
+        cases: cases.into_iter().map(Case::word).collect(),
+        when: ice.map_or_else(
+            || words::soon(language).to_owned(),
+            |ice| words::when(ice, facts.words.zone, language),
+        ),
+        by: match line.act_by {
+            Some(by) if line.in_time => words::by(by, facts.words.zone, language),
+            _ => String::new(),
+        },
+        low: if low_c.is_finite() {
+            facts.words.temperature(low_c)
+        } else {
+            String::new()
+        },
+        list: if mine.len() > 1 {
+            mine.iter()
+                .take(MOST_LISTED)
+                .map(|(assembly, _)| Item {
+                    id: assembly.assembly_id.clone(),
+                    what: words::what(assembly, language),
+                    address: address_of(assembly),
+                })
+                .collect()
+        } else {
+            Vec::new()
+        },
+    }
+}
+
+/// Renders what is the same for many people only once.
+#[derive(Default)]
+pub struct Shared {
+    known: HashMap<(Kind, Language, Vec<&'static str>, bool, String), String>,
+}
+
+impl Shared {
+    /// The steps of a line in one paragraph, or its text message: what `contacts.csv` says under `say`.
+    ///
+    /// # Errors
+    /// `BW-P71` when a template fails.
+    pub fn say(&mut self, kind: Kind, about: &About, language: Language, messages: &Messages) -> Result<String, Fault> {
+        // The number of devices stands in the text only where there are several.
+        let many = about.count > 1;
+        let when = if many {
+            format!("{} {}", about.count, about.when)
+        } else {
+            about.when.clone()
+        };
+        let key = (kind, language, about.cases.clone(), many, when);
+        if let Some(known) = self.known.get(&key) {
+            return Ok(known.clone());
+        }
+        let said = messages.render(kind, language, about)?.replace('\n', " ");
+        self.known.insert(key, said.clone());
+        Ok(said)
+    }
+}
