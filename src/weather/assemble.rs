@@ -66,6 +66,8 @@ pub struct AssembleOptions {
     pub max_gap_hours: usize,
     /// Whether longer gaps are bridged too, with a warning.
     pub allow_gaps: bool,
+    /// Whether [`quality::screen`](super::quality::screen) looks for values that cannot be.
+    pub screen: bool,
 }
 
 impl AssembleOptions {
@@ -77,6 +79,7 @@ impl AssembleOptions {
             issued: None,
             max_gap_hours: 3,
             allow_gaps: false,
+            screen: true,
         }
     }
 }
@@ -145,6 +148,9 @@ pub fn assemble(
     let name = whose(&station);
     let fault = |code, severity, what: String| Fault::new(code, severity, what).file(options.file_name.clone());
 
+    if options.screen {
+        report.set_aside = super::quality::screen(&mut readings);
+    }
     for reading in &mut readings {
         for value in [
             &mut reading.air_c,

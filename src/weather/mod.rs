@@ -1,10 +1,12 @@
 //! The hourly series and all that is computed from it.
 
 pub mod assemble;
+pub mod daily;
 pub mod diurnal;
 pub mod duration;
 pub mod gev;
 pub mod local_time;
+pub mod quality;
 pub mod readers;
 pub mod series;
 pub mod stations;
@@ -12,5 +14,6 @@ pub mod sun;
 pub mod trend;
 
 pub use assemble::{AssembleOptions, RawReading, Report, SetAside, assemble};
+pub use daily::{DailyDay, DailyRecord};
 pub use readers::{ReadOptions, read_series};
 pub use series::{Kind, Series, Station};

@@ -4,7 +4,7 @@
 //! `air_temp_c`; optional `station_id`, `wind_mph` or `wind_m_s`, `dew_point_f` or `dew_point_c`,
 //! `sky_cover_percent`, `kind` (`observed`, `forecast`; blank means forecast). Other columns are ignored.
 
-use super::{Found, ReadOptions};
+use super::{Found, Nature, ReadOptions};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
 use crate::units::{M_S_PER_MPH, c_from_f};
@@ -218,6 +218,8 @@ fn finish(
             station,
             series,
             report,
+            daily: None,
+            nature: Nature::Record,
         });
     }
     found
