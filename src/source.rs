@@ -58,6 +58,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "asos-export",
+        citation: "Airport observations as university archives export them (CSV with station, valid, tmpf): column meanings as published with the export form",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "asse-1003",
         citation: "ASSE 1003, Performance Requirements for Water Pressure Reducing Valves, scope, 2023; bypass action from the trade",
         grade: Grade::FromMemory,
@@ -203,6 +208,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "epw-format",
+        citation: "US Department of Energy, EnergyPlus Auxiliary Programs: EnergyPlus weather file (EPW) data dictionary",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "expansion-diagnosis",
         citation: "Signs of thermal expansion, high supply pressure and overheating at a heater's relief: utility notices on closed plumbing and plumbing trade texts, read in excerpt",
         grade: Grade::CommonPractice,
@@ -215,6 +225,16 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "fernandez-huerta-1959",
         citation: "Fernández Huerta, Medidas sencillas de lecturabilidad, Consigna 214, 1959, with the later correction of the second term",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "ghcn-daily-format",
+        citation: "NOAA National Centers for Environmental Information, readme of GHCN-Daily: fixed-width records, by-station CSV, quality flags",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "ghcnh-format",
+        citation: "NOAA National Centers for Environmental Information, documentation of GHCN-Hourly and of the Global Hourly CSV",
         grade: Grade::FromMemory,
     },
     Source {
@@ -278,6 +298,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "isd-lite-format",
+        citation: "NOAA National Centers for Environmental Information, ISD-Lite format documentation",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "itu-e164",
         citation: "ITU-T Recommendation E.164, The international public telecommunication numbering plan",
         grade: Grade::FromMemory,
@@ -313,6 +338,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "lcd-format",
+        citation: "NOAA National Centers for Environmental Information, Local Climatological Data (LCD) dataset documentation",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "linvill-1990",
         citation: "D. E. Linvill, Calculating chilling hours and chill units from daily maximum and minimum temperature observations, HortScience 25 (1990) 14-16",
         grade: Grade::FromMemory,
@@ -340,6 +370,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "noaa-solar",
         citation: "NOAA Global Monitoring Laboratory, General Solar Position Calculations (Fourier series of declination and equation of time)",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "nws-api",
+        citation: "US National Weather Service, weather.gov API, OpenAPI description 1.9.0",
         grade: Grade::Verified,
     },
     Source {
@@ -425,6 +460,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "swinbank-1963",
         citation: "W. C. Swinbank, Long-wave radiation from clear skies, Q. J. R. Meteorol. Soc. 89 (1963) 339-348",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "tmy3-manual",
+        citation: "S. Wilcox and W. Marion, Users Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008",
         grade: Grade::FromMemory,
     },
     Source {
