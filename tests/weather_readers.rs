@@ -42,7 +42,11 @@ fn isd_lite_holds_the_counts_of_its_source() {
     let (hour, coldest) = series.coldest().unwrap();
     assert_abs_diff_eq!(coldest, -11.1, epsilon = 1e-9);
     assert_eq!(series.time(hour).to_rfc3339(), "2013-01-23T09:00:00+00:00");
-    assert!(found[0].report.set_aside.is_empty(), "no real value is set aside: {:?}", found[0].report.set_aside);
+    assert!(
+        found[0].report.set_aside.is_empty(),
+        "no real value is set aside: {:?}",
+        found[0].report.set_aside
+    );
     assert_eq!(faults.exit_status(), 0);
 }
 
@@ -58,7 +62,10 @@ fn airport_observations_hold_the_counts_of_their_source() {
     let (hour, coldest) = series.coldest().unwrap();
     assert_abs_diff_eq!(coldest, -11.7, epsilon = 1e-9);
     assert_eq!(series.time(hour).to_rfc3339(), "2013-01-23T10:00:00+00:00");
-    assert!(faults.0.iter().any(|fault| fault.code == "BW-S08"), "that UTC was assumed is told");
+    assert!(
+        faults.0.iter().any(|fault| fault.code == "BW-S08"),
+        "that UTC was assumed is told"
+    );
     // Knots to m/s: the first wind of the source is 10.357 mph = 4.63 m/s.
     assert_abs_diff_eq!(series.wind_m_s[0].unwrap(), 4.63, epsilon = 0.03);
 }
@@ -108,7 +115,10 @@ fn typical_year_with_all_columns_gives_the_same_hours() {
     assert_eq!(all.air_c[..], cut.air_c[..50]);
     assert_eq!(all.wind_m_s[..], cut.wind_m_s[..50]);
     // X-Val: first row of the file: dry bulb 10.0, dew point 6.1, wind 6.2 m/s, sky 10 tenths.
-    assert_eq!((all.air_c[0], all.dew_point_c[0], all.wind_m_s[0], all.sky_cover[0]), (10.0, Some(6.1), Some(6.2), Some(1.0)));
+    assert_eq!(
+        (all.air_c[0], all.dew_point_c[0], all.wind_m_s[0], all.sky_cover[0]),
+        (10.0, Some(6.1), Some(6.2), Some(1.0))
+    );
 }
 
 #[test]
@@ -121,7 +131,11 @@ fn epw_january_holds_the_counts_of_its_source() {
     let (hour, coldest) = series.coldest().unwrap();
     assert_abs_diff_eq!(coldest, -22.8, epsilon = 1e-9);
     assert!(series.time(hour).to_rfc3339().ends_with("-01-07T13:00:00+00:00"));
-    assert_eq!(found[0].nature, Nature::TypicalYear, "the source calls it a typical year");
+    assert_eq!(
+        found[0].nature,
+        Nature::TypicalYear,
+        "the source calls it a typical year"
+    );
     assert_eq!(series.station.station_id, "725300");
 }
 
@@ -130,7 +144,15 @@ fn epw_without_design_conditions_is_read() {
     let (found, _) = read("epw_no_design_conditions.epw", &ReadOptions::default());
     let series = found[0].series.as_ref().unwrap();
     // X-Val: first row of the file: 2.04 °C, dew point 1.21 °C, wind 0.7 m/s, sky cover 99 = missing.
-    assert_eq!((series.air_c[0], series.dew_point_c[0], series.wind_m_s[0], series.sky_cover[0]), (2.04, Some(1.21), Some(0.7), None));
+    assert_eq!(
+        (
+            series.air_c[0],
+            series.dew_point_c[0],
+            series.wind_m_s[0],
+            series.sky_cover[0]
+        ),
+        (2.04, Some(1.21), Some(0.7), None)
+    );
     assert_eq!(series.hours(), 48);
 }
 
@@ -138,7 +160,9 @@ fn epw_without_design_conditions_is_read() {
 fn minute_sixty_and_missing_codes_of_epw_are_understood() {
     let mut content = String::from("LOCATION,MADE,-,XXX,Made,000001,52.3,4.77,1.0,-2.0\nDESIGN CONDITIONS,0\n");
     for (hour, air) in [(22, "5.1"), (23, "99.9"), (24, "4.1")] {
-        content.push_str(&format!("1995,12,31,{hour},60,flags,{air},1.8,79,100100,0,1415,288,0,0,0,0,0,0,0,340,999,99,6,20.0\n"));
+        content.push_str(&format!(
+            "1995,12,31,{hour},60,flags,{air},1.8,79,100100,0,1415,288,0,0,0,0,0,0,0,340,999,99,6,20.0\n"
+        ));
     }
     let (found, _) = text(&content);
     let series = found[0].series.as_ref().unwrap();
@@ -157,12 +181,24 @@ fn daily_fixed_width_holds_the_counts_of_its_source() {
     // X-Val: vega-datasets 3.2.1 weather.csv, New York 2012 to 2015, counted in Python: 1461 days, 264 minima below 0 °C, coldest
     // −16.0 °C first on 2014-01-04.
     assert_eq!(record.days.len(), 1461);
-    let freezing = record.days.iter().filter(|day| day.min_c.is_some_and(|min| min < 0.0)).count();
-    let told_twice = record.set_aside.iter().filter(|one| one.value_c < 0.0 && one.why.contains("told twice")).count();
+    let freezing = record
+        .days
+        .iter()
+        .filter(|day| day.min_c.is_some_and(|min| min < 0.0))
+        .count();
+    let told_twice = record
+        .set_aside
+        .iter()
+        .filter(|one| one.value_c < 0.0 && one.why.contains("told twice"))
+        .count();
     assert_eq!(freezing + told_twice, 264);
     let (date, coldest) = record.coldest().unwrap();
     assert_eq!((date.to_string().as_str(), coldest), ("2014-01-04", -16.0));
-    assert!(record.set_aside.len() <= 3, "a real record keeps its values: {:?}", record.set_aside);
+    assert!(
+        record.set_aside.len() <= 3,
+        "a real record keeps its values: {:?}",
+        record.set_aside
+    );
     assert!(faults.worst() <= Some(Severity::Warning));
 }
 
@@ -172,8 +208,18 @@ fn daily_long_shape_holds_the_counts_of_its_source() {
     let record = found[0].daily.as_ref().unwrap();
     // X-Val: vega-datasets, Seattle 2014: 365 days, 18 minima below 0 °C, coldest −6.0 °C on 2014-02-06.
     assert_eq!(record.days.len(), 365);
-    assert_eq!(record.days.iter().filter(|day| day.min_c.is_some_and(|min| min < 0.0)).count(), 18);
-    assert_eq!(record.coldest().map(|(date, min)| (date.to_string(), min)), Some(("2014-02-06".into(), -6.0)));
+    assert_eq!(
+        record
+            .days
+            .iter()
+            .filter(|day| day.min_c.is_some_and(|min| min < 0.0))
+            .count(),
+        18
+    );
+    assert_eq!(
+        record.coldest().map(|(date, min)| (date.to_string(), min)),
+        Some(("2014-02-06".into(), -6.0))
+    );
     assert_eq!(record.days[0].observed_at_h, Some(24.0));
 }
 
@@ -187,14 +233,30 @@ fn daily_wide_shape_is_read_in_the_unit_that_its_values_show() {
     let (date, coldest) = record.coldest().unwrap();
     assert_eq!(date.to_string(), "2016-12-18");
     assert_abs_diff_eq!(coldest, -25.0, epsilon = 1e-9);
-    let told_twice = record.set_aside.iter().filter(|one| one.why.contains("told twice")).count();
+    let told_twice = record
+        .set_aside
+        .iter()
+        .filter(|one| one.why.contains("told twice"))
+        .count();
     assert_eq!(
-        record.days.iter().filter(|day| day.min_c.is_some_and(|min| min < -1e-9)).count() + told_twice,
+        record
+            .days
+            .iter()
+            .filter(|day| day.min_c.is_some_and(|min| min < -1e-9))
+            .count()
+            + told_twice,
         115
     );
-    assert!(faults.0.iter().any(|fault| fault.code == "BW-S39" && fault.what.contains("°F")));
+    assert!(
+        faults
+            .0
+            .iter()
+            .any(|fault| fault.code == "BW-S39" && fault.what.contains("°F"))
+    );
     // Tenths of °C and °C with decimals, by their size; whole numbers all below 61 are refused.
-    let tenths = text("STATION,DATE,TMAX,TMIN,TMIN_ATTRIBUTES\nUSX1,2016-07-01,305,189,\",,W,0700\"\nUSX1,2016-07-02,290,170,\",I,W,0700\"\n");
+    let tenths = text(
+        "STATION,DATE,TMAX,TMIN,TMIN_ATTRIBUTES\nUSX1,2016-07-01,305,189,\",,W,0700\"\nUSX1,2016-07-02,290,170,\",I,W,0700\"\n",
+    );
     let record = tenths.0[0].daily.as_ref().unwrap();
     assert_eq!(record.days[0].min_c, Some(18.9));
     assert_eq!(record.days[0].observed_at_h, Some(7.0));
@@ -223,7 +285,12 @@ fn flags_and_days_that_do_not_exist_in_the_fixed_shape() {
     let (found, faults) = text(&line);
     let record = found[0].daily.as_ref().unwrap();
     assert_eq!(record.days[0].min_c, Some(-5.0));
-    assert!(record.set_aside.iter().any(|one| one.value_c == -6.1 && one.why.contains("outlier")));
+    assert!(
+        record
+            .set_aside
+            .iter()
+            .any(|one| one.value_c == -6.1 && one.why.contains("outlier"))
+    );
     let bad: Vec<_> = faults.0.iter().filter(|fault| fault.code == "BW-S32").collect();
     assert_eq!(bad.len(), 1, "30 February is told");
     assert_eq!((bad[0].line, bad[0].column.as_deref()), (Some(1), Some("TMIN day 30")));
@@ -248,9 +315,16 @@ fn local_climatological_data_is_read_in_standard_time_all_year() {
     assert_abs_diff_eq!(series.air_c[0], 10.0, epsilon = 1e-9);
     assert_eq!(series.sky_cover[0], Some(7.0 / 8.0));
     assert_eq!(found[0].report.set_aside.len(), 1, "the suspect value is listed");
-    assert_abs_diff_eq!(found[0].report.set_aside[0].value_c, (49.0 - 32.0) / 1.8, epsilon = 1e-9);
+    assert_abs_diff_eq!(
+        found[0].report.set_aside[0].value_c,
+        (49.0 - 32.0) / 1.8,
+        epsilon = 1e-9
+    );
     assert_eq!(found[0].report.missing_hours, 2);
-    assert!(faults.0.iter().any(|fault| fault.code == "BW-S37"), "the offset from the longitude is told");
+    assert!(
+        faults.0.iter().any(|fault| fault.code == "BW-S37"),
+        "the offset from the longitude is told"
+    );
     // With a zone that has daylight saving the offset stays that of standard time.
     let options = ReadOptions {
         zone: Some(chrono_tz::America::Chicago),
@@ -259,7 +333,8 @@ fn local_climatological_data_is_read_in_standard_time_all_year() {
     let (zoned, _) = read_reported(content.as_bytes(), "made.csv", &options);
     assert_eq!(zoned[0].series.as_ref().unwrap().start, series.start);
     // Without longitude and zone nothing can be said.
-    let (none, faults) = text("STATION,DATE,REPORT_TYPE,HourlyDryBulbTemperature\n72530094846,2021-07-01T00:53:00,FM-15,50\n");
+    let (none, faults) =
+        text("STATION,DATE,REPORT_TYPE,HourlyDryBulbTemperature\n72530094846,2021-07-01T00:53:00,FM-15,50\n");
     assert!(none.is_empty());
     assert_eq!(faults.exit_status(), 2);
 }
@@ -297,6 +372,11 @@ fn plan_gets_hours_from_a_daily_record_and_is_told() {
     assert!((365 * 24 - 24..=365 * 24).contains(&series[0].hours()));
     // The coldest made hour is the measured minimum: nothing is smoothed away.
     assert_abs_diff_eq!(series[0].coldest().unwrap().1, -6.0, epsilon = 1e-9);
-    assert!(faults.0.iter().any(|fault| fault.code == "BW-S20" && fault.what.contains("±3 h")));
+    assert!(
+        faults
+            .0
+            .iter()
+            .any(|fault| fault.code == "BW-S20" && fault.what.contains("±3 h"))
+    );
     assert_eq!(faults.exit_status(), 1);
 }

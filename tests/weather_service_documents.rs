@@ -54,7 +54,13 @@ fn a_nights_minimum_below_its_hours_is_reached_and_told() {
     without["properties"].as_object_mut().unwrap().remove("minTemperature");
     let (plain, _) = read(&without);
     let plain = plain[0].series.as_ref().unwrap();
-    assert!(series.air_c.iter().zip(&plain.air_c).all(|(lowered, before)| lowered <= before));
+    assert!(
+        series
+            .air_c
+            .iter()
+            .zip(&plain.air_c)
+            .all(|(lowered, before)| lowered <= before)
+    );
     assert_abs_diff_eq!(plain.coldest().unwrap().1, -9.444_444, epsilon = 1e-5);
 }
 
@@ -154,7 +160,11 @@ fn documents_that_are_no_weather_say_what_they_are() {
         let (found, faults) = read(&sample(name));
         assert!(found.is_empty());
         assert_eq!(faults.exit_status(), 2, "{name}");
-        assert!(faults.0.iter().any(|fault| fault.what.contains(word)), "{name}: {:?}", faults.0);
+        assert!(
+            faults.0.iter().any(|fault| fault.what.contains(word)),
+            "{name}: {:?}",
+            faults.0
+        );
     }
 }
 
@@ -179,12 +189,17 @@ fn a_bundle_is_observations_then_forecast() {
     let (found, faults) = read(&bundle);
     let series = found[0].series.as_ref().unwrap();
     assert_eq!(series.format, "fetched-bundle");
-    let observed: Vec<usize> = (0..series.hours()).filter(|hour| series.kind[*hour] == Kind::Observed).collect();
+    let observed: Vec<usize> = (0..series.hours())
+        .filter(|hour| series.kind[*hour] == Kind::Observed)
+        .collect();
     assert!(!observed.is_empty());
     // 02:53Z stands for 03Z: −5.6 °C measured, where the forecast had −5.56.
     let at = series.air_c.iter().position(|air| (*air + 5.6).abs() < 1e-9).unwrap();
     assert_eq!(series.time(at).to_rfc3339(), "2026-01-24T03:00:00+00:00");
     assert_eq!(series.kind.last(), Some(&Kind::Forecast));
-    assert!(faults.0.iter().any(|fault| fault.code == "BW-S36"), "the stale document is told");
+    assert!(
+        faults.0.iter().any(|fault| fault.code == "BW-S36"),
+        "the stale document is told"
+    );
     assert_eq!(faults.exit_status(), 1);
 }

@@ -52,7 +52,8 @@ impl DailyRecord {
         days.dedup_by(|later, kept| {
             let same = later.date == kept.date;
             if same {
-                let differ = |a: Option<f64>, b: Option<f64>| matches!((a, b), (Some(a), Some(b)) if (a - b).abs() > 0.05);
+                let differ =
+                    |a: Option<f64>, b: Option<f64>| matches!((a, b), (Some(a), Some(b)) if (a - b).abs() > 0.05);
                 if differ(later.min_c, kept.min_c) || differ(later.max_c, kept.max_c) {
                     conflicting_days += 1;
                 }
@@ -100,7 +101,9 @@ impl DailyRecord {
 
     /// Hours from the station's standard time to UTC, from its longitude; 0 when that is not told.
     pub fn utc_offset_h(&self) -> f64 {
-        self.station.longitude_deg.map_or(0.0, |longitude| (longitude / 15.0).round().clamp(-12.0, 14.0))
+        self.station
+            .longitude_deg
+            .map_or(0.0, |longitude| (longitude / 15.0).round().clamp(-12.0, 14.0))
     }
 
     /// Minimum and maximum of each calendar day, the maxima of morning observers moved to the day before, where they belong.

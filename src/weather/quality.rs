@@ -108,7 +108,10 @@ fn far_from_season(order: &[(usize, DateTime<Utc>, f64)], verdicts: &mut BTreeMa
         {
             verdicts.insert(
                 *at,
-                format!("{:.0} K away from the median of the days around it", (air - usual).abs()),
+                format!(
+                    "{:.0} K away from the median of the days around it",
+                    (air - usual).abs()
+                ),
             );
         }
     }
@@ -131,7 +134,8 @@ fn spikes(order: &[(usize, DateTime<Utc>, f64)], verdicts: &mut BTreeMap<usize, 
         }
         let rough = |other: f64| (air - other).abs() > SPIKE_K;
         // Cheap look first: a spike differs from at least one direct neighbour.
-        let neighbours = [here.wrapping_sub(1), here + 1].map(|index| order.get(index).is_some_and(|other| rough(other.2)));
+        let neighbours =
+            [here.wrapping_sub(1), here + 1].map(|index| order.get(index).is_some_and(|other| rough(other.2)));
         if !neighbours.contains(&true) && high - low < 16 {
             let span = order.get(low).map_or(0.0, |other| (air - other.2).abs());
             let ahead = order.get(high - 1).map_or(0.0, |other| (air - other.2).abs());
@@ -144,7 +148,10 @@ fn spikes(order: &[(usize, DateTime<Utc>, f64)], verdicts: &mut BTreeMap<usize, 
         if let Some(usual) = median(&mut near)
             && rough(usual)
         {
-            verdicts.insert(*at, format!("a spike: {:.0} K away from the hours around it", (air - usual).abs()));
+            verdicts.insert(
+                *at,
+                format!("a spike: {:.0} K away from the hours around it", (air - usual).abs()),
+            );
         }
     }
 }
@@ -186,7 +193,9 @@ fn repeated_days(order: &[(usize, DateTime<Utc>, f64)], verdicts: &mut BTreeMap<
         run.clear();
     };
     for (time, (at, air)) in &by_time {
-        let same = by_time.get(&(time - 86_400)).is_some_and(|(_, before)| (before - air).abs() < 0.005);
+        let same = by_time
+            .get(&(time - 86_400))
+            .is_some_and(|(_, before)| (before - air).abs() < 0.005);
         if !same || time - previous_time > 3_700 {
             finish(&mut run);
         }
@@ -245,7 +254,10 @@ fn far_from_month(days: &mut [DailyDay], found: &mut Vec<SetAside>, value: impl 
         // A quarter of a month tells no median that may judge.
         (values.len() >= 8).then(|| {
             let sd = (at(0.75) - at(0.25)) / 1.349;
-            (at(0.5), (FAR_FROM_MONTH_SDS * sd).clamp(FAR_FROM_MONTH_K, 2.0 * FAR_FROM_MONTH_K))
+            (
+                at(0.5),
+                (FAR_FROM_MONTH_SDS * sd).clamp(FAR_FROM_MONTH_K, 2.0 * FAR_FROM_MONTH_K),
+            )
         })
     });
     for day in days {
@@ -259,7 +271,10 @@ fn far_from_month(days: &mut [DailyDay], found: &mut Vec<SetAside>, value: impl 
             found.push(set_aside(
                 day,
                 number,
-                format!("{:.0} K away from the median of its month in all years", (number - usual).abs()),
+                format!(
+                    "{:.0} K away from the median of its month in all years",
+                    (number - usual).abs()
+                ),
             ));
         }
     }
@@ -267,7 +282,11 @@ fn far_from_month(days: &mut [DailyDay], found: &mut Vec<SetAside>, value: impl 
 
 fn stuck_days(days: &mut [DailyDay], found: &mut Vec<SetAside>) {
     let same = |a: &DailyDay, b: &DailyDay| {
-        a.min_c.is_some() && a.max_c.is_some() && a.min_c == b.min_c && a.max_c == b.max_c && (b.date - a.date).num_days() == 1
+        a.min_c.is_some()
+            && a.max_c.is_some()
+            && a.min_c == b.min_c
+            && a.max_c == b.max_c
+            && (b.date - a.date).num_days() == 1
     };
     for run in days.chunk_by_mut(same) {
         if run.len() < STUCK_DAYS {
@@ -276,7 +295,11 @@ fn stuck_days(days: &mut [DailyDay], found: &mut Vec<SetAside>) {
         let length = run.len();
         for day in run.iter_mut().skip(1) {
             for value_c in [day.min_c.take(), day.max_c.take()].into_iter().flatten() {
-                found.push(set_aside(day, value_c, format!("stuck: the same pair of readings for {length} days")));
+                found.push(set_aside(
+                    day,
+                    value_c,
+                    format!("stuck: the same pair of readings for {length} days"),
+                ));
             }
         }
     }

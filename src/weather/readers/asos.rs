@@ -43,7 +43,10 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         body = rest;
     }
     let mut table = Table::open(body, b',', skipped + 1);
-    let time_column = ["valid", "valid(utc)", "valid_utc"].into_iter().find(|name| table.has(name)).unwrap_or("valid");
+    let time_column = ["valid", "valid(utc)", "valid_utc"]
+        .into_iter()
+        .find(|name| table.has(name))
+        .unwrap_or("valid");
     if options.zone.is_none() && options.station_zones.is_empty() {
         let note = file
             .fault("BW-S08", Severity::Note, "times have no offset and were read as UTC")
@@ -70,7 +73,12 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
             None => None,
         };
         let Some(time_utc) = time else {
-            file.bad_row(table.line, time_column, table.cell(time_column), "a time such as 2021-02-15 06:53 that the clocks showed");
+            file.bad_row(
+                table.line,
+                time_column,
+                table.cell(time_column),
+                "a time such as 2021-02-15 06:53 that the clocks showed",
+            );
             continue;
         };
         let air_cell = if table.has("tmpf") { "tmpf" } else { "tmpc" };
@@ -98,7 +106,9 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         found.push(file.hourly(FORMAT, station, readings, None, Nature::Record));
     }
     if found.is_empty() {
-        let fault = file.fault("BW-S10", Severity::Fatal, "the file has a header and no rows").remedy("Export it again.");
+        let fault = file
+            .fault("BW-S10", Severity::Fatal, "the file has a header and no rows")
+            .remedy("Export it again.");
         file.push(fault);
     }
     (found, file.finish())

@@ -69,7 +69,12 @@ impl<'a> Reading<'a> {
     pub fn finish(mut self) -> Faults {
         for (code, count) in &self.told {
             if *count > MOST_TOLD {
-                let severity = self.faults.0.iter().find(|fault| fault.code == *code).map(|fault| fault.severity);
+                let severity = self
+                    .faults
+                    .0
+                    .iter()
+                    .find(|fault| fault.code == *code)
+                    .map(|fault| fault.severity);
                 self.faults.push(
                     Fault::new(
                         code,
@@ -118,7 +123,9 @@ impl<'a> Reading<'a> {
                 .fault(
                     "BW-S37",
                     Severity::Note,
-                    format!("times are in the station's standard time; {hours:+} h from UTC was taken from its longitude"),
+                    format!(
+                        "times are in the station's standard time; {hours:+} h from UTC was taken from its longitude"
+                    ),
                 )
                 .remedy("Give --zone if that is not the station's zone.");
             self.push(note);
@@ -231,7 +238,8 @@ impl<'t> Table<'t> {
         // Text is UTF-8 and the reader is flexible, so that a failure can only be the end.
         let more = self.rows.read_record(&mut self.record).unwrap_or(false);
         if more {
-            self.line = self.record.position().map_or(self.line, csv::Position::line) + self.first_line.saturating_sub(1);
+            self.line =
+                self.record.position().map_or(self.line, csv::Position::line) + self.first_line.saturating_sub(1);
         }
         more
     }

@@ -19,7 +19,9 @@ pub const TYPICAL_YEAR_DATED: i32 = 2001;
 
 /// Whether a first line is that of an EPW file.
 pub fn recognises(first: &str) -> bool {
-    first.get(..9).is_some_and(|start| start.eq_ignore_ascii_case("LOCATION,"))
+    first
+        .get(..9)
+        .is_some_and(|start| start.eq_ignore_ascii_case("LOCATION,"))
 }
 
 /// One row of a year file before it has its year.
@@ -121,7 +123,9 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         elevation_m: number(place(9)),
     };
     let source = place(4).to_ascii_uppercase();
-    let mut called_typical = ["TMY", "IWEC", "TRY", "CTZ", "WYEC"].iter().any(|word| source.contains(word));
+    let mut called_typical = ["TMY", "IWEC", "TRY", "CTZ", "WYEC"]
+        .iter()
+        .any(|word| source.contains(word));
     let mut rows = Vec::new();
     for (at, line) in text.lines().enumerate().skip(1) {
         // Header lines begin with a word, rows with a year.
@@ -148,7 +152,9 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
 
 fn row_of<'c>(cell: &impl Fn(usize) -> &'c str) -> Option<YearRow> {
     let whole = |index: usize| cell(index).parse::<i64>().ok();
-    let year = i32::try_from(whole(0)?).ok().filter(|year| (1800..=2200).contains(year))?;
+    let year = i32::try_from(whole(0)?)
+        .ok()
+        .filter(|year| (1800..=2200).contains(year))?;
     let month = u32::try_from(whole(1)?).ok()?;
     let day = u32::try_from(whole(2)?).ok()?;
     let ends_h = whole(3).filter(|hour| (1..=24).contains(hour))?;

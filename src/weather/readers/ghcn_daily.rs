@@ -48,7 +48,11 @@ impl Gathered {
     fn take(&mut self, value: Value<'_>) {
         let (_, days, set_aside) = self.station(value.station_id);
         let why = if !value.flag.trim().is_empty() {
-            Some(format!("failed the source's check {}: {}", value.flag.trim(), flag_words(value.flag.trim())))
+            Some(format!(
+                "failed the source's check {}: {}",
+                value.flag.trim(),
+                flag_words(value.flag.trim())
+            ))
         } else if !believed(value.celsius) {
             Some("outside what air can be".into())
         } else {
@@ -90,7 +94,11 @@ impl Gathered {
                     .fault(
                         "BW-S15",
                         Severity::Warning,
-                        format!("station {}: {} values were set aside", record.station.station_id, record.set_aside.len()),
+                        format!(
+                            "station {}: {} values were set aside",
+                            record.station.station_id,
+                            record.set_aside.len()
+                        ),
                     )
                     .remedy("`weather show` lists each with its reason.");
                 file.push(fault);
@@ -135,10 +143,18 @@ pub fn recognises_fixed(line: &str) -> bool {
 fn fixed_head(line: &str) -> Option<(&str, i32, u32, &str)> {
     let id = line.get(..11)?;
     let year = line.get(11..15)?.parse().ok()?;
-    let month = line.get(15..17)?.parse().ok().filter(|month| (1..=12).contains(month))?;
+    let month = line
+        .get(15..17)?
+        .parse()
+        .ok()
+        .filter(|month| (1..=12).contains(month))?;
     let element = line.get(17..21)?;
-    let named = id.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'-' || byte == b'_')
-        && element.bytes().all(|byte| byte.is_ascii_uppercase() || byte.is_ascii_digit());
+    let named = id
+        .bytes()
+        .all(|byte| byte.is_ascii_alphanumeric() || byte == b'-' || byte == b'_')
+        && element
+            .bytes()
+            .all(|byte| byte.is_ascii_uppercase() || byte.is_ascii_digit());
     named.then_some((id, year, month, element))
 }
 
@@ -154,7 +170,12 @@ pub fn read_fixed(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<
         }
         let line_number = at as u64 + 1;
         let Some((id, year, month, element)) = fixed_head(line) else {
-            file.bad_row(line_number, "line", line, "station, year, month, element and 31 values in fixed columns");
+            file.bad_row(
+                line_number,
+                "line",
+                line,
+                "station, year, month, element and 31 values in fixed columns",
+            );
             continue;
         };
         let minimum = match element {
@@ -163,7 +184,12 @@ pub fn read_fixed(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<
             _ => continue,
         };
         if line.len() < 29 {
-            file.bad_row(line_number, element, line, "31 values of five columns with three flags each");
+            file.bad_row(
+                line_number,
+                element,
+                line,
+                "31 values of five columns with three flags each",
+            );
         }
         for day in 0..31_usize {
             let from = 21 + day * 8;
@@ -172,7 +198,12 @@ pub fn read_fixed(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<
                 continue;
             }
             let Ok(tenths) = text.trim().parse::<i32>() else {
-                file.bad_row(line_number, &format!("{element} day {}", day + 1), text, "tenths of a degree, or -9999");
+                file.bad_row(
+                    line_number,
+                    &format!("{element} day {}", day + 1),
+                    text,
+                    "tenths of a degree, or -9999",
+                );
                 continue;
             };
             let Some(date) = NaiveDate::from_ymd_opt(year, month, day as u32 + 1) else {
@@ -239,20 +270,32 @@ pub fn read_long(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<F
     for (at, line) in text_of(bytes).lines().enumerate() {
         let cells: Vec<&str> = line.split(',').map(|cell| cell.trim().trim_matches('"')).collect();
         let cell = |index: usize| cells.get(index).copied().unwrap_or("");
-        if line.trim().is_empty() || (at == 0 && compact_date(cell(1)).is_none() && cell(1).eq_ignore_ascii_case("date")) {
+        if line.trim().is_empty()
+            || (at == 0 && compact_date(cell(1)).is_none() && cell(1).eq_ignore_ascii_case("date"))
+        {
             continue;
         }
         let minimum = match cell(2) {
             "TMIN" => true,
             "TMAX" => false,
             "" => {
-                file.bad_row(at as u64 + 1, "element", line, "station,YYYYMMDD,element,value,M,Q,S,time");
+                file.bad_row(
+                    at as u64 + 1,
+                    "element",
+                    line,
+                    "station,YYYYMMDD,element,value,M,Q,S,time",
+                );
                 continue;
             }
             _ => continue,
         };
         let (Some(date), Ok(tenths)) = (compact_date(cell(1)), cell(3).parse::<i32>()) else {
-            file.bad_row(at as u64 + 1, cell(2), line, "a date of eight digits and tenths of a degree");
+            file.bad_row(
+                at as u64 + 1,
+                cell(2),
+                line,
+                "a date of eight digits and tenths of a degree",
+            );
             continue;
         };
         if tenths == -9999 {
@@ -303,7 +346,11 @@ pub fn read_wide(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<F
         WideUnit::Celsius => "°C",
         WideUnit::Fahrenheit => "°F",
     };
-    let note = file.fault("BW-S39", Severity::Note, format!("TMIN and TMAX were read as {words}, judged by their size"));
+    let note = file.fault(
+        "BW-S39",
+        Severity::Note,
+        format!("TMIN and TMAX were read as {words}, judged by their size"),
+    );
     file.push(note);
     let mut all = Gathered::default();
     let mut table = Table::open(&text, delimiter(&text), 1);
@@ -318,7 +365,9 @@ pub fn read_wide(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<F
         let place = |name: &str| number(table.cell(name));
         station.latitude_deg = station.latitude_deg.or(place("latitude"));
         station.longitude_deg = station.longitude_deg.or(place("longitude"));
-        station.elevation_m = station.elevation_m.or(place("elevation").filter(|value| *value > -900.0));
+        station.elevation_m = station
+            .elevation_m
+            .or(place("elevation").filter(|value| *value > -900.0));
         for (name, flags, minimum) in [("tmin", "tmin_attributes", true), ("tmax", "tmax_attributes", false)] {
             let cell = table.cell(name);
             if cell.is_empty() || cell == "-9999" || cell == "9999" {
@@ -348,7 +397,11 @@ pub fn read_wide(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<F
 
 fn delimiter(text: &str) -> u8 {
     let first = text.lines().next().unwrap_or("");
-    if first.matches(';').count() > first.matches(',').count() { b';' } else { b',' }
+    if first.matches(';').count() > first.matches(',').count() {
+        b';'
+    } else {
+        b','
+    }
 }
 
 fn wide_unit(text: &str) -> Option<WideUnit> {
@@ -364,7 +417,11 @@ fn wide_unit(text: &str) -> Option<WideUnit> {
         }
     }
     if decimals {
-        return Some(if largest > 60.0 { WideUnit::Fahrenheit } else { WideUnit::Celsius });
+        return Some(if largest > 60.0 {
+            WideUnit::Fahrenheit
+        } else {
+            WideUnit::Celsius
+        });
     }
     if largest > 140.0 {
         Some(WideUnit::Tenths)

@@ -63,9 +63,14 @@ fn time_of(table: &Table<'_>) -> Option<DateTime<Utc>> {
         Some(Written::Local(local)) => Some(local.and_utc()),
         None => {
             let part = |name: &str| table.cell(name).parse::<u32>().ok();
-            let year = i32::try_from(part("year")?).ok().filter(|year| (1700..=2200).contains(year))?;
+            let year = i32::try_from(part("year")?)
+                .ok()
+                .filter(|year| (1700..=2200).contains(year))?;
             let date = NaiveDate::from_ymd_opt(year, part("month")?, part("day")?)?;
-            Some(date.and_hms_opt(part("hour")?, part("minute").unwrap_or(0), 0)?.and_utc())
+            Some(
+                date.and_hms_opt(part("hour")?, part("minute").unwrap_or(0), 0)?
+                    .and_utc(),
+            )
         }
     }
 }
@@ -80,7 +85,10 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
     let mut table = Table::open(&text, b'|', 1);
     let mut all = Gathered::new();
     let mut letters = 0_usize;
-    let id_column = ["station", "station_id"].into_iter().find(|name| table.has(name)).unwrap_or("station");
+    let id_column = ["station", "station_id"]
+        .into_iter()
+        .find(|name| table.has(name))
+        .unwrap_or("station");
     while table.next_row() {
         let Some(time_utc) = time_of(&table) else {
             let shown = table.cell("date").to_owned();
@@ -89,9 +97,15 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         };
         let value = |name: &str| {
             let code = table.cell(&format!("{name}_quality_code"));
-            number(table.cell(name)).filter(|value| *value > -999.0).map(|value| (value, code))
+            number(table.cell(name))
+                .filter(|value| *value > -999.0)
+                .map(|value| (value, code))
         };
-        let good = |name: &str| value(name).filter(|(_, code)| suspect(code).is_none()).map(|(value, _)| value);
+        let good = |name: &str| {
+            value(name)
+                .filter(|(_, code)| suspect(code).is_none())
+                .map(|(value, _)| value)
+        };
         let air = value("temperature");
         let cell = table.cell("temperature");
         if air.is_none() && !cell.is_empty() && number(cell).is_none() {
@@ -150,7 +164,12 @@ pub fn read_groups(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec
         };
         let air = tenths(table.cell("tmp"), "9999");
         let dew = tenths(table.cell("dew"), "9999").filter(|(_, code)| suspect(code).is_none());
-        let wind = table.cell("wnd").split(',').nth(3).filter(|speed| *speed != "9999").and_then(number);
+        let wind = table
+            .cell("wnd")
+            .split(',')
+            .nth(3)
+            .filter(|speed| *speed != "9999")
+            .and_then(number);
         let one = reading(RawReading {
             time_utc,
             air_c: air.as_ref().map(|(value, _)| *value),

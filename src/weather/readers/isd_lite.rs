@@ -34,7 +34,9 @@ fn whole_numbers(line: &str, cells: &mut [i64; 12]) -> usize {
 }
 
 fn date_of(cells: &[i64; 12]) -> Option<NaiveDate> {
-    let year = i32::try_from(cells[0]).ok().filter(|year| (1800..=2200).contains(year))?;
+    let year = i32::try_from(cells[0])
+        .ok()
+        .filter(|year| (1800..=2200).contains(year))?;
     NaiveDate::from_ymd_opt(year, u32::try_from(cells[1]).ok()?, u32::try_from(cells[2]).ok()?)
 }
 

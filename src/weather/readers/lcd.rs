@@ -44,7 +44,11 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
             offset = file.standard_offset(&id, number(table.cell("longitude")));
             metric = id.starts_with(|first: char| first.is_ascii_alphabetic());
             let words = if metric { "°C and m/s" } else { "°F and mph" };
-            let note = file.fault("BW-S39", Severity::Note, format!("values were read as {words}, judged by the shape of the station"));
+            let note = file.fault(
+                "BW-S39",
+                Severity::Note,
+                format!("values were read as {words}, judged by the shape of the station"),
+            );
             file.push(note);
         }
         let Some(offset) = offset else { break };
@@ -54,7 +58,12 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
             None => None,
         };
         let Some(time_utc) = time_utc else {
-            file.bad_row(table.line, "DATE", table.cell("date"), "a date and time such as 2021-02-14T06:53:00");
+            file.bad_row(
+                table.line,
+                "DATE",
+                table.cell("date"),
+                "a date and time such as 2021-02-14T06:53:00",
+            );
             continue;
         };
         let celsius = |value: f64| if metric { value } else { c_from_f(value) };
@@ -63,7 +72,11 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         if air.is_none() && !air_cell.is_empty() && air_cell != "*" && air_cell != "M" {
             file.bad_row(table.line, "HourlyDryBulbTemperature", air_cell, "a number, blank or *");
         }
-        let good = |name: &str| value(table.cell(name)).filter(|(_, suspect)| !suspect).map(|(value, _)| value);
+        let good = |name: &str| {
+            value(table.cell(name))
+                .filter(|(_, suspect)| !suspect)
+                .map(|(value, _)| value)
+        };
         let one = reading(RawReading {
             time_utc,
             air_c: air.map(|(value, _)| celsius(value)),
@@ -71,7 +84,9 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
             wind_m_s: good("hourlywindspeed").map(|speed| if metric { speed } else { speed * M_S_PER_MPH }),
             sky_cover: cover(table.cell("hourlyskyconditions")),
             kind: Kind::Observed,
-            set_aside: air.filter(|(_, suspect)| *suspect).map(|_| "marked suspect by the source".into()),
+            set_aside: air
+                .filter(|(_, suspect)| *suspect)
+                .map(|_| "marked suspect by the source".into()),
         });
         let place = |name: &str| number(table.cell(name));
         stations

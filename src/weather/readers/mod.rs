@@ -132,7 +132,10 @@ pub fn recognise(bytes: &[u8]) -> Option<Format> {
     if start.starts_with('{') || start.starts_with('[') {
         return Some(Format::ServiceJson);
     }
-    let first = head.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#')).unwrap_or("");
+    let first = head
+        .lines()
+        .find(|line| !line.trim().is_empty() && !line.starts_with('#'))
+        .unwrap_or("");
     let names: Vec<String> = first
         .split([',', '|', ';', '\t'])
         .map(|name| name.trim().trim_matches('"').trim().to_ascii_lowercase())
@@ -205,7 +208,9 @@ pub fn read_reported(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (V
                 faults.push(
                     Fault::new("BW-S09", Severity::Fatal, "the format of the series is not recognized")
                         .file(file_name)
-                        .expected("a CSV with time and air_temp_f or air_temp_c, or one of the formats that the manual lists"),
+                        .expected(
+                            "a CSV with time and air_temp_f or air_temp_c, or one of the formats that the manual lists",
+                        ),
                 );
             }
             (found, faults)

@@ -46,10 +46,16 @@ fn layer(properties: &Value, name: &str, file: &mut Reading<'_>) -> Hours {
 
 /// Intervals of a layer in seconds since the epoch, with their value in SI; null values are left out.
 fn intervals(properties: &Value, name: &str, file: &mut Reading<'_>) -> Vec<(i64, i64, f64)> {
-    let Some(layer) = properties.get(name) else { return Vec::new() };
+    let Some(layer) = properties.get(name) else {
+        return Vec::new();
+    };
     let unit = layer.get("uom").and_then(Value::as_str);
     let mut out = Vec::new();
-    for entry in layer.get("values").and_then(Value::as_array).map_or(&[][..], Vec::as_slice) {
+    for entry in layer
+        .get("values")
+        .and_then(Value::as_array)
+        .map_or(&[][..], Vec::as_slice)
+    {
         let valid = entry.get("validTime").and_then(Value::as_str).unwrap_or("");
         let Some((start, end)) = parse_interval(valid) else {
             let fault = file
@@ -61,12 +67,20 @@ fn intervals(properties: &Value, name: &str, file: &mut Reading<'_>) -> Vec<(i64
             file.push(fault);
             continue;
         };
-        let Some(number) = entry.get("value").and_then(Value::as_f64).filter(|number| number.is_finite()) else {
+        let Some(number) = entry
+            .get("value")
+            .and_then(Value::as_f64)
+            .filter(|number| number.is_finite())
+        else {
             continue;
         };
         let Some(value) = in_si(number, unit.unwrap_or("")) else {
             let fault = file
-                .fault("BW-S32", Severity::Rejected, format!("the layer {name} has a unit that is not known"))
+                .fault(
+                    "BW-S32",
+                    Severity::Rejected,
+                    format!("the layer {name} has a unit that is not known"),
+                )
                 .column(name)
                 .value(unit.unwrap_or("none"))
                 .expected("degC, degF, km_h-1, m_s-1 or percent")
@@ -91,7 +105,11 @@ fn reach_minimum(air: &mut Hours, start: i64, end: i64, minimum_c: f64) -> Optio
         return None;
     }
     for (hour, value) in night {
-        let room = if hour <= coldest_hour { coldest_hour - first + 1 } else { last - coldest_hour };
+        let room = if hour <= coldest_hour {
+            coldest_hour - first + 1
+        } else {
+            last - coldest_hour
+        };
         let share = 1.0 - (hour - coldest_hour).abs() as f64 / room as f64;
         air.insert(hour, value - short * share.max(0.0));
     }
@@ -157,7 +175,11 @@ pub(super) fn document(value: &Value, file: &mut Reading<'_>) -> Option<Document
     Some(Document {
         format: FORMAT,
         station: Station {
-            station_id: if grid.is_empty() { grid } else { format!("{grid}/{},{}", text("gridX"), text("gridY")) },
+            station_id: if grid.is_empty() {
+                grid
+            } else {
+                format!("{grid}/{},{}", text("gridX"), text("gridY"))
+            },
             latitude_deg,
             longitude_deg,
             elevation_m: quantity(properties.get("elevation")),

@@ -52,7 +52,11 @@ pub(super) fn document(value: &Value, file: &mut Reading<'_>) -> Option<Document
         };
         let (Some(start), Some(air_c)) = (start, air_c) else {
             let fault = file
-                .fault("BW-S32", Severity::Rejected, format!("period {} has no time or no temperature", at + 1))
+                .fault(
+                    "BW-S32",
+                    Severity::Rejected,
+                    format!("period {} has no time or no temperature", at + 1),
+                )
                 .column("periods")
                 .expected("startTime with its offset, temperature and its unit")
                 .remedy("The period was not used.");

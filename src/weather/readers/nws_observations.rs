@@ -20,10 +20,16 @@ pub const FORMAT: &str = "nws-observations";
 pub(super) fn documents(features: &[Value], file: &mut Reading<'_>) -> Vec<Document> {
     let mut stations: BTreeMap<String, Document> = BTreeMap::new();
     for (at, feature) in features.iter().enumerate() {
-        let Some(properties) = feature.get("properties") else { continue };
+        let Some(properties) = feature.get("properties") else {
+            continue;
+        };
         let Some(time_utc) = time_at(properties, "timestamp") else {
             let fault = file
-                .fault("BW-S32", Severity::Rejected, format!("observation {} has no time", at + 1))
+                .fault(
+                    "BW-S32",
+                    Severity::Rejected,
+                    format!("observation {} has no time", at + 1),
+                )
                 .column("timestamp")
                 .expected("a time such as 2026-01-24T02:53:00+00:00")
                 .remedy("The observation was not used.");
@@ -36,7 +42,12 @@ pub(super) fn documents(features: &[Value], file: &mut Reading<'_>) -> Vec<Docum
             .and_then(|url| url.rsplit('/').next())
             .unwrap_or("")
             .to_owned();
-        let mark = |key: &str| properties.get(key).and_then(|value| value.get("qualityControl")).and_then(Value::as_str);
+        let mark = |key: &str| {
+            properties
+                .get(key)
+                .and_then(|value| value.get("qualityControl"))
+                .and_then(Value::as_str)
+        };
         let bad = |key: &str| matches!(mark(key), Some("X" | "Q"));
         let good = |key: &str| quantity(properties.get(key)).filter(|_| !bad(key));
         let one = reading(RawReading {
@@ -47,10 +58,13 @@ pub(super) fn documents(features: &[Value], file: &mut Reading<'_>) -> Vec<Docum
             sky_cover: cover(properties.get("cloudLayers")),
             kind: Kind::Observed,
             set_aside: bad("temperature").then(|| {
-                format!("quality control of the service: {}", match mark("temperature") {
-                    Some("X") => "X, rejected",
-                    _ => "Q, questioned",
-                })
+                format!(
+                    "quality control of the service: {}",
+                    match mark("temperature") {
+                        Some("X") => "X, rejected",
+                        _ => "Q, questioned",
+                    }
+                )
             }),
         });
         let (latitude_deg, longitude_deg) = place(feature);

@@ -28,7 +28,10 @@ pub(super) struct Document {
 
 /// A number at a key, when it is there and finite.
 pub(super) fn number_at(value: &Value, key: &str) -> Option<f64> {
-    value.get(key).and_then(Value::as_f64).filter(|number| number.is_finite())
+    value
+        .get(key)
+        .and_then(Value::as_f64)
+        .filter(|number| number.is_finite())
 }
 
 /// An instant at a key.
@@ -65,8 +68,13 @@ pub(super) fn place(feature: &Value) -> (Option<f64>, Option<f64>) {
     let mut open = vec![coordinates];
     // Nested lists down to pairs of numbers; longitude comes first in GeoJSON.
     while let Some(next) = open.pop() {
-        let Some(list) = next.and_then(Value::as_array) else { continue };
-        match (list.first().and_then(Value::as_f64), list.get(1).and_then(Value::as_f64)) {
+        let Some(list) = next.and_then(Value::as_array) else {
+            continue;
+        };
+        match (
+            list.first().and_then(Value::as_f64),
+            list.get(1).and_then(Value::as_f64),
+        ) {
             (Some(longitude), Some(latitude)) => points.push((latitude, longitude)),
             _ => open.extend(list.iter().map(Some)),
         }
@@ -108,7 +116,10 @@ pub(super) fn document(value: &Value, file: &mut Reading<'_>) -> Vec<Document> {
     if properties.get("periods").is_some() {
         return nws_hourly::document(value, file).into_iter().collect();
     }
-    if properties.get("temperature").is_some_and(|layer| layer.get("values").is_some()) {
+    if properties
+        .get("temperature")
+        .is_some_and(|layer| layer.get("values").is_some())
+    {
         return nws_gridpoint::document(value, file).into_iter().collect();
     }
     let is_observation = |feature: &Value| {
@@ -144,7 +155,11 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         Ok(value) => value,
         Err(error) => {
             let fault = file
-                .fault("BW-S30", Severity::Fatal, format!("the file begins like JSON and is not: {error}"))
+                .fault(
+                    "BW-S30",
+                    Severity::Fatal,
+                    format!("the file begins like JSON and is not: {error}"),
+                )
                 .line(error.line() as u64)
                 .expected("a whole document")
                 .remedy("Fetch it again; it may have been cut short.");
@@ -158,7 +173,13 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
     }
     let mut found = Vec::new();
     for document in document(&value, &mut file) {
-        found.push(file.hourly(document.format, document.station, document.readings, document.issued, Nature::Record));
+        found.push(file.hourly(
+            document.format,
+            document.station,
+            document.readings,
+            document.issued,
+            Nature::Record,
+        ));
     }
     (found, file.finish())
 }
@@ -166,10 +187,17 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
 fn bundle(value: &Value, file: &mut Reading<'_>) -> Option<Found> {
     let mut forecast: Option<Document> = None;
     let mut observed: Vec<RawReading> = Vec::new();
-    for entry in value.get("documents").and_then(Value::as_array).map_or(&[][..], Vec::as_slice) {
+    for entry in value
+        .get("documents")
+        .and_then(Value::as_array)
+        .map_or(&[][..], Vec::as_slice)
+    {
         let role = entry.get("role").and_then(Value::as_str).unwrap_or("");
         if entry.get("stale").and_then(Value::as_bool) == Some(true) {
-            let retrieved = entry.get("retrieved").and_then(Value::as_str).unwrap_or("an unknown time");
+            let retrieved = entry
+                .get("retrieved")
+                .and_then(Value::as_str)
+                .unwrap_or("an unknown time");
             let fault = file
                 .fault(
                     "BW-S36",
@@ -202,7 +230,12 @@ fn bundle(value: &Value, file: &mut Reading<'_>) -> Option<Found> {
     // An observation goes before the forecast of its hour. Observations older than a gap before the forecast would leave a
     // hole, so that only those from three hours before its first hour count.
     let hour = |time: DateTime<Utc>| (time.timestamp() + 1800).div_euclid(3600);
-    let first = forecast.readings.iter().map(|reading| hour(reading.time_utc)).min().unwrap_or(0);
+    let first = forecast
+        .readings
+        .iter()
+        .map(|reading| hour(reading.time_utc))
+        .min()
+        .unwrap_or(0);
     observed.retain(|reading| hour(reading.time_utc) >= first - 3);
     let hours: BTreeSet<i64> = observed.iter().map(|reading| hour(reading.time_utc)).collect();
     let covers: Vec<(i64, Option<f64>)> = forecast
@@ -212,11 +245,22 @@ fn bundle(value: &Value, file: &mut Reading<'_>) -> Option<Found> {
         .collect();
     for reading in &mut observed {
         // The sky is not in an observation's numbers: the forecast's cover of that hour stands in.
-        reading.sky_cover = reading
-            .sky_cover
-            .or_else(|| covers.iter().find(|(at, _)| *at == hour(reading.time_utc)).and_then(|(_, cover)| *cover));
+        reading.sky_cover = reading.sky_cover.or_else(|| {
+            covers
+                .iter()
+                .find(|(at, _)| *at == hour(reading.time_utc))
+                .and_then(|(_, cover)| *cover)
+        });
     }
-    forecast.readings.retain(|reading| !hours.contains(&hour(reading.time_utc)));
+    forecast
+        .readings
+        .retain(|reading| !hours.contains(&hour(reading.time_utc)));
     forecast.readings.extend(observed);
-    Some(file.hourly(FORMAT_BUNDLE, forecast.station, forecast.readings, forecast.issued, Nature::Record))
+    Some(file.hourly(
+        FORMAT_BUNDLE,
+        forecast.station,
+        forecast.readings,
+        forecast.issued,
+        Nature::Record,
+    ))
 }

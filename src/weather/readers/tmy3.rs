@@ -58,7 +58,12 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
             Some(row) => rows.push(row),
             None => {
                 let shown = format!("{},{}", table.cell("date (mm/dd/yyyy)"), table.cell("time (hh:mm)"));
-                file.bad_row(table.line, "row", &shown, "MM/DD/YYYY, an hour 01:00 to 24:00 and a dry bulb in °C");
+                file.bad_row(
+                    table.line,
+                    "row",
+                    &shown,
+                    "MM/DD/YYYY, an hour 01:00 to 24:00 and a dry bulb in °C",
+                );
             }
         }
     }
@@ -73,7 +78,12 @@ fn row_of(table: &Table<'_>) -> Option<YearRow> {
     let mut date = table.cell("date (mm/dd/yyyy)").split('/');
     let month: u32 = date.next()?.trim().parse().ok()?;
     let day: u32 = date.next()?.trim().parse().ok()?;
-    let year: i32 = date.next()?.trim().parse().ok().filter(|year| (1800..=2200).contains(year))?;
+    let year: i32 = date
+        .next()?
+        .trim()
+        .parse()
+        .ok()
+        .filter(|year| (1800..=2200).contains(year))?;
     NaiveDate::from_ymd_opt(2000, month, day)?;
     let (hour, minute) = table.cell("time (hh:mm)").split_once(':')?;
     let ends_h: i64 = hour.trim().parse().ok().filter(|hour| (0..=24).contains(hour))?;
