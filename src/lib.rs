@@ -16,6 +16,7 @@
 
 pub mod cli;
 pub mod config;
+pub mod demo;
 pub mod desk;
 pub mod drip;
 pub mod expansion;

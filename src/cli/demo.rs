@@ -1,13 +1,91 @@
 //! `brimwater demo`.
 
-use super::{Done, common::Common};
+use super::common::{Common, Format, print};
+use super::{Done, common::Failure};
+use crate::demo::{DEFAULT_ASSEMBLIES, DEFAULT_SEED, MOST_ASSEMBLIES, Wish, write};
 use crate::faults::{Fault, Severity};
+use crate::output::safe::Folder;
+use chrono::NaiveDate;
+use std::path::PathBuf;
 
 /// Arguments of `demo`.
 #[derive(clap::Args)]
-pub struct Args {}
+#[command(after_help = "Example:\n  brimwater demo --out demo\n  brimwater check --assemblies demo/assemblies.csv \
+--series demo/forecast.csv --stations demo/stations.csv --config demo/config.toml\n\nEverything it writes is invented.")]
+pub struct Args {
+    /// Folder to make; an existing one must be empty or made by this program.
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// Rows of the list.
+    #[arg(long, value_name = "N", default_value_t = DEFAULT_ASSEMBLIES)]
+    assemblies: usize,
+    /// Seed of every draw: the same seed gives the same bytes.
+    #[arg(long, value_name = "S", default_value_t = DEFAULT_SEED)]
+    seed: u64,
+    /// First day of the forecast; the cold nights are the third and fourth.
+    #[arg(long, value_name = "DATE", default_value_t = Wish::default().first_day)]
+    start: NaiveDate,
+}
 
 /// Runs `demo`.
-pub fn run(_args: Args, _common: &Common) -> Done {
-    Err(Fault::new("BW-P00", Severity::Fatal, "`demo` is not built yet").into())
+pub fn run(args: Args, common: &Common) -> Done {
+    if !(1..=MOST_ASSEMBLIES).contains(&args.assemblies) {
+        return Err(Fault::new("BW-P20", Severity::Fatal, "a programme of this size is not made")
+            .column("--assemblies")
+            .value(&args.assemblies.to_string())
+            .expected(format!("1 to {MOST_ASSEMBLIES}"))
+            .remedy("Give another number.")
+            .into());
+    }
+    // Years that the calendars of time zones know.
+    if !(1970..=2100).contains(&chrono::Datelike::year(&args.start)) {
+        return Err(Fault::new("BW-P21", Severity::Fatal, "the forecast cannot begin then")
+            .column("--start")
+            .value(&args.start.to_string())
+            .expected("a day from 1970 to 2100")
+            .remedy("Give another day.")
+            .into());
+    }
+    let wish = Wish {
+        assemblies: args.assemblies,
+        seed: args.seed,
+        first_day: args.start,
+    };
+    let folder = Folder::build_beside(&args.out).map_err(Failure::one)?;
+    let names = write(&wish, &folder).map_err(Failure::one)?;
+    let place = folder.finish().map_err(Failure::one)?;
+    let shown = place.display().to_string();
+    match common.format {
+        Format::Json => {
+            let text = serde_json::json!({
+                "schema": "brimwater.demo/1",
+                "out": shown,
+                "files": names,
+                "assemblies": wish.assemblies,
+                "seed": wish.seed,
+                "start": wish.first_day,
+            });
+            print(&format!("{text}\n"))
+        }
+        Format::Csv => {
+            let rows: String = names.iter().map(|name| format!("{name}\n")).collect();
+            print(&format!("file\n{rows}"))
+        }
+        Format::Table => {
+            let at = |name: &str| place.join(name).display().to_string();
+            print(&format!(
+                "Wrote an invented programme of {} assemblies into {shown}: {}.\n\
+                 The cold nights begin on {} and {}.\n\
+                 Next: brimwater check --assemblies {} --series {} --stations {} --config {}\n",
+                wish.assemblies,
+                names.join(", "),
+                wish.first_day + chrono::TimeDelta::days(2),
+                wish.first_day + chrono::TimeDelta::days(3),
+                at("assemblies.csv"),
+                at("forecast.csv"),
+                at("stations.csv"),
+                at("config.toml"),
+            ))
+        }
+    }
 }
