@@ -124,6 +124,7 @@ pub fn csv(wish: &Wish) -> String {
                 id: format!("{}-BP", truth.id),
                 device: if truth.device == DeviceType::Rpda { DeviceType::Rp } else { DeviceType::Dc },
                 size: NominalSize::N0_75,
+                material: RiserMaterial::Copper,
                 ..truth
             };
             writer.row(&bypass);
@@ -251,6 +252,13 @@ fn party(
     register: &mut Register,
     critical: &mut [Option<(Party, usize, String)>],
 ) -> (Party, usize, String) {
+    // Estates are managed: one number for many lawns, most of them in the new quarter.
+    let managed = match site {
+        Site::HomeLawn => draw.chance(0.16),
+        Site::ShopLawn => draw.chance(0.25),
+        _ => false,
+    };
+    let district = if managed && site == Site::HomeLawn { 2 } else { district };
     let streets = DISTRICTS.get(district).map_or(DISTRICTS[0].streets, |one| one.streets);
     let address = format!("{} {}", 2 + draw.below(180) * 3, draw.of(streets));
     match site {
@@ -263,9 +271,7 @@ fn party(
                 None => made,
             }
         }
-        // Estates are managed: one number for many lawns.
-        Site::HomeLawn if draw.chance(0.16) => (register.manager(draw), 2, address),
-        Site::ShopLawn if draw.chance(0.25) => (register.manager(draw), district, address),
+        _ if managed => (register.manager(draw), district, address),
         Site::HomeLawn | Site::HomeWater | Site::HomeFire => (register.household(draw), district, address),
         Site::ShopLawn | Site::ShopWater | Site::ShopFire | Site::Plant => (register.business(draw), district, address),
         Site::PublicGround => (register.public_body(draw), district, address),
