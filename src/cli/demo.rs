@@ -10,8 +10,10 @@ use std::path::PathBuf;
 
 /// Arguments of `demo`.
 #[derive(clap::Args)]
-#[command(after_help = "Example:\n  brimwater demo --out demo\n  brimwater check --assemblies demo/assemblies.csv \
---series demo/forecast.csv --stations demo/stations.csv --config demo/config.toml\n\nEverything it writes is invented.")]
+#[command(
+    after_help = "Example:\n  brimwater demo --out demo\n  brimwater check --assemblies demo/assemblies.csv \
+--series demo/forecast.csv --stations demo/stations.csv --config demo/config.toml\n\nEverything it writes is invented."
+)]
 pub struct Args {
     /// Folder to make; an existing one must be empty or made by this program.
     #[arg(long, value_name = "DIR")]
@@ -30,12 +32,14 @@ pub struct Args {
 /// Runs `demo`.
 pub fn run(args: Args, common: &Common) -> Done {
     if !(1..=MOST_ASSEMBLIES).contains(&args.assemblies) {
-        return Err(Fault::new("BW-P20", Severity::Fatal, "a programme of this size is not made")
-            .column("--assemblies")
-            .value(&args.assemblies.to_string())
-            .expected(format!("1 to {MOST_ASSEMBLIES}"))
-            .remedy("Give another number.")
-            .into());
+        return Err(
+            Fault::new("BW-P20", Severity::Fatal, "a programme of this size is not made")
+                .column("--assemblies")
+                .value(&args.assemblies.to_string())
+                .expected(format!("1 to {MOST_ASSEMBLIES}"))
+                .remedy("Give another number.")
+                .into(),
+        );
     }
     // Years that the calendars of time zones know.
     if !(1970..=2100).contains(&chrono::Datelike::year(&args.start)) {

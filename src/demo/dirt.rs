@@ -99,7 +99,11 @@ impl Writer {
         let drained_known = if truth.winter == WinterUse::Drained { 0.7 } else { 0.26 };
         let service = match truth.service {
             Service::Unknown => String::new(),
-            service => spelled(draw, service.word(), &[("irrigation", "IRR"), ("fire", "Fire Line"), ("domestic", "Dom")]),
+            service => spelled(
+                draw,
+                service.word(),
+                &[("irrigation", "IRR"), ("fire", "Fire Line"), ("domestic", "Dom")],
+            ),
         };
         let placement = placement(draw, truth.placement);
         let height = height(draw, truth.height_in);
@@ -164,7 +168,11 @@ impl Writer {
                 _ => "PR-AIRFIELD",
             };
             let known = draw.chance(0.85);
-            return (String::new(), String::new(), if known { station.to_owned() } else { String::new() });
+            return (
+                String::new(),
+                String::new(),
+                if known { station.to_owned() } else { String::new() },
+            );
         }
         match draw.below(400) {
             0..3 => (b, a, String::new()),
@@ -177,15 +185,23 @@ impl Writer {
 
     fn device(&mut self, device: DeviceType) -> String {
         let other = match device {
-            DeviceType::Rp => self.draw.weighted(&[(34, "RPZ"), (16, "RPBA"), (8, "Reduced Pressure"), (1, "RPX")]),
+            DeviceType::Rp => self
+                .draw
+                .weighted(&[(34, "RPZ"), (16, "RPBA"), (8, "Reduced Pressure"), (1, "RPX")]),
             DeviceType::Rpda => self.draw.of(&["RPDA", "Rpda", "Reduced Pressure Detector Assembly"]),
             DeviceType::Dc => self.draw.weighted(&[(40, "DCVA"), (20, "Double Check"), (8, "D.C.")]),
             DeviceType::Dcda => self.draw.of(&["DCDA", "Double Check Detector Assembly", "DDC"]),
-            DeviceType::Pvb => self.draw.weighted(&[(40, "pvb"), (16, "Pressure Vacuum Breaker"), (1, "PVBB")]),
+            DeviceType::Pvb => self
+                .draw
+                .weighted(&[(40, "pvb"), (16, "Pressure Vacuum Breaker"), (1, "PVBB")]),
             DeviceType::Svb => self.draw.of(&["SVB", "SRVB", "Spill-resistant vacuum breaker"]),
             DeviceType::Avb => self.draw.of(&["AVB", "Atmospheric Vacuum Breaker"]),
         };
-        if self.draw.chance(0.72) { device.word().to_owned() } else { other.to_owned() }
+        if self.draw.chance(0.72) {
+            device.word().to_owned()
+        } else {
+            other.to_owned()
+        }
     }
 
     fn size(&mut self, size: NominalSize) -> String {
@@ -286,12 +302,19 @@ fn phone(draw: &mut Draw, digits: &str) -> String {
         98 => "call office".to_owned(),
         _ => format!("({area}) {exchange}-{line} after 5"),
     };
-    if extension.is_empty() { text } else { format!("{text} x{extension}") }
+    if extension.is_empty() {
+        text
+    } else {
+        format!("{text} x{extension}")
+    }
 }
 
 /// A number that belongs to the assembly and needs no draw.
 fn serial(truth: &Truth) -> u32 {
-    let seed: u32 = truth.id.bytes().fold(17, |sum, byte| sum.wrapping_mul(31).wrapping_add(u32::from(byte)));
+    let seed: u32 = truth
+        .id
+        .bytes()
+        .fold(17, |sum, byte| sum.wrapping_mul(31).wrapping_add(u32::from(byte)));
     seed % 1_000_000
 }
 

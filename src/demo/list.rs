@@ -102,7 +102,9 @@ pub fn csv(wish: &Wish) -> String {
     let mut register = Register::new(wish.assemblies);
     // Every critical customer is there twice, and once more for each thousand rows.
     let critical = (2 * CRITICAL.len() + wish.assemblies / 1000).min(wish.assemblies / 8);
-    let mut sites: Vec<Site> = (0..critical).map(|index| Site::Critical(index % CRITICAL.len())).collect();
+    let mut sites: Vec<Site> = (0..critical)
+        .map(|index| Site::Critical(index % CRITICAL.len()))
+        .collect();
     while sites.len() < wish.assemblies {
         sites.push(draw.weighted(&SITES));
     }
@@ -115,14 +117,25 @@ pub fn csv(wish: &Wish) -> String {
             break;
         }
         number += 1 + draw.below(4);
-        let truth = truth(site, format!("A-{number}"), wish.first_day, &mut draw, &mut register, &mut critical_parties);
+        let truth = truth(
+            site,
+            format!("A-{number}"),
+            wish.first_day,
+            &mut draw,
+            &mut register,
+            &mut critical_parties,
+        );
         writer.row(&truth);
         let detector = matches!(truth.device, DeviceType::Rpda | DeviceType::Dcda);
         // Some testers hand in the bypass of a detector assembly as one of its own.
         if detector && draw.chance(0.35) && writer.rows() < wish.assemblies {
             let bypass = Truth {
                 id: format!("{}-BP", truth.id),
-                device: if truth.device == DeviceType::Rpda { DeviceType::Rp } else { DeviceType::Dc },
+                device: if truth.device == DeviceType::Rpda {
+                    DeviceType::Rp
+                } else {
+                    DeviceType::Dc
+                },
                 size: NominalSize::N0_75,
                 material: RiserMaterial::Copper,
                 ..truth
@@ -142,7 +155,7 @@ fn truth(
     critical: &mut [Option<(Party, usize, String)>],
 ) -> Truth {
     use DeviceType::{Avb, Dc, Dcda, Pvb, Rp, Rpda, Svb};
-    use NominalSize::{N0_5, N0_75, N1, N1_25, N1_5, N2, N2_5, N3, N4, N6, N8, N10};
+    use NominalSize::{N0_5, N0_75, N1, N1_5, N1_25, N2, N2_5, N3, N4, N6, N8, N10};
     let device = match site {
         Site::HomeLawn => draw.weighted(&[(62, Pvb), (14, Dc), (10, Svb), (6, Avb), (8, Rp)]),
         Site::HomeWater => draw.weighted(&[(60, Rp), (40, Dc)]),
@@ -200,9 +213,17 @@ fn truth(
         class,
         service,
         placement,
-        wrap_r_us: if out_of_doors && size <= N2 { draw.weighted(&[(76, 0), (12, 2), (9, 4), (3, 6)]) } else { 0 },
+        wrap_r_us: if out_of_doors && size <= N2 {
+            draw.weighted(&[(76, 0), (12, 2), (9, 4), (3, 6)])
+        } else {
+            0
+        },
         material: if size <= N1 {
-            draw.weighted(&[(62, RiserMaterial::Copper), (24, RiserMaterial::Pvc), (14, RiserMaterial::Brass)])
+            draw.weighted(&[
+                (62, RiserMaterial::Copper),
+                (24, RiserMaterial::Pvc),
+                (14, RiserMaterial::Brass),
+            ])
         } else if size <= N2 {
             draw.weighted(&[(70, RiserMaterial::Copper), (30, RiserMaterial::Steel)])
         } else {
@@ -224,7 +245,11 @@ fn truth(
             ])
         },
         drip: out_of_doors && size <= N1 && draw.chance(0.12),
-        heat_trace_w: if placement == Placement::InsulatedEnclosure && draw.chance(0.35) { draw.of(&[60, 100, 200]) } else { 0 },
+        heat_trace_w: if placement == Placement::InsulatedEnclosure && draw.chance(0.35) {
+            draw.of(&[60, 100, 200])
+        } else {
+            0
+        },
         relief: service == Service::Domestic && draw.chance(0.3),
         winter: match site {
             _ if service == Service::Fire => WinterUse::Idle,
@@ -282,14 +307,32 @@ fn placement(site: Site, device: DeviceType, size: NominalSize, draw: &mut Draw)
     use Placement::{Cover, HeatedEnclosure, Indoors, InsulatedEnclosure, Open, Vault};
     let below_grade = matches!(device, DeviceType::Dc | DeviceType::Dcda);
     match site {
-        Site::HomeLawn | Site::HomeFire if below_grade => draw.weighted(&[(50, Open), (20, Cover), (25, Vault), (5, Indoors)]),
+        Site::HomeLawn | Site::HomeFire if below_grade => {
+            draw.weighted(&[(50, Open), (20, Cover), (25, Vault), (5, Indoors)])
+        }
         Site::HomeLawn => draw.weighted(&[(74, Open), (20, Cover), (4, InsulatedEnclosure), (2, Indoors)]),
         Site::HomeWater => draw.weighted(&[(62, Open), (18, Cover), (10, InsulatedEnclosure), (10, Indoors)]),
-        Site::Critical(_) => draw.weighted(&[(26, Open), (20, InsulatedEnclosure), (34, HeatedEnclosure), (20, Indoors)]),
-        _ if size >= NominalSize::N2_5 && below_grade => {
-            draw.weighted(&[(22, Open), (10, InsulatedEnclosure), (14, HeatedEnclosure), (32, Vault), (22, Indoors)])
-        }
+        Site::Critical(_) => draw.weighted(&[
+            (26, Open),
+            (20, InsulatedEnclosure),
+            (34, HeatedEnclosure),
+            (20, Indoors),
+        ]),
+        _ if size >= NominalSize::N2_5 && below_grade => draw.weighted(&[
+            (22, Open),
+            (10, InsulatedEnclosure),
+            (14, HeatedEnclosure),
+            (32, Vault),
+            (22, Indoors),
+        ]),
         // One in many is below grade, where it should not be.
-        _ => draw.weighted(&[(50, Open), (16, Cover), (14, InsulatedEnclosure), (8, HeatedEnclosure), (11, Indoors), (1, Vault)]),
+        _ => draw.weighted(&[
+            (50, Open),
+            (16, Cover),
+            (14, InsulatedEnclosure),
+            (8, HeatedEnclosure),
+            (11, Indoors),
+            (1, Vault),
+        ]),
     }
 }

@@ -3,26 +3,81 @@
 use super::draw::Draw;
 
 const FIRST: [&str; 44] = [
-    "Alma", "Anselm", "Beatriz", "Bram", "Carmela", "Casimir", "Cora", "Delphine", "Dario", "Edda", "Elio", "Esteban", "Fern",
-    "Fidel", "Greta", "Gilberto", "Hollis", "Ines", "Ivo", "Jocasta", "Joaquín", "Keziah", "Lázaro", "Leonie", "Lucía", "Magnus",
-    "Marisol", "Merritt", "Nadia", "Néstor", "Odette", "Orson", "Paloma", "Quill", "Ramona", "Rufus", "Sabine", "Saúl", "Tamsin",
-    "Tobias", "Úrsula", "Verity", "Wendel", "Ximena",
+    "Alma", "Anselm", "Beatriz", "Bram", "Carmela", "Casimir", "Cora", "Delphine", "Dario", "Edda", "Elio", "Esteban",
+    "Fern", "Fidel", "Greta", "Gilberto", "Hollis", "Ines", "Ivo", "Jocasta", "Joaquín", "Keziah", "Lázaro", "Leonie",
+    "Lucía", "Magnus", "Marisol", "Merritt", "Nadia", "Néstor", "Odette", "Orson", "Paloma", "Quill", "Ramona",
+    "Rufus", "Sabine", "Saúl", "Tamsin", "Tobias", "Úrsula", "Verity", "Wendel", "Ximena",
 ];
 
 const LAST: [&str; 40] = [
-    "Abelwick", "Aldarra", "Brackmoor", "Cantillana", "Carrowdale", "Crestfall", "Dunmarrow", "Ebbsworth", "Escarreta", "Fallowmere",
-    "Fontarrosa", "Garravilla", "Greyholt", "Hartmoss", "Hollowell", "Ibarlucea", "Jessamere", "Kestrelby", "Larkenfield", "Lindaraja",
-    "Marrowstone", "Montalbejo", "Netherby", "Nogueral", "Oakhanger", "Olivarre", "Pellworth", "Peñarrubia", "Quickthorn", "Ravenscar",
-    "Rincorva", "Saltmarsh", "Sotoverde", "Thistlewood", "Torremora", "Underhay", "Valdecuna", "Wexmoor", "Yarrowgate", "Zarzalejo",
+    "Abelwick",
+    "Aldarra",
+    "Brackmoor",
+    "Cantillana",
+    "Carrowdale",
+    "Crestfall",
+    "Dunmarrow",
+    "Ebbsworth",
+    "Escarreta",
+    "Fallowmere",
+    "Fontarrosa",
+    "Garravilla",
+    "Greyholt",
+    "Hartmoss",
+    "Hollowell",
+    "Ibarlucea",
+    "Jessamere",
+    "Kestrelby",
+    "Larkenfield",
+    "Lindaraja",
+    "Marrowstone",
+    "Montalbejo",
+    "Netherby",
+    "Nogueral",
+    "Oakhanger",
+    "Olivarre",
+    "Pellworth",
+    "Peñarrubia",
+    "Quickthorn",
+    "Ravenscar",
+    "Rincorva",
+    "Saltmarsh",
+    "Sotoverde",
+    "Thistlewood",
+    "Torremora",
+    "Underhay",
+    "Valdecuna",
+    "Wexmoor",
+    "Yarrowgate",
+    "Zarzalejo",
 ];
 
 const TRADES: [&str; 14] = [
-    "Bakery", "Laundry", "Car Wash", "Dental Rooms", "Fish Market", "Garden Center", "Inn", "Print Shop", "Storage", "Cannery", "Brewery",
-    "Hardware", "Veterinary Rooms", "Cafe",
+    "Bakery",
+    "Laundry",
+    "Car Wash",
+    "Dental Rooms",
+    "Fish Market",
+    "Garden Center",
+    "Inn",
+    "Print Shop",
+    "Storage",
+    "Cannery",
+    "Brewery",
+    "Hardware",
+    "Veterinary Rooms",
+    "Cafe",
 ];
 
 const BODIES: [&str; 8] = [
-    "Parks Department", "Town Hall", "Public Library", "Ferry Terminal", "Fire Station 2", "Harbor Office", "Cemetery", "Works Yard",
+    "Parks Department",
+    "Town Hall",
+    "Public Library",
+    "Ferry Terminal",
+    "Fire Station 2",
+    "Harbor Office",
+    "Cemetery",
+    "Works Yard",
 ];
 
 /// Who is called about an assembly.
@@ -70,12 +125,20 @@ impl Register {
             managers: Vec::new(),
         };
         const ESTATES: [&str; 6] = [
-            "Bittern Court Association", "Heron Park Estates Office", "Quayside Lofts Management", "Cairn Ridge Homes", "Weir Street Rentals",
+            "Bittern Court Association",
+            "Heron Park Estates Office",
+            "Quayside Lofts Management",
+            "Cairn Ridge Homes",
+            "Weir Street Rentals",
             "Avocet Village Board",
         ];
         for index in 0..(rows / 700).max(3) {
             let estate = ESTATES.get(index % ESTATES.len()).copied().unwrap_or("Estate Office");
-            let name = if index < ESTATES.len() { estate.to_owned() } else { format!("{estate} {}", 1 + index / ESTATES.len()) };
+            let name = if index < ESTATES.len() {
+                estate.to_owned()
+            } else {
+                format!("{estate} {}", 1 + index / ESTATES.len())
+            };
             let party = Party {
                 account: register.account(),
                 name,

@@ -105,7 +105,10 @@ fn row(id: &str, station: usize, step: usize, first_day: NaiveDate, draw: &mut D
     let sky = (at(hour, |turn| turn.4) + 6.0 * (draw.unit() - 0.5)).clamp(0.0, 100.0);
     let midnight = first_day.and_time(chrono::NaiveTime::MIN);
     // January has no fold or gap in this zone; another start day that has keeps to elapsed hours.
-    let start = Chicago.from_local_datetime(&midnight).earliest().unwrap_or_else(|| Chicago.from_utc_datetime(&midnight));
+    let start = Chicago
+        .from_local_datetime(&midnight)
+        .earliest()
+        .unwrap_or_else(|| Chicago.from_utc_datetime(&midnight));
     let time = start + TimeDelta::hours(step as i64);
     format!(
         "{id},{},{air:.0},{wind:.0},{dew:.0},{sky:.0},forecast\n",

@@ -33,14 +33,29 @@ pub const DISTRICTS: [District; 6] = [
         center: (28.605, -90.905),
         spread: 0.016,
         elevations_ft: &[60, 80, 100],
-        streets: &["Mill Terrace", "Weir St", "Carder St", "Fuller Ct", "Chandler Ave", "Loom Ln"],
+        streets: &[
+            "Mill Terrace",
+            "Weir St",
+            "Carder St",
+            "Fuller Ct",
+            "Chandler Ave",
+            "Loom Ln",
+        ],
         wind: [10, 55, 35],
     },
     District {
         center: (28.632, -90.868),
         spread: 0.020,
         elevations_ft: &[100, 120, 140],
-        streets: &["Bittern Way", "Reed Ln", "Heron Park Dr", "Sedge Ct", "Avocet Loop", "Teal Hollow", "Curlew Path"],
+        streets: &[
+            "Bittern Way",
+            "Reed Ln",
+            "Heron Park Dr",
+            "Sedge Ct",
+            "Avocet Loop",
+            "Teal Hollow",
+            "Curlew Path",
+        ],
         wind: [30, 55, 15],
     },
     District {
@@ -83,7 +98,9 @@ pub fn place(district: &District, draw: &mut Draw) -> (f64, f64) {
 pub fn stations_csv() -> String {
     let mut text = String::from("station_id,latitude,longitude,elevation_ft,zone\n");
     for (id, latitude, longitude, elevation) in STATIONS {
-        text.push_str(&format!("{id},{latitude:.4},{longitude:.4},{elevation},America/Chicago\n"));
+        text.push_str(&format!(
+            "{id},{latitude:.4},{longitude:.4},{elevation},America/Chicago\n"
+        ));
     }
     text
 }
