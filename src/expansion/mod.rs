@@ -24,9 +24,11 @@ pub mod relief;
 pub mod sensitivity;
 pub mod system;
 pub mod tank;
+pub mod told;
 pub mod volume;
 
 pub use assessment::{Assessment, Measure, assess, assess_without_sensitivity};
 pub use closed::ClosingDevice;
 pub use existing::ExistingTank;
 pub use system::{Heater, Piping, System};
+pub use told::Told;

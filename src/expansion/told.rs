@@ -1,0 +1,401 @@
+//! From what a plumber types to a [`System`]: one reading of the words for the command line, lists and pages.
+//!
+//! Every value may carry its unit; a bare number takes the one that the [`UnitSystem`] implies. All that cannot be read is
+//! told at once.
+
+use super::closed::ClosingDevice;
+use super::existing::ExistingTank;
+use super::system::{Heater, Piping, System};
+use super::volume::piping;
+use crate::faults::{Fault, Faults, Severity};
+use crate::physics::pipe::PipeKind;
+use crate::units::{
+    M_PER_IN, UnitError, UnitSystem, parse_gauge_pa, parse_length_m, parse_power_w, parse_small_length_m,
+    parse_temperature_c, parse_temperature_difference_k, parse_volume_l,
+};
+
+/// Readings as text. Empty or missing means not told.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Told {
+    /// Heater volumes.
+    pub heaters: Vec<String>,
+    /// Heated pipes, such as "copper-L 3/4 in 60 ft".
+    pub pipes: Vec<String>,
+    /// Unheated pipes.
+    pub cold_pipes: Vec<String>,
+    /// Coldest supply.
+    pub cold: Option<String>,
+    /// Coldest supply from a climate record, °C, when none was typed.
+    pub cold_from_climate_c: Option<f64>,
+    /// Hottest storage.
+    pub hot: Option<String>,
+    /// What stacking adds to it.
+    pub stacking: Option<String>,
+    /// Static pressure.
+    pub static_pressure: Option<String>,
+    /// Pressure limit.
+    pub limit: Option<String>,
+    /// Whether the metal's growth is taken off.
+    pub material_credit: bool,
+    /// Height above sea level.
+    pub elevation: Option<String>,
+    /// Height of the tank above the gauge.
+    pub tank_height: Option<String>,
+    /// Closing devices.
+    pub closed_by: Vec<String>,
+    /// Highest pressure of the main.
+    pub street: Option<String>,
+    /// Volume of the tank that is there.
+    pub existing_tank: Option<String>,
+    /// Its precharge.
+    pub precharge: Option<String>,
+    /// Its maximum acceptance.
+    pub max_acceptance: Option<String>,
+    /// Whether water came out of its air valve.
+    pub water_at_air_valve: bool,
+    /// Temperature where the tank stands.
+    pub tank_temperature: Option<String>,
+    /// Temperature at which its precharge was set.
+    pub precharge_temperature: Option<String>,
+    /// Relief setting asked about.
+    pub relief_at: Option<String>,
+    /// Highest relief setting of the local code.
+    pub relief_cap: Option<String>,
+    /// Pressure setting of the heater's relief valve.
+    pub heater_relief: Option<String>,
+    /// Temperature setting of the heater's relief valve.
+    pub heater_relief_temperature: Option<String>,
+    /// Lowest rating among the components.
+    pub rating: Option<String>,
+    /// Heat input.
+    pub heat_input: Option<String>,
+    /// Efficiency, 0.8 or "80 %".
+    pub efficiency: Option<String>,
+    /// Hot water drawn a day.
+    pub daily_draw: Option<String>,
+    /// Room for a tank.
+    pub room_for_tank: Option<String>,
+    /// Air trapped in the system.
+    pub trapped_air: Option<String>,
+    /// Whether containers are taken as rigid.
+    pub rigid: bool,
+    /// Whether unusual readings are taken as they are.
+    pub accept_unusual: bool,
+}
+
+impl Told {
+    /// Reads everything.
+    ///
+    /// # Errors
+    /// Every value that cannot be read and every needed one that is missing. What the values mean together is checked by
+    /// [`System::check`].
+    pub fn read(&self, units: UnitSystem) -> Result<System, Faults> {
+        let mut faults = Faults::new();
+        let mut reader = Reader {
+            units,
+            faults: &mut faults,
+        };
+        let heaters: Vec<f64> = self
+            .heaters
+            .iter()
+            .filter(|text| !text.trim().is_empty())
+            .filter_map(|text| reader.one("heater", text, parse_volume_l))
+            .collect();
+        let mut pipes: Vec<Piping> = Vec::new();
+        for (field, list, heated) in [("pipe", &self.pipes, true), ("cold-pipe", &self.cold_pipes, false)] {
+            for text in list.iter().filter(|text| !text.trim().is_empty()) {
+                match parse_piping(text, heated, units) {
+                    Ok(pipe) => pipes.push(pipe),
+                    Err(fault) => reader.faults.push(fault.column(field)),
+                }
+            }
+        }
+        if self.heaters.iter().all(|text| text.trim().is_empty()) && !pipes.iter().any(|pipe| pipe.heated) {
+            reader.missing("heater", "the heater's volume, such as \"40 gal\"");
+        }
+        let cold = reader.option("cold", &self.cold, parse_temperature_c);
+        let cold = match (cold, &self.cold, self.cold_from_climate_c) {
+            (Some(cold), _, _) => Some(cold),
+            (None, Some(text), _) if !text.trim().is_empty() => None,
+            (None, _, Some(climate)) => Some(climate),
+            _ => {
+                reader.missing(
+                    "cold",
+                    "the coldest supply of the year, such as \"40 F\", or a climate record with --series",
+                );
+                None
+            }
+        };
+        let hot = reader.needed("hot", &self.hot, "the hottest storage, such as \"140 F\"", parse_temperature_c);
+        let static_pa = reader.needed(
+            "static",
+            &self.static_pressure,
+            "the highest static gauge pressure, such as \"60 psi\"",
+            parse_gauge_pa,
+        );
+        let mut system = System::new(0.0, cold.unwrap_or(0.0), hot.unwrap_or(0.0), static_pa.unwrap_or(0.0));
+        system.words = units;
+        system.heaters = heaters.into_iter().map(Heater::steel).collect();
+        system.piping = pipes;
+        system.material_credit = self.material_credit;
+        system.rigid = self.rigid;
+        system.accept_unusual = self.accept_unusual;
+        if let Some(more) = reader.option("stacking", &self.stacking, parse_temperature_difference_k) {
+            if more < 0.0 {
+                reader.fault("stacking", "stacking adds to the hottest storage and cannot be negative", "such as \"10 F\"");
+            }
+            system.hot_c += more;
+        }
+        let set = |target: &mut f64, value: Option<f64>| {
+            if let Some(value) = value {
+                *target = value;
+            }
+        };
+        set(&mut system.limit_gauge_pa, reader.option("limit", &self.limit, parse_gauge_pa));
+        set(&mut system.elevation_m, reader.option("elevation", &self.elevation, parse_length_m));
+        set(
+            &mut system.tank_above_gauge_m,
+            reader.option("tank-height", &self.tank_height, parse_length_m),
+        );
+        set(&mut system.relief_cap_gauge_pa, reader.option("relief-cap", &self.relief_cap, parse_gauge_pa));
+        set(
+            &mut system.heater_relief_gauge_pa,
+            reader.option("heater-relief", &self.heater_relief, parse_gauge_pa),
+        );
+        set(
+            &mut system.heater_relief_c,
+            reader.option("heater-relief-temperature", &self.heater_relief_temperature, parse_temperature_c),
+        );
+        set(
+            &mut system.precharge_set_c,
+            reader.option("precharge-temperature", &self.precharge_temperature, parse_temperature_c),
+        );
+        set(&mut system.trapped_air_l, reader.option("trapped-air", &self.trapped_air, parse_volume_l));
+        set(
+            &mut system.efficiency,
+            reader.option("efficiency", &self.efficiency, |text, _| parse_share(text)),
+        );
+        system.tank_ambient_c = reader.option("tank-temperature", &self.tank_temperature, parse_temperature_c);
+        system.street_gauge_pa = reader.option("street", &self.street, parse_gauge_pa);
+        system.relief_at_gauge_pa = reader.option("relief-at", &self.relief_at, parse_gauge_pa);
+        system.lowest_rating_gauge_pa = reader.option("rating", &self.rating, parse_gauge_pa);
+        system.heat_input_w = reader.option("heat-input", &self.heat_input, parse_power_w);
+        system.daily_draw_l = reader.option("daily-draw", &self.daily_draw, parse_volume_l);
+        system.room_for_tank_l = reader.option("room-for-tank", &self.room_for_tank, parse_volume_l);
+        for text in self.closed_by.iter().filter(|text| !text.trim().is_empty()) {
+            match ClosingDevice::parse(text) {
+                Some(device) => system.closed_by.push(device),
+                None => {
+                    let names: Vec<&str> = ClosingDevice::NAMES.iter().map(|(name, _)| *name).collect();
+                    reader.faults.push(
+                        Fault::new("BW-X20", Severity::Fatal, "the device is not known")
+                            .column("closed-by")
+                            .value(text)
+                            .expected(names.join(", "))
+                            .remedy("Use the nearest of these names."),
+                    );
+                }
+            }
+        }
+        system.existing = self.read_tank(&mut reader);
+        if faults.is_fatal() { Err(faults) } else { Ok(system) }
+    }
+
+    fn read_tank(&self, reader: &mut Reader<'_>) -> Option<ExistingTank> {
+        let told = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
+        let volume_l = reader.option("existing-tank", &self.existing_tank, parse_volume_l);
+        let precharge = reader.option("precharge", &self.precharge, parse_gauge_pa);
+        let most = reader.option("max-acceptance", &self.max_acceptance, parse_volume_l);
+        if !told(&self.existing_tank) {
+            if told(&self.precharge) || told(&self.max_acceptance) || self.water_at_air_valve {
+                reader.missing("existing-tank", "the volume of the tank that the precharge belongs to, such as \"2 gal\"");
+            }
+            return None;
+        }
+        if !told(&self.precharge) && !self.water_at_air_valve {
+            reader.missing(
+                "precharge",
+                "the tank's precharge, read at its air valve with the tank isolated and drained, such as \"40 psi\"",
+            );
+        }
+        Some(ExistingTank {
+            volume_l: volume_l?,
+            precharge_gauge_pa: precharge.unwrap_or(0.0),
+            max_acceptance_l: most,
+            water_at_air_valve: self.water_at_air_valve,
+        })
+    }
+}
+
+struct Reader<'a> {
+    units: UnitSystem,
+    faults: &'a mut Faults,
+}
+
+impl Reader<'_> {
+    fn one(
+        &mut self,
+        field: &str,
+        text: &str,
+        parse: impl Fn(&str, UnitSystem) -> Result<f64, UnitError>,
+    ) -> Option<f64> {
+        match parse(text, self.units) {
+            Ok(value) => Some(value),
+            Err(error) => {
+                self.faults.push(unreadable(&error, text).column(field));
+                None
+            }
+        }
+    }
+
+    fn option(
+        &mut self,
+        field: &str,
+        text: &Option<String>,
+        parse: impl Fn(&str, UnitSystem) -> Result<f64, UnitError>,
+    ) -> Option<f64> {
+        match text {
+            Some(text) if !text.trim().is_empty() => self.one(field, text, parse),
+            _ => None,
+        }
+    }
+
+    fn needed(
+        &mut self,
+        field: &str,
+        text: &Option<String>,
+        what: &str,
+        parse: impl Fn(&str, UnitSystem) -> Result<f64, UnitError>,
+    ) -> Option<f64> {
+        match text {
+            Some(text) if !text.trim().is_empty() => self.one(field, text, parse),
+            _ => {
+                self.missing(field, what);
+                None
+            }
+        }
+    }
+
+    fn missing(&mut self, field: &str, what: &str) {
+        self.faults.push(
+            Fault::new("BW-X21", Severity::Fatal, "a needed reading is missing")
+                .column(field)
+                .expected(what),
+        );
+    }
+
+    fn fault(&mut self, field: &str, what: &str, expected: &str) {
+        self.faults
+            .push(Fault::new("BW-X22", Severity::Fatal, what).column(field).expected(expected));
+    }
+}
+
+fn unreadable(error: &UnitError, text: &str) -> Fault {
+    Fault::new("BW-X22", Severity::Fatal, format!("this is not {}: {}", error.quantity, error.problem))
+        .value(text)
+        .expected(error.expected.clone())
+}
+
+/// A share from "0.8" or "80 %".
+fn parse_share(text: &str) -> Result<f64, UnitError> {
+    let trimmed = text.trim();
+    let (number, scale) = match trimmed.strip_suffix('%') {
+        Some(number) => (number.trim(), 0.01),
+        None => (trimmed, 1.0),
+    };
+    match number.parse::<f64>() {
+        Ok(value) if value.is_finite() => Ok(value * scale),
+        _ => Err(UnitError {
+            quantity: "a share",
+            text: trimmed.chars().take(60).collect(),
+            problem: "it is not a number".into(),
+            expected: "a number above 0 and at most 1, or a percentage, such as \"0.8\" or \"80 %\"".into(),
+        }),
+    }
+}
+
+/// The families that the command line takes, with their spellings.
+const KINDS: [(&str, PipeKind); 13] = [
+    ("copper-k", PipeKind::CopperK),
+    ("copper-l", PipeKind::CopperL),
+    ("copper-m", PipeKind::CopperM),
+    ("copper", PipeKind::CopperL),
+    ("steel-40", PipeKind::Steel40),
+    ("steel", PipeKind::Steel40),
+    ("pvc-40", PipeKind::Pvc40),
+    ("pvc", PipeKind::Pvc40),
+    ("cpvc", PipeKind::CpvcSdr11),
+    ("pex", PipeKind::PexSdr9),
+    ("brass", PipeKind::Brass),
+    ("ductile-iron", PipeKind::DuctileIron),
+    ("ductile_iron", PipeKind::DuctileIron),
+];
+
+/// A pipe family from its name, such as "copper-L" or "PEX".
+pub fn parse_kind(text: &str) -> Option<PipeKind> {
+    let name = text.trim().to_lowercase();
+    KINDS.iter().find(|(known, _)| *known == name).map(|(_, kind)| *kind)
+}
+
+/// A run of pipe from "family size length", such as "copper-L 3/4 in 60 ft" or "PEX 1/2 40".
+///
+/// # Errors
+/// A fault that says which of the three cannot be read, or that the family has no such size.
+pub fn parse_piping(text: &str, heated: bool, units: UnitSystem) -> Result<Piping, Fault> {
+    const EXPECTED: &str = "family, size and length, such as \"copper-L 3/4 in 60 ft\"; families: copper-K, copper-L, copper-M, steel-40, PVC-40, CPVC, PEX, brass, ductile-iron";
+    let fault = |what: String| {
+        Fault::new("BW-X23", Severity::Fatal, what)
+            .value(text)
+            .expected(EXPECTED)
+    };
+    let words: Vec<&str> = text.split([' ', '\t', ',']).filter(|word| !word.is_empty()).collect();
+    let Some((first, rest)) = words.split_first() else {
+        return Err(fault("no pipe was told".into()));
+    };
+    let kind = parse_kind(first).ok_or_else(|| fault(format!("the pipe family {first:?} is not known")))?;
+    for at in 1..rest.len() {
+        let (size, length) = rest.split_at(at);
+        let (size, length) = (size.join(" "), length.join(" "));
+        if let (Ok(size_m), Ok(length_m)) = (parse_small_length_m(&size, units), parse_length_m(&length, units)) {
+            if !(length_m > 0.0 && length_m < 1e5) {
+                return Err(fault(format!("a length of {length:?} is not above zero")));
+            }
+            let nominal_in = nominal_inches(kind, size_m);
+            return nominal_in
+                .and_then(|size_in| piping(kind, size_in, length_m, heated, units))
+                .ok_or_else(|| {
+                    let sizes: Vec<String> = kind.sizes_in().iter().map(|size| format!("{size}")).collect();
+                    fault(format!("{first} is not made in {size}; sizes in inches: {}", sizes.join(", ")))
+                });
+        }
+    }
+    Err(fault("the size or the length cannot be read".into()))
+}
+
+/// The nominal size in inches nearest to a size typed in any unit; 20 mm stands for 3/4 in, 50 mm for 2 in.
+fn nominal_inches(kind: PipeKind, size_m: f64) -> Option<f64> {
+    let typed_in = size_m / M_PER_IN;
+    let sizes = kind.sizes_in();
+    if let Some(exact) = sizes.iter().find(|size| (**size - typed_in).abs() < 1e-3) {
+        return Some(*exact);
+    }
+    // Nominal metric sizes of ISO 6708 (DN) beside the inch sizes.
+    const DN_MM: [(f64, f64); 14] = [
+        (10.0, 0.375),
+        (15.0, 0.5),
+        (18.0, 0.625),
+        (20.0, 0.75),
+        (25.0, 1.0),
+        (32.0, 1.25),
+        (40.0, 1.5),
+        (50.0, 2.0),
+        (65.0, 2.5),
+        (80.0, 3.0),
+        (100.0, 4.0),
+        (150.0, 6.0),
+        (200.0, 8.0),
+        (250.0, 10.0),
+    ];
+    let dn = DN_MM.iter().find(|(mm, _)| (*mm - size_m * 1e3).abs() < 0.05)?.1;
+    sizes.into_iter().find(|size| (*size - dn).abs() < 1e-3)
+}
