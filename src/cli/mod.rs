@@ -7,6 +7,8 @@ mod demo;
 mod desk;
 mod drip;
 mod expansion;
+mod expansion_climate;
+mod expansion_lists;
 pub mod inputs;
 mod log;
 mod plan;

@@ -126,7 +126,12 @@ impl Told {
                 None
             }
         };
-        let hot = reader.needed("hot", &self.hot, "the hottest storage, such as \"140 F\"", parse_temperature_c);
+        let hot = reader.needed(
+            "hot",
+            &self.hot,
+            "the hottest storage, such as \"140 F\"",
+            parse_temperature_c,
+        );
         let static_pa = reader.needed(
             "static",
             &self.static_pressure,
@@ -142,7 +147,11 @@ impl Told {
         system.accept_unusual = self.accept_unusual;
         if let Some(more) = reader.option("stacking", &self.stacking, parse_temperature_difference_k) {
             if more < 0.0 {
-                reader.fault("stacking", "stacking adds to the hottest storage and cannot be negative", "such as \"10 F\"");
+                reader.fault(
+                    "stacking",
+                    "stacking adds to the hottest storage and cannot be negative",
+                    "such as \"10 F\"",
+                );
             }
             system.hot_c += more;
         }
@@ -151,26 +160,46 @@ impl Told {
                 *target = value;
             }
         };
-        set(&mut system.limit_gauge_pa, reader.option("limit", &self.limit, parse_gauge_pa));
-        set(&mut system.elevation_m, reader.option("elevation", &self.elevation, parse_length_m));
+        set(
+            &mut system.limit_gauge_pa,
+            reader.option("limit", &self.limit, parse_gauge_pa),
+        );
+        set(
+            &mut system.elevation_m,
+            reader.option("elevation", &self.elevation, parse_length_m),
+        );
         set(
             &mut system.tank_above_gauge_m,
             reader.option("tank-height", &self.tank_height, parse_length_m),
         );
-        set(&mut system.relief_cap_gauge_pa, reader.option("relief-cap", &self.relief_cap, parse_gauge_pa));
+        set(
+            &mut system.relief_cap_gauge_pa,
+            reader.option("relief-cap", &self.relief_cap, parse_gauge_pa),
+        );
         set(
             &mut system.heater_relief_gauge_pa,
             reader.option("heater-relief", &self.heater_relief, parse_gauge_pa),
         );
         set(
             &mut system.heater_relief_c,
-            reader.option("heater-relief-temperature", &self.heater_relief_temperature, parse_temperature_c),
+            reader.option(
+                "heater-relief-temperature",
+                &self.heater_relief_temperature,
+                parse_temperature_c,
+            ),
         );
         set(
             &mut system.precharge_set_c,
-            reader.option("precharge-temperature", &self.precharge_temperature, parse_temperature_c),
+            reader.option(
+                "precharge-temperature",
+                &self.precharge_temperature,
+                parse_temperature_c,
+            ),
         );
-        set(&mut system.trapped_air_l, reader.option("trapped-air", &self.trapped_air, parse_volume_l));
+        set(
+            &mut system.trapped_air_l,
+            reader.option("trapped-air", &self.trapped_air, parse_volume_l),
+        );
         set(
             &mut system.efficiency,
             reader.option("efficiency", &self.efficiency, |text, _| parse_share(text)),
@@ -208,7 +237,10 @@ impl Told {
         let most = reader.option("max-acceptance", &self.max_acceptance, parse_volume_l);
         if !told(&self.existing_tank) {
             if told(&self.precharge) || told(&self.max_acceptance) || self.water_at_air_valve {
-                reader.missing("existing-tank", "the volume of the tank that the precharge belongs to, such as \"2 gal\"");
+                reader.missing(
+                    "existing-tank",
+                    "the volume of the tank that the precharge belongs to, such as \"2 gal\"",
+                );
             }
             return None;
         }
@@ -285,15 +317,22 @@ impl Reader<'_> {
     }
 
     fn fault(&mut self, field: &str, what: &str, expected: &str) {
-        self.faults
-            .push(Fault::new("BW-X22", Severity::Fatal, what).column(field).expected(expected));
+        self.faults.push(
+            Fault::new("BW-X22", Severity::Fatal, what)
+                .column(field)
+                .expected(expected),
+        );
     }
 }
 
 fn unreadable(error: &UnitError, text: &str) -> Fault {
-    Fault::new("BW-X22", Severity::Fatal, format!("this is not {}: {}", error.quantity, error.problem))
-        .value(text)
-        .expected(error.expected.clone())
+    Fault::new(
+        "BW-X22",
+        Severity::Fatal,
+        format!("this is not {}: {}", error.quantity, error.problem),
+    )
+    .value(text)
+    .expected(error.expected.clone())
 }
 
 /// A share from "0.8" or "80 %".
@@ -365,7 +404,10 @@ pub fn parse_piping(text: &str, heated: bool, units: UnitSystem) -> Result<Pipin
                 .and_then(|size_in| piping(kind, size_in, length_m, heated, units))
                 .ok_or_else(|| {
                     let sizes: Vec<String> = kind.sizes_in().iter().map(|size| format!("{size}")).collect();
-                    fault(format!("{first} is not made in {size}; sizes in inches: {}", sizes.join(", ")))
+                    fault(format!(
+                        "{first} is not made in {size}; sizes in inches: {}",
+                        sizes.join(", ")
+                    ))
                 });
         }
     }

@@ -3,9 +3,7 @@
 use super::defuse::defuse;
 use crate::expansion::{Assessment, System};
 use crate::faults::Severity;
-use crate::units::{
-    UnitSystem, show_flow, show_gauge, show_temperature, show_temperature_difference, show_volume,
-};
+use crate::units::{UnitSystem, show_flow, show_gauge, show_temperature, show_temperature_difference, show_volume};
 use std::fmt::Write;
 
 /// Width of the page of text, characters.
@@ -51,7 +49,11 @@ pub fn text(system: &System, answer: &Assessment) -> String {
         line(
             &mut out,
             "Tank there",
-            if existing.adequate { "holds the limit as it is" } else { "does not hold the limit as it is" },
+            if existing.adequate {
+                "holds the limit as it is"
+            } else {
+                "does not hold the limit as it is"
+            },
         );
         for finding in &existing.findings {
             line(&mut out, "", &format!("- {finding}"));
@@ -70,7 +72,11 @@ pub fn text(system: &System, answer: &Assessment) -> String {
     }
     if !answer.sensitivity.is_empty() {
         out.push('\n');
-        line(&mut out, "Check first", "readings that, if wrong, would change the answer (nearest first):");
+        line(
+            &mut out,
+            "Check first",
+            "readings that, if wrong, would change the answer (nearest first):",
+        );
         for turn in &answer.sensitivity {
             line(&mut out, "", &format!("- {}", turn.sentence));
         }
@@ -141,7 +147,10 @@ pub fn unprotected_sentence(system: &System, answer: &Assessment) -> String {
         ),
         reach(
             bare.heating_to_heater_relief_k,
-            format!("the heater's relief valve at {}", show_gauge(system.heater_relief_gauge_pa, words))
+            format!(
+                "the heater's relief valve at {}",
+                show_gauge(system.heater_relief_gauge_pa, words)
+            )
         )
     )
 }

@@ -3,10 +3,13 @@
 pub mod call_sheets;
 pub mod charts;
 pub mod charts_outreach;
+pub mod charts_expansion;
 pub mod charts_plan;
 pub mod contacts;
 pub mod defuse;
 pub mod drip;
+pub mod expansion_record;
+pub mod expansion_text;
 pub mod geojson;
 pub mod manager_summary;
 pub mod outreach_files;

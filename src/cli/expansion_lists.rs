@@ -1,0 +1,599 @@
+//! Lists for `brimwater expansion`: the catalogue of tanks and the systems of `--systems`.
+
+use super::Done;
+use super::common::{self, Common, Failure, Format};
+use super::expansion::{choose, csv_text};
+use crate::expansion::catalogue::CatalogueTank;
+use crate::expansion::{Assessment, Measure, Told, assess_without_sensitivity};
+use crate::faults::{Fault, Faults, Severity};
+use crate::input::{Record, Records, file};
+use crate::inventory::read::Reject;
+use crate::output::defuse::defuse;
+use crate::output::safe::write_file_atomically;
+use crate::output::{expansion_text, rejects_csv, table};
+use crate::units::{UnitSystem, parse_gauge_pa, parse_volume_l, show_gauge, show_volume};
+use rayon::prelude::*;
+use std::collections::{BTreeMap, HashSet};
+use std::path::Path;
+use std::sync::Arc;
+
+/// Rows taken at a time: enough to feed every core, few enough to keep memory bounded.
+const CHUNK: usize = 4096;
+/// Rows that the table for people shows.
+const TABLE_ROWS: usize = 40;
+
+/// A column: the reading, and the unit that the header told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Column {
+    field: Field,
+    unit: &'static str,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+enum Field {
+    Id,
+    Heater,
+    Cold,
+    Hot,
+    Stacking,
+    Static,
+    Limit,
+    Pipe,
+    ColdPipe,
+    MaterialCredit,
+    Elevation,
+    TankHeight,
+    ClosedBy,
+    Street,
+    ExistingTank,
+    Precharge,
+    MaxAcceptance,
+    WaterAtAirValve,
+    ReliefAt,
+    HeatInput,
+    Efficiency,
+    DailyDraw,
+    RoomForTank,
+}
+
+/// Base names of the columns; units follow after an underscore.
+const FIELDS: [(&str, Field); 26] = [
+    ("system_id", Field::Id),
+    ("id", Field::Id),
+    ("heater", Field::Heater),
+    ("cold", Field::Cold),
+    ("hot", Field::Hot),
+    ("stacking", Field::Stacking),
+    ("static", Field::Static),
+    ("limit", Field::Limit),
+    ("pipe", Field::Pipe),
+    ("pipes", Field::Pipe),
+    ("cold_pipe", Field::ColdPipe),
+    ("cold_pipes", Field::ColdPipe),
+    ("material_credit", Field::MaterialCredit),
+    ("elevation", Field::Elevation),
+    ("tank_height", Field::TankHeight),
+    ("closed_by", Field::ClosedBy),
+    ("street", Field::Street),
+    ("existing_tank", Field::ExistingTank),
+    ("precharge", Field::Precharge),
+    ("max_acceptance", Field::MaxAcceptance),
+    ("water_at_air_valve", Field::WaterAtAirValve),
+    ("relief_at", Field::ReliefAt),
+    ("heat_input", Field::HeatInput),
+    ("efficiency", Field::Efficiency),
+    ("daily_draw", Field::DailyDraw),
+    ("room_for_tank", Field::RoomForTank),
+];
+
+const UNITS: [(&str, &str); 13] = [
+    ("gal", "gal"),
+    ("l", "L"),
+    ("f", "F"),
+    ("c", "C"),
+    ("k", "K"),
+    ("psi", "psi"),
+    ("kpa", "kPa"),
+    ("bar", "bar"),
+    ("ft", "ft"),
+    ("m", "m"),
+    ("btu_h", "Btu/h"),
+    ("w", "W"),
+    ("kw", "kW"),
+];
+
+fn column(header: &str) -> Option<Column> {
+    let name = header.trim().to_lowercase().replace([' ', '-'], "_");
+    if let Some((_, field)) = FIELDS.iter().find(|(known, _)| *known == name) {
+        return Some(Column {
+            field: *field,
+            unit: "",
+        });
+    }
+    FIELDS.iter().find_map(|(known, field)| {
+        let suffix = name.strip_prefix(known)?.strip_prefix('_')?;
+        let (_, unit) = UNITS.iter().find(|(word, _)| *word == suffix)?;
+        Some(Column { field: *field, unit })
+    })
+}
+
+/// A row with its readings as text.
+struct Row {
+    line: u64,
+    id: String,
+    told: Told,
+    extra: Vec<String>,
+    record: Vec<String>,
+}
+
+/// Fills a row's readings; what the row leaves blank keeps what the options told.
+fn fill(columns: &[Option<Column>], record: &Record, defaults: &Told, decimal_comma: bool) -> Row {
+    let mut row = Row {
+        line: record.line,
+        id: String::new(),
+        told: defaults.clone(),
+        extra: Vec::new(),
+        record: Vec::new(),
+    };
+    for (at, column) in columns.iter().enumerate() {
+        let cell = record.fields.get(at).map_or("", String::as_str).trim();
+        let Some(column) = column else {
+            row.extra.push(cell.to_string());
+            continue;
+        };
+        if cell.is_empty() {
+            continue;
+        }
+        let one = |text: &str| -> String {
+            let text = text.trim();
+            let bare = text
+                .bytes()
+                .all(|b| b.is_ascii_digit() || matches!(b, b'.' | b',' | b'-' | b'+' | b'/' | b' '));
+            let text = if decimal_comma && bare {
+                text.replace(',', ".")
+            } else {
+                text.to_string()
+            };
+            if bare && !column.unit.is_empty() {
+                format!("{text} {}", column.unit)
+            } else {
+                text
+            }
+        };
+        let many = |text: &str| -> Vec<String> { text.split(';').map(&one).filter(|t| !t.is_empty()).collect() };
+        let yes = |text: &str| matches!(text.to_lowercase().as_str(), "yes" | "y" | "true" | "1" | "x");
+        let told = &mut row.told;
+        match column.field {
+            Field::Id => row.id = cell.to_string(),
+            Field::Heater => told.heaters = many(cell),
+            Field::Pipe => told.pipes = many(cell),
+            Field::ColdPipe => told.cold_pipes = many(cell),
+            Field::ClosedBy => told.closed_by = cell.split([';', ',']).map(|t| t.trim().to_string()).collect(),
+            Field::MaterialCredit => told.material_credit = yes(cell),
+            Field::WaterAtAirValve => told.water_at_air_valve = yes(cell),
+            Field::Cold => told.cold = Some(one(cell)),
+            Field::Hot => told.hot = Some(one(cell)),
+            Field::Stacking => told.stacking = Some(one(cell)),
+            Field::Static => told.static_pressure = Some(one(cell)),
+            Field::Limit => told.limit = Some(one(cell)),
+            Field::Elevation => told.elevation = Some(one(cell)),
+            Field::TankHeight => told.tank_height = Some(one(cell)),
+            Field::Street => told.street = Some(one(cell)),
+            Field::ExistingTank => told.existing_tank = Some(one(cell)),
+            Field::Precharge => told.precharge = Some(one(cell)),
+            Field::MaxAcceptance => told.max_acceptance = Some(one(cell)),
+            Field::ReliefAt => told.relief_at = Some(one(cell)),
+            Field::HeatInput => told.heat_input = Some(one(cell)),
+            Field::Efficiency => told.efficiency = Some(one(cell)),
+            Field::DailyDraw => told.daily_draw = Some(one(cell)),
+            Field::RoomForTank => told.room_for_tank = Some(one(cell)),
+        }
+    }
+    row
+}
+
+/// What a list gave.
+struct Answers {
+    extra_header: Vec<String>,
+    answered: Vec<(String, Vec<String>, Assessment)>,
+    rejects: Vec<Reject>,
+}
+
+/// Runs a list of systems.
+pub(super) fn run_systems(
+    path: &Path,
+    rejects_path: Option<&Path>,
+    defaults: &Told,
+    coldest_air_c: Option<f64>,
+    tanks: &[CatalogueTank],
+    common: &Common,
+) -> Done {
+    let answers = read_systems(path, defaults, coldest_air_c, tanks, common)?;
+    if let Some(rejects_path) = rejects_path {
+        let mut bytes = Vec::new();
+        rejects_csv::write(&answers.rejects, &mut bytes).map_err(|error| {
+            Fault::new(
+                "BW-O04",
+                Severity::Fatal,
+                format!("the rejects cannot be written: {error}"),
+            )
+        })?;
+        write_file_atomically(rejects_path, &bytes)?;
+    }
+    let mut faults = Faults::new();
+    for reject in &answers.rejects {
+        for fault in &reject.faults {
+            faults.push(fault.clone());
+        }
+    }
+    common::report(&faults);
+    let total = answers.answered.len() + answers.rejects.len();
+    let last = format!(
+        "{total} systems: {} answered, {} rejected\n",
+        answers.answered.len(),
+        answers.rejects.len()
+    );
+    let text = match common.format {
+        Format::Json => systems_json(&answers)?,
+        Format::Csv => systems_csv(&answers)?,
+        Format::Table => systems_table(&answers, common.system()) + &last,
+    };
+    let status = common::print(&text)?;
+    if common.format != Format::Table && !common.quiet {
+        use std::io::Write;
+        let _ = std::io::stderr().lock().write_all(last.as_bytes());
+    }
+    Ok(if answers.rejects.is_empty() { status } else { 1 })
+}
+
+fn read_systems(
+    path: &Path,
+    defaults: &Told,
+    coldest_air_c: Option<f64>,
+    tanks: &[CatalogueTank],
+    common: &Common,
+) -> Result<Answers, Failure> {
+    let name = file::shown(path);
+    let source = file::open(path)?;
+    let mut records = Records::open(source, &name, |header| column(header).is_some())?;
+    let header = Arc::new(records.header().to_vec());
+    let columns: Vec<Option<Column>> = header.iter().map(|cell| column(cell)).collect();
+    check_header(&columns, &header, &name, records.header_line())?;
+    let decimal_comma = records.decimal_comma_likely();
+    let mut answers = Answers {
+        extra_header: header
+            .iter()
+            .zip(&columns)
+            .filter(|(_, column)| column.is_none())
+            .map(|(cell, _)| cell.clone())
+            .collect(),
+        answered: Vec::new(),
+        rejects: Vec::new(),
+    };
+    let mut seen: HashSet<String> = HashSet::new();
+    let mut record = Record::default();
+    let mut chunk: Vec<Row> = Vec::with_capacity(CHUNK);
+    loop {
+        let more = records.read(&mut record)?;
+        if more {
+            let mut row = fill(&columns, &record, defaults, decimal_comma);
+            row.record.clone_from(&record.fields);
+            let fault = if row.id.is_empty() {
+                Some(Fault::new("BW-X40", Severity::Rejected, "the row has no system_id").expected("a unique word"))
+            } else if !seen.insert(row.id.clone()) {
+                Some(
+                    Fault::new("BW-X41", Severity::Rejected, "this system_id stands in the list before")
+                        .value(&row.id)
+                        .remedy("Give each system its own, or take the row out."),
+                )
+            } else if record
+                .fields
+                .iter()
+                .skip(columns.len())
+                .any(|cell| !cell.trim().is_empty())
+            {
+                Some(
+                    Fault::new("BW-X42", Severity::Rejected, "the row has more cells than the header")
+                        .remedy("Put cells with commas in quotation marks."),
+                )
+            } else {
+                None
+            };
+            match fault {
+                Some(fault) => answers.rejects.push(reject(row, vec![fault], &header, &name)),
+                None => chunk.push(row),
+            }
+        }
+        if chunk.len() >= CHUNK || !more {
+            let system_units = common.system();
+            let done: Vec<(Row, Result<Assessment, Faults>)> = std::mem::take(&mut chunk)
+                .into_par_iter()
+                .map(|row| {
+                    let answer = row.told.read(system_units).and_then(|mut system| {
+                        system.coldest_air_c = coldest_air_c;
+                        let mut answer = assess_without_sensitivity(&system)?;
+                        choose(tanks, &system, &mut answer, &mut Faults::new());
+                        Ok(answer)
+                    });
+                    (row, answer)
+                })
+                .collect();
+            for (row, answer) in done {
+                match answer {
+                    Ok(answer) => answers.answered.push((row.id, row.extra, answer)),
+                    Err(faults) => answers.rejects.push(reject(row, faults.0, &header, &name)),
+                }
+            }
+        }
+        if !more {
+            break;
+        }
+    }
+    answers.rejects.sort_by_key(|reject| reject.line);
+    if answers.answered.is_empty() && answers.rejects.is_empty() {
+        return Err(
+            Fault::new("BW-I05", Severity::Fatal, "the list has a header and no systems")
+                .file(name)
+                .into(),
+        );
+    }
+    Ok(answers)
+}
+
+fn check_header(columns: &[Option<Column>], header: &[String], name: &str, line: u64) -> Result<(), Faults> {
+    let mut faults = Faults::new();
+    let mut seen: HashSet<Field> = HashSet::new();
+    for (column, cell) in columns.iter().zip(header) {
+        if let Some(column) = column
+            && !seen.insert(column.field)
+        {
+            faults.push(
+                Fault::new("BW-X43", Severity::Fatal, "two columns tell the same reading")
+                    .file(name)
+                    .line(line)
+                    .column(cell.clone())
+                    .remedy("Keep one of them; several heaters or pipes go into one cell with semicolons."),
+            );
+        }
+    }
+    if !seen.contains(&Field::Id) {
+        faults.push(
+            Fault::new("BW-X44", Severity::Fatal, "there is no column system_id")
+                .file(name)
+                .line(line)
+                .expected("system_id, heater_gal, cold_f, hot_f, static_psi and others; any order")
+                .remedy("Name the columns so; heater_l, cold_c, static_kpa are read as well."),
+        );
+    }
+    if faults.is_fatal() { Err(faults) } else { Ok(()) }
+}
+
+fn reject(row: Row, faults: Vec<Fault>, header: &Arc<Vec<String>>, name: &str) -> Reject {
+    Reject {
+        line: row.line,
+        faults: faults
+            .into_iter()
+            .map(|mut fault| {
+                if fault.severity == Severity::Fatal {
+                    fault.severity = Severity::Rejected;
+                }
+                fault.file(name).line(row.line)
+            })
+            .collect(),
+        header: Arc::clone(header),
+        record: row.record,
+    }
+}
+
+fn systems_json(answers: &Answers) -> Result<String, Fault> {
+    #[derive(serde::Serialize)]
+    struct One<'a> {
+        system_id: &'a str,
+        #[serde(flatten)]
+        answer: &'a Assessment,
+    }
+    #[derive(serde::Serialize)]
+    struct Rejected<'a> {
+        line: u64,
+        faults: &'a [Fault],
+    }
+    #[derive(serde::Serialize)]
+    struct All<'a> {
+        schema: &'static str,
+        systems: Vec<One<'a>>,
+        rejects: Vec<Rejected<'a>>,
+    }
+    let all = All {
+        schema: "brimwater.expansion-systems/1",
+        systems: answers
+            .answered
+            .iter()
+            .map(|(system_id, _, answer)| One { system_id, answer })
+            .collect(),
+        rejects: answers
+            .rejects
+            .iter()
+            .map(|reject| Rejected {
+                line: reject.line,
+                faults: &reject.faults,
+            })
+            .collect(),
+    };
+    serde_json::to_string(&all).map(|text| text + "\n").map_err(|error| {
+        Fault::new(
+            "BW-O04",
+            Severity::Fatal,
+            format!("the answers cannot be written as JSON: {error}"),
+        )
+    })
+}
+
+fn systems_csv(answers: &Answers) -> Result<String, Fault> {
+    if answers.extra_header.is_empty() {
+        let rows: Vec<Vec<String>> = answers
+            .answered
+            .iter()
+            .map(|(id, _, answer)| expansion_text::csv_cells(id, answer))
+            .collect();
+        return csv_text(&rows);
+    }
+    // Columns of the list that are not ours are passed through at the end.
+    let failed = |error: String| Fault::new("BW-O04", Severity::Fatal, format!("the CSV cannot be written: {error}"));
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let header =
+        expansion_text::CSV_HEADER
+            .iter()
+            .map(|name| (*name).to_string())
+            .chain(answers.extra_header.iter().map(|name| {
+                if expansion_text::CSV_HEADER.contains(&name.as_str()) {
+                    format!("listed_{name}")
+                } else {
+                    defuse(name).into_owned()
+                }
+            }));
+    writer.write_record(header).map_err(|error| failed(error.to_string()))?;
+    for (id, extra, answer) in &answers.answered {
+        let cells = expansion_text::csv_cells(id, answer)
+            .into_iter()
+            .chain(extra.iter().map(|cell| defuse(cell).into_owned()));
+        writer.write_record(cells).map_err(|error| failed(error.to_string()))?;
+    }
+    let bytes = writer.into_inner().map_err(|error| failed(error.to_string()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+fn systems_table(answers: &Answers, units: UnitSystem) -> String {
+    let mut table = table::plain();
+    table.set_header(vec!["system", "do", "water", "tank", "why"]);
+    for (id, _, answer) in answers.answered.iter().take(TABLE_ROWS) {
+        let tank = answer
+            .tank
+            .after_lowering
+            .filter(|_| answer.recommendation.measure == Measure::LowerSupplyPressureThenTank)
+            .map(|after| {
+                format!(
+                    "{} at {}",
+                    show_volume(after.min_volume_l, units),
+                    show_gauge(after.regulator_gauge_kpa * 1e3, units)
+                )
+            })
+            .or_else(|| answer.tank.min_volume_l.map(|litre| show_volume(litre, units)))
+            .unwrap_or_else(|| "none can".to_string());
+        table.add_row(vec![
+            id.clone(),
+            answer.recommendation.measure.words().to_string(),
+            show_volume(answer.expansion.volume_l, units),
+            tank,
+            answer.recommendation.why.first().cloned().unwrap_or_default(),
+        ]);
+    }
+    let mut text = table::trimmed(&table.to_string()) + "\n";
+    let more = answers.answered.len().saturating_sub(TABLE_ROWS);
+    if more > 0 {
+        text.push_str(&format!("and {more} more; --format csv gives all\n"));
+    }
+    let mut counts: BTreeMap<Measure, usize> = BTreeMap::new();
+    for (_, _, answer) in &answers.answered {
+        *counts.entry(answer.recommendation.measure).or_default() += 1;
+    }
+    for (measure, count) in counts {
+        text.push_str(&format!("{count:>7} {}\n", measure.words()));
+    }
+    text
+}
+
+/// Reads a catalogue: `name` (optional), `volume_gal` or `volume_l`, `max_acceptance_gal`/`_l`, `max_pressure_psi`/`_kpa`.
+pub(super) fn read_catalogue(path: &Path, units: UnitSystem) -> Result<Vec<CatalogueTank>, Failure> {
+    let name = file::shown(path);
+    let known = |header: &str| {
+        let header = header.trim().to_lowercase();
+        ["name", "volume", "max_acceptance", "max_pressure"]
+            .iter()
+            .any(|base| header.starts_with(base))
+    };
+    let mut records = Records::open(file::open(path)?, &name, known)?;
+    let header: Vec<String> = records.header().iter().map(|cell| cell.trim().to_lowercase()).collect();
+    let place = |base: &str| -> Option<(usize, &'static str)> {
+        header.iter().enumerate().find_map(|(at, cell)| {
+            let suffix = cell.strip_prefix(base)?;
+            if suffix.is_empty() {
+                return Some((at, ""));
+            }
+            let suffix = suffix.strip_prefix('_')?;
+            UNITS
+                .iter()
+                .find(|(word, _)| *word == suffix)
+                .map(|(_, unit)| (at, *unit))
+        })
+    };
+    let (Some(volume), Some(acceptance), Some(pressure)) =
+        (place("volume"), place("max_acceptance"), place("max_pressure"))
+    else {
+        return Err(Fault::new(
+            "BW-X45",
+            Severity::Fatal,
+            "a needed column is missing from the list of tanks",
+        )
+        .file(name)
+        .line(records.header_line())
+        .expected("name, volume_gal, max_acceptance_gal, max_pressure_psi; or _l and _kpa")
+        .into());
+    };
+    let mut tanks = Vec::new();
+    let mut faults = Faults::new();
+    let mut record = Record::default();
+    while records.read(&mut record)? {
+        let cell = |place: (usize, &str)| {
+            let text = record.fields.get(place.0).map_or("", String::as_str);
+            if text.chars().any(char::is_alphabetic) {
+                text.to_string()
+            } else {
+                format!("{text} {}", place.1)
+            }
+        };
+        let label = place("name")
+            .and_then(|(at, _)| record.fields.get(at).cloned())
+            .filter(|label| !label.is_empty());
+        let read = (
+            parse_volume_l(&cell(volume), units),
+            parse_volume_l(&cell(acceptance), units),
+            parse_gauge_pa(&cell(pressure), units),
+        );
+        match read {
+            (Ok(volume_l), Ok(max_acceptance_l), Ok(max_gauge_pa))
+                if volume_l > 0.0
+                    && max_acceptance_l > 0.0
+                    && max_acceptance_l <= volume_l * 1.0005
+                    && max_gauge_pa > 0.0 =>
+            {
+                tanks.push(CatalogueTank {
+                    name: label.unwrap_or_else(|| show_volume(volume_l, units)),
+                    volume_l,
+                    max_acceptance_l,
+                    max_gauge_pa,
+                });
+            }
+            (volume, acceptance, pressure) => {
+                let what = [volume.err(), acceptance.err(), pressure.err()]
+                    .into_iter()
+                    .flatten()
+                    .map(|error| error.to_string())
+                    .next()
+                    .unwrap_or_else(|| {
+                        "volume, acceptance and pressure must be above zero, and no tank accepts more than its volume"
+                            .into()
+                    });
+                faults.push(
+                    Fault::new("BW-X46", Severity::Fatal, what)
+                        .file(name.clone())
+                        .line(record.line)
+                        .remedy("Mend the line of the list of tanks, or take it out."),
+                );
+            }
+        }
+    }
+    if faults.is_fatal() {
+        return Err(faults.into());
+    }
+    Ok(tanks)
+}

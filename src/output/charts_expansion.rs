@@ -1,0 +1,475 @@
+//! Charts of one expansion answer: pressure against water temperature, and tank size against supply pressure.
+
+use super::charts::{
+    ChartError, Frame, GRID, INK, Ink, PRESSING, SOFT, Scale, Shape, Sheet, Side, WATER, sheet, spread_labels,
+};
+use crate::expansion::existing::{self, TankState};
+use crate::expansion::pressure::Sealed;
+use crate::expansion::tank::{at_tank_abs_pa, diaphragm_tank_l, regulator_setting_pa};
+use crate::expansion::{Assessment, System, volume};
+use crate::units::{
+    L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_temperature, show_volume,
+};
+
+const SIZE: (f64, f64) = (760.0, 440.0);
+const UPPER_LEFT: (f64, f64) = (64.0, 56.0);
+const LOWER_RIGHT: (f64, f64) = (540.0, 384.0);
+const TEXT: f64 = 12.0;
+
+fn pressure_value(pascal: f64, words: UnitSystem) -> f64 {
+    match words {
+        UnitSystem::Us => psi_from_pa(pascal),
+        UnitSystem::Si => pascal / 1e3,
+    }
+}
+
+fn pressure_unit(words: UnitSystem) -> &'static str {
+    match words {
+        UnitSystem::Us => "psi",
+        UnitSystem::Si => "kPa",
+    }
+}
+
+fn temperature_value(celsius: f64, words: UnitSystem) -> f64 {
+    match words {
+        UnitSystem::Us => f_from_c(celsius),
+        UnitSystem::Si => celsius,
+    }
+}
+
+fn volume_value(litre: f64, words: UnitSystem) -> f64 {
+    match words {
+        UnitSystem::Us => gal_from_l(litre),
+        UnitSystem::Si => litre,
+    }
+}
+
+fn plain(value: f64) -> String {
+    if value.fract().abs() < 1e-9 {
+        format!("{value:.0}")
+    } else {
+        format!("{value:.1}")
+    }
+}
+
+fn failed(error: impl std::fmt::Display) -> ChartError {
+    ChartError::new(error.to_string())
+}
+
+/// A line of the pressure chart with its name at the right.
+struct Curve {
+    name: String,
+    points: Vec<(f64, f64)>,
+    ink: Ink,
+    width: f64,
+    dashed: bool,
+}
+
+/// Pressure (gauge) against water temperature: with nothing, with the tank, with the relief; limit and heater's relief drawn.
+///
+/// # Errors
+/// When a temperature or pressure lies outside liquid water, or the backend refuses.
+pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartError> {
+    let words = system.words;
+    let top_pa = (1.25 * system.heater_relief_gauge_pa)
+        .max(1.2 * system.limit_gauge_pa)
+        .max(1.2 * system.static_gauge_pa);
+    let span_k = (system.hot_c - system.cold_c).max(1.0);
+    let hot_c = system.cold_c + span_k;
+    let frame = Frame {
+        x: Scale {
+            from: temperature_value(system.cold_c, words),
+            to: temperature_value(hot_c, words),
+            px_from: UPPER_LEFT.0,
+            px_to: LOWER_RIGHT.0,
+        },
+        y: Scale {
+            from: 0.0,
+            to: pressure_value(top_pa, words),
+            px_from: LOWER_RIGHT.1,
+            px_to: UPPER_LEFT.1,
+        },
+    };
+    let at = |celsius: f64, gauge_pa: f64| {
+        (
+            frame.x.px(temperature_value(celsius, words)),
+            frame.y.px(pressure_value(gauge_pa, words)),
+        )
+    };
+    let curves = curves(system, answer, hot_c, top_pa, &at)?;
+    let title = "Pressure against water temperature";
+    let description = format!(
+        "Gauge pressure as the water warms from {} to {}: {}.",
+        show_temperature(system.cold_c, words),
+        show_temperature(hot_c, words),
+        curves
+            .iter()
+            .map(|curve| curve.name.as_str())
+            .collect::<Vec<_>>()
+            .join("; ")
+    );
+    sheet(SIZE, title, &description, |sheet| {
+        sheet.bold(title, (UPPER_LEFT.0, 20.0), Side::Start, 15.0, INK)?;
+        sheet.text(
+            &format!(
+                "{} gauge, water heated from cold with every tap shut",
+                pressure_unit(words)
+            ),
+            (UPPER_LEFT.0, 40.0),
+            Side::Start,
+            TEXT,
+            SOFT,
+        )?;
+        frame.y_axis(sheet, &frame.y.ticks(6), plain, TEXT)?;
+        x_axis(sheet, &frame, &format!("water temperature, {}", degree(words)))?;
+        for (gauge_pa, name) in [
+            (system.limit_gauge_pa, "limit"),
+            (system.heater_relief_gauge_pa, "heater's relief valve"),
+        ] {
+            let y = at(system.cold_c, gauge_pa).1;
+            sheet.dashed(&[(UPPER_LEFT.0, y), (LOWER_RIGHT.0, y)], SOFT, 1.0, 5.0, 3.0)?;
+            sheet.text(
+                &format!("{name} {}", show_gauge(gauge_pa, words)),
+                (LOWER_RIGHT.0 - 4.0, y - 8.0),
+                Side::End,
+                11.0,
+                SOFT,
+            )?;
+        }
+        let ends: Vec<f64> = curves
+            .iter()
+            .map(|curve| curve.points.last().map_or(LOWER_RIGHT.1, |point| point.1))
+            .collect();
+        let labels = spread_labels(&ends, 2.0 * TEXT + 8.0, UPPER_LEFT.1 + TEXT, LOWER_RIGHT.1 - TEXT);
+        for (curve, label_y) in curves.iter().zip(&labels) {
+            if curve.dashed {
+                sheet.dashed(&curve.points, curve.ink, curve.width, 7.0, 4.0)?;
+            } else {
+                sheet.line(&curve.points, curve.ink, curve.width)?;
+            }
+            if let Some(end) = curve.points.last() {
+                let from = LOWER_RIGHT.0.min(end.0) + 3.0;
+                sheet.line(&[(from, end.1), (LOWER_RIGHT.0 + 12.0, *label_y)], GRID, 1.0)?;
+            }
+            for (row, text) in two_rows(&curve.name, 30).iter().enumerate() {
+                sheet.text(
+                    text,
+                    (LOWER_RIGHT.0 + 16.0, label_y + (row as f64 - 0.5) * (TEXT + 2.0)),
+                    Side::Start,
+                    TEXT,
+                    curve.ink,
+                )?;
+            }
+        }
+        sheet.text(
+            "An upper bound where nothing takes the water up. The heater's relief valve is a safety device, never the control.",
+            (UPPER_LEFT.0, SIZE.1 - 12.0),
+            Side::Start,
+            11.0,
+            SOFT,
+        )
+    })
+}
+
+fn curves(
+    system: &System,
+    answer: &Assessment,
+    hot_c: f64,
+    top_pa: f64,
+    at: &dyn Fn(f64, f64) -> (f64, f64),
+) -> Result<Vec<Curve>, ChartError> {
+    const STEPS: u32 = 120;
+    let words = system.words;
+    let air_pa = system.air_abs_pa();
+    let sealed = Sealed::of(system);
+    let (static_tank_pa, _) = at_tank_abs_pa(system);
+    let back_pa = air_pa - system.column_pa();
+    let mut bare = Vec::new();
+    let mut relieved = Vec::new();
+    let mut with_tank = Vec::new();
+    let mut with_existing = Vec::new();
+    let relief_pa = relief_setting_pa(system, answer);
+    let new_tank = answer.tank.min_volume_l.filter(|litre| *litre > 0.0).map(|litre| {
+        let total = answer
+            .tank
+            .from_catalogue
+            .as_ref()
+            .map_or(litre, |choice| choice.volume_l);
+        TankState {
+            volume_l: total,
+            precharge_abs_pa: static_tank_pa,
+            most_water_l: answer
+                .tank
+                .from_catalogue
+                .as_ref()
+                .map_or(total, |choice| choice.max_acceptance_l),
+        }
+    });
+    let there = system.existing.as_ref().map(|tank| existing::state(system, tank));
+    let mut over = false;
+    for step in 0..=STEPS {
+        let celsius = system.cold_c + (hot_c - system.cold_c) * f64::from(step) / f64::from(STEPS);
+        let bare_pa = sealed
+            .pressure_abs_pa(celsius)
+            .map_err(failed)?
+            .map_or(f64::INFINITY, |abs_pa| abs_pa - air_pa)
+            .max(system.static_gauge_pa);
+        if !over {
+            bare.push(at(celsius, bare_pa.min(top_pa)));
+            over = bare_pa > top_pa;
+        }
+        if let Some(relief_pa) = relief_pa {
+            relieved.push(at(celsius, bare_pa.min(relief_pa)));
+        }
+        let mut warmed = system.clone();
+        warmed.hot_c = celsius;
+        let demand_l = volume::demand(&warmed).map_err(failed)?.volume_l;
+        for (state, points) in [(&new_tank, &mut with_tank), (&there, &mut with_existing)] {
+            if let Some(state) = state {
+                let gauge_pa = state
+                    .final_abs_pa(demand_l, static_tank_pa, 0.0)
+                    .map_or(f64::INFINITY, |abs_pa| abs_pa - back_pa);
+                let held = points
+                    .last()
+                    .is_none_or(|last: &(f64, f64)| last.1 > at(celsius, top_pa).1 + 0.01);
+                if held {
+                    points.push(at(celsius, gauge_pa.min(top_pa)));
+                }
+            }
+        }
+    }
+    let mut curves = vec![Curve {
+        name: match answer.unprotected.final_gauge_kpa {
+            Some(kpa) => format!("with nothing: to {} at most", show_gauge(kpa * 1e3, words)),
+            None => "with nothing".into(),
+        },
+        points: bare,
+        ink: PRESSING,
+        width: 2.5,
+        dashed: false,
+    }];
+    if let (Some(state), true) = (&there, !with_existing.is_empty()) {
+        curves.push(Curve {
+            name: match answer.existing_tank.as_ref().and_then(|there| there.final_gauge_kpa) {
+                Some(kpa) => format!(
+                    "tank there ({}): to {}",
+                    show_volume(state.volume_l, words),
+                    show_gauge(kpa * 1e3, words)
+                ),
+                None => format!("tank there ({}): fills up", show_volume(state.volume_l, words)),
+            },
+            points: with_existing,
+            ink: super::charts::NEXT,
+            width: 2.5,
+            dashed: false,
+        });
+    }
+    if let (Some(state), true) = (&new_tank, !with_tank.is_empty()) {
+        curves.push(Curve {
+            name: format!(
+                "with a tank of {}, precharge {}",
+                show_volume(state.volume_l, words),
+                show_gauge(state.precharge_abs_pa - air_pa, words)
+            ),
+            points: with_tank,
+            ink: WATER,
+            width: 2.5,
+            dashed: false,
+        });
+    }
+    if let (Some(relief_pa), true) = (relief_pa, !relieved.is_empty()) {
+        curves.push(Curve {
+            name: format!("with a relief set to {}", show_gauge(relief_pa, words)),
+            points: relieved,
+            ink: super::charts::LINES[3],
+            width: 2.0,
+            dashed: true,
+        });
+    }
+    Ok(curves)
+}
+
+/// The relief setting to draw: the one asked about when it fits, else the lowest that fits.
+fn relief_setting_pa(system: &System, answer: &Assessment) -> Option<f64> {
+    match (system.relief_at_gauge_pa, answer.relief.asked_setting_fits) {
+        (Some(at), Some(true)) => Some(at),
+        _ if answer.relief.feasible => Some(answer.relief.window_gauge_kpa[0] * 1e3),
+        _ => None,
+    }
+}
+
+fn degree(words: UnitSystem) -> &'static str {
+    match words {
+        UnitSystem::Us => "°F",
+        UnitSystem::Si => "°C",
+    }
+}
+
+fn x_axis(sheet: &Sheet<'_>, frame: &Frame, label: &str) -> Result<(), ChartError> {
+    let base = frame.y.px_from;
+    sheet.line(&[(frame.x.px_from, base), (frame.x.px_to, base)], SOFT, 1.0)?;
+    for tick in frame.x.ticks(7) {
+        let x = frame.x.px(tick);
+        sheet.line(&[(x, base), (x, base + 4.0)], SOFT, 1.0)?;
+        sheet.text(&plain(tick), (x, base + 14.0), Side::Middle, TEXT, SOFT)?;
+    }
+    sheet.text(label, (frame.x.px_to, base + 32.0), Side::End, TEXT, SOFT)
+}
+
+/// A text in at most two rows of about `width` characters.
+fn two_rows(text: &str, width: usize) -> Vec<String> {
+    if text.chars().count() <= width {
+        return vec![text.to_string()];
+    }
+    let mut first = String::new();
+    let mut rest = String::new();
+    for word in text.split(' ') {
+        let room = first.chars().count() + word.chars().count() < width;
+        let target = if room && rest.is_empty() { &mut first } else { &mut rest };
+        if !target.is_empty() {
+            target.push(' ');
+        }
+        target.push_str(word);
+    }
+    vec![first, rest]
+}
+
+/// Smallest tank against supply pressure, with the present static pressure and the regulator's usual setting marked.
+///
+/// # Errors
+/// When the backend refuses.
+pub fn tank_size(system: &System, answer: &Assessment) -> Result<String, ChartError> {
+    let words = system.words;
+    let shift = system.air_abs_pa() - system.column_pa();
+    let limit_abs_pa = system.limit_gauge_pa + shift;
+    let size_l = |gauge_pa: f64| diaphragm_tank_l(answer.expansion.volume_l, gauge_pa + shift, limit_abs_pa);
+    let setting_pa = regulator_setting_pa(system.limit_gauge_pa).min(system.static_gauge_pa);
+    let low_pa = (0.3 * system.limit_gauge_pa).min(0.9 * setting_pa);
+    let high_pa = (1.1 * system.limit_gauge_pa).max(1.1 * system.static_gauge_pa);
+    let top_l = [Some(setting_pa), Some(system.static_gauge_pa)]
+        .into_iter()
+        .flatten()
+        .filter_map(size_l)
+        .fold(0.0_f64, f64::max)
+        .min(8.0 * size_l(setting_pa).unwrap_or(L_PER_US_GAL))
+        * 1.6;
+    let top_l = if top_l > 0.0 { top_l } else { L_PER_US_GAL };
+    let frame = Frame {
+        x: Scale {
+            from: pressure_value(low_pa, words),
+            to: pressure_value(high_pa, words),
+            px_from: UPPER_LEFT.0,
+            px_to: LOWER_RIGHT.0 + 160.0,
+        },
+        y: Scale {
+            from: 0.0,
+            to: volume_value(top_l, words),
+            px_from: LOWER_RIGHT.1,
+            px_to: UPPER_LEFT.1,
+        },
+    };
+    let at = |gauge_pa: f64, litre: f64| {
+        (
+            frame.x.px(pressure_value(gauge_pa, words)),
+            frame.y.px(volume_value(litre, words)),
+        )
+    };
+    let mut points = Vec::new();
+    for step in 0..=200_u32 {
+        let gauge_pa = low_pa + (system.limit_gauge_pa - low_pa) * f64::from(step) / 200.0;
+        match size_l(gauge_pa) {
+            Some(litre) if litre <= top_l => points.push(at(gauge_pa, litre)),
+            Some(_) => {
+                points.push(at(gauge_pa, top_l));
+                break;
+            }
+            None => break,
+        }
+    }
+    let title = "Tank size against supply pressure";
+    let description = format!(
+        "The smallest tank for {} of expansion and a limit of {} grows without bound as the supply pressure nears the limit.",
+        show_volume(answer.expansion.volume_l, words),
+        show_gauge(system.limit_gauge_pa, words)
+    );
+    let unit = match words {
+        UnitSystem::Us => "gal",
+        UnitSystem::Si => "L",
+    };
+    sheet(SIZE, title, &description, |sheet| {
+        sheet.bold(title, (UPPER_LEFT.0, 20.0), Side::Start, 15.0, INK)?;
+        sheet.text(
+            &format!("smallest tank in total, {unit}; precharge equal to the supply pressure"),
+            (UPPER_LEFT.0, 40.0),
+            Side::Start,
+            TEXT,
+            SOFT,
+        )?;
+        // Above the limit nothing works.
+        let x_limit = at(system.limit_gauge_pa, 0.0).0;
+        sheet.rect((x_limit, UPPER_LEFT.1), (frame.x.px_to, LOWER_RIGHT.1), PRESSING, 0.10)?;
+        frame.y_axis(sheet, &frame.y.ticks(6), plain, TEXT)?;
+        x_axis(
+            sheet,
+            &frame,
+            &format!("supply pressure, {} gauge", pressure_unit(words)),
+        )?;
+        sheet.dashed(
+            &[(x_limit, UPPER_LEFT.1), (x_limit, LOWER_RIGHT.1)],
+            SOFT,
+            1.0,
+            5.0,
+            3.0,
+        )?;
+        sheet.text(
+            &format!(
+                "limit {}: from here on no tank",
+                show_gauge(system.limit_gauge_pa, words)
+            ),
+            (x_limit - 6.0, UPPER_LEFT.1 + 10.0),
+            Side::End,
+            11.0,
+            PRESSING,
+        )?;
+        sheet.line(&points, WATER, 2.5)?;
+        let mut marks = vec![(system.static_gauge_pa, "now", Shape::Diamond)];
+        if (setting_pa - system.static_gauge_pa).abs() > 0.5 * PA_PER_PSI {
+            marks.push((setting_pa, "with a regulator", Shape::Ring));
+        }
+        for (gauge_pa, name, shape) in marks {
+            match size_l(gauge_pa) {
+                Some(litre) => {
+                    let point = at(gauge_pa, litre.min(top_l));
+                    sheet.mark(shape, point, 6.0, INK)?;
+                    sheet.text(
+                        &format!(
+                            "{name}: {} at {}",
+                            show_volume(litre, words),
+                            show_gauge(gauge_pa, words)
+                        ),
+                        (point.0 - 12.0, point.1 - 12.0),
+                        if point.0 > UPPER_LEFT.0 + 200.0 {
+                            Side::End
+                        } else {
+                            Side::Start
+                        },
+                        TEXT,
+                        INK,
+                    )?;
+                }
+                None => {
+                    let point = at(gauge_pa, 0.0);
+                    sheet.mark(Shape::Cross, (point.0, point.1 - 8.0), 6.0, PRESSING)?;
+                    sheet.text(
+                        &format!("{name}: {}", show_gauge(gauge_pa, words)),
+                        (point.0 - 10.0, point.1 - 22.0),
+                        Side::End,
+                        TEXT,
+                        PRESSING,
+                    )?;
+                }
+            }
+        }
+        Ok(())
+    })
+}
