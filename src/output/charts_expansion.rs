@@ -11,7 +11,7 @@ use crate::units::{
     L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_temperature, show_volume,
 };
 
-const SIZE: (f64, f64) = (760.0, 440.0);
+const SIZE: (f64, f64) = (760.0, 452.0);
 const UPPER_LEFT: (f64, f64) = (64.0, 56.0);
 const LOWER_RIGHT: (f64, f64) = (540.0, 384.0);
 const TEXT: f64 = 12.0;
@@ -130,8 +130,9 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
             sheet.dashed(&[(UPPER_LEFT.0, y), (LOWER_RIGHT.0, y)], SOFT, 1.0, 5.0, 3.0)?;
             sheet.text(
                 &format!("{name} {}", show_gauge(gauge_pa, words)),
-                (LOWER_RIGHT.0 - 4.0, y - 8.0),
-                Side::End,
+                // Left of the middle, where the lines of tank and relief still run low.
+                (UPPER_LEFT.0 + 0.45 * (LOWER_RIGHT.0 - UPPER_LEFT.0), y - 8.0),
+                Side::Middle,
                 11.0,
                 SOFT,
             )?;
@@ -426,7 +427,8 @@ pub fn tank_size(system: &System, answer: &Assessment) -> Result<String, ChartEr
                 "limit {}: from here on no tank",
                 show_gauge(system.limit_gauge_pa, words)
             ),
-            (x_limit - 6.0, UPPER_LEFT.1 + 10.0),
+            // At the foot, which the curve has left long before.
+            (x_limit - 6.0, LOWER_RIGHT.1 - 12.0),
             Side::End,
             11.0,
             PRESSING,

@@ -22,10 +22,11 @@ p { margin: .25rem 0; }
 .what strong { font-size: 1.15rem; }
 .soft { color: var(--soft); }
 ul { margin: .2rem 0; padding-left: 1.1rem; }
-.two { display: grid; grid-template-columns: 1fr 1fr; gap: 0 1.4rem; }
+.two { display: grid; grid-template-columns: 2fr 3fr; gap: 0 1.4rem; }
 table { border-collapse: collapse; width: 100%; }
 th, td { text-align: left; padding: .1rem .5rem .1rem 0; vertical-align: top; border-bottom: 1px solid #e6eaec; }
-th { font-weight: normal; color: var(--soft); width: 50%; }
+th { font-weight: normal; color: var(--soft); width: 46%; }
+section + section th { width: 22%; }
 .blank { display: grid; grid-template-columns: 1fr 1fr; gap: .7rem 1.4rem; margin-top: .5rem; }
 .blank div { border-bottom: 1px solid var(--ink); padding-top: 1.1rem; font-size: .8rem; color: var(--soft); }
 .box::before { content: '\\2610\\00a0'; }
@@ -33,12 +34,13 @@ th { font-weight: normal; color: var(--soft); width: 50%; }
 figure { margin: .4rem 0; } figure svg { width: 100%; height: auto; }
 @media (max-width: 40rem) { .two, .blank { grid-template-columns: 1fr; } body { padding: .7rem; } }
 @media print {
-  @page { margin: 11mm; }
-  body { max-width: none; padding: 0; font-size: 8.6pt; line-height: 1.25; }
-  h1 { font-size: 13pt; } h2 { margin-top: .45rem; font-size: 9.5pt; }
-  .what { padding: .25rem .6rem; margin: .3rem 0; }
-  .blank { grid-template-columns: 1fr 1fr 1fr; gap: .1rem 1rem; } .blank div { padding-top: .85rem; }
-  .two { grid-template-columns: 1fr 1fr; }
+  @page { margin: 10mm; }
+  body { max-width: none; padding: 0; font-size: 8pt; line-height: 1.2; }
+  h1 { font-size: 12pt; } h2 { margin: .4rem 0 .1rem; font-size: 8.8pt; } p, ul { margin: .08rem 0; }
+  .what { padding: .2rem .6rem; margin: .25rem 0; } .what strong { font-size: 10pt; }
+  .blank { grid-template-columns: 1fr 1fr 1fr; gap: .1rem 1rem; margin-top: .2rem; }
+  .blank div { padding-top: .8rem; font-size: 7.5pt; }
+  .two { grid-template-columns: 2fr 3fr; }
   figure { display: none; }
   th, td { padding-top: 0; padding-bottom: 0; }
 }
@@ -282,7 +284,7 @@ fn formulas(system: &System) -> Vec<String> {
             if system.material_credit { " The metal's growth, 3α ΔT, is taken off." } else { "" }
         ),
         format!(
-            "Tank: gain / (1 − P₁/P₂), absolute pressures with {:.1} kPa of air at this height; the diaphragm form of the ASHRAE HVAC Systems and Equipment hydronic chapter.",
+            "Tank: gain / (1 − P₁/P₂), absolute pressures with {:.1} kPa of air at this height; the diaphragm form of the ASHRAE HVAC Systems and Equipment hydronic chapter (2000 to 2020).",
             system.air_abs_pa() / 1e3
         ),
         "Limit, relief and tank rules: Uniform Plumbing Code 608 (2015 to 2024) and International Plumbing Code 504, 604 and 607 (2018 to 2021), as adopted locally."
