@@ -2,8 +2,8 @@
 
 pub mod call_sheets;
 pub mod charts;
-pub mod charts_outreach;
 pub mod charts_expansion;
+pub mod charts_outreach;
 pub mod charts_plan;
 pub mod contacts;
 pub mod defuse;
