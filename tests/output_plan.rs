@@ -6,7 +6,7 @@ mod made;
 use brimwater::faults::{Fault, Severity};
 use brimwater::inventory::Reject;
 use brimwater::output::defuse::defuse;
-use brimwater::output::{charts_plan, geojson, plan_json, ranking_csv, rejects_csv, report, run_json, table};
+use brimwater::output::{charts_plan, geojson, plan_json, ranking_csv, rejects_csv, report, table};
 use made::{MadePlan, breaker, ensemble, programme, single};
 use proptest::prelude::*;
 use serde_json::Value;
@@ -247,17 +247,6 @@ fn rejects_carry_place_reason_remedy_and_their_own_cells() {
     // No rejects: the header alone.
     let text = bytes(|out| rejects_csv::write(&[], out));
     assert_eq!(String::from_utf8(text).unwrap().lines().count(), 1);
-}
-
-#[test]
-fn input_hashes_are_sha_256() {
-    // X-Val: NIST FIPS 180-4 example, SHA-256 of "abc".
-    let input = run_json::Input::of("series", "f.csv", b"abc");
-    assert_eq!(
-        input.sha256,
-        "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-    );
-    assert_eq!(input.bytes, 3);
 }
 
 fn figures(made: &MadePlan) -> Vec<report::Figure> {

@@ -14,6 +14,7 @@ pub mod geojson;
 pub mod manager_summary;
 pub mod outreach_files;
 pub mod plan;
+pub mod plan_folder;
 pub mod plan_json;
 pub mod ranking_csv;
 pub mod rejects_csv;

@@ -56,6 +56,7 @@ struct Line<'a> {
 struct Part {
     part: &'static str,
     p: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     strained: Option<bool>,
     ice_fraction: f64,
 }

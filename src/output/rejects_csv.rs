@@ -16,7 +16,12 @@ pub const COLUMNS: [&str; 8] = ["line", "code", "column", "value", "what", "expe
 /// When the writer fails.
 pub fn write(rejects: &[Reject], out: &mut dyn Write) -> io::Result<()> {
     let mut csv = csv::WriterBuilder::new().flexible(true).from_writer(out);
-    let own: &[String] = rejects.first().map_or(&[], |reject| reject.header.as_slice());
+    // Rows of one file share a header; a row that was set aside later may carry fewer cells, placed by name.
+    let own: &[String] = rejects
+        .iter()
+        .map(|reject| reject.header.as_slice())
+        .max_by_key(|header| header.len())
+        .unwrap_or(&[]);
     let headers = COLUMNS
         .iter()
         .map(|name| (*name).to_owned())
@@ -57,7 +62,17 @@ pub fn write(rejects: &[Reject], out: &mut dyn Write) -> io::Result<()> {
             text(|fault| &fault.remedy),
             defuse(&also.join("; ")).into_owned(),
         ];
-        cells.extend(reject.record.iter().map(|cell| defuse(cell).into_owned()));
+        if reject.header.as_slice() == own {
+            cells.extend(reject.record.iter().map(|cell| defuse(cell).into_owned()));
+        } else {
+            let mut left: Vec<Option<&String>> = reject.record.iter().map(Some).collect();
+            for name in own {
+                let at = reject.header.iter().position(|header| header == name);
+                let cell = at.and_then(|at| left.get_mut(at)).and_then(Option::take);
+                cells.push(cell.map_or(String::new(), |cell| defuse(cell).into_owned()));
+            }
+            cells.extend(left.into_iter().flatten().map(|cell| defuse(cell).into_owned()));
+        }
         // Rows shorter than the header are filled up; longer ones keep their surplus cells.
         while cells.len() < COLUMNS.len() + own.len() {
             cells.push(String::new());

@@ -2,46 +2,11 @@
 
 use super::plan::{Counts, stamp};
 use crate::freeze::RunStats;
+use crate::input::load::Taken;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::io::{self, Write};
-
-/// One file that was read.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Input {
-    /// What it was read as: `assemblies`, `series`, `stations`, `config`.
-    pub role: &'static str,
-    /// Its name as it was given.
-    pub file: String,
-    /// Length, bytes.
-    pub bytes: u64,
-    /// SHA-256 of its bytes, hexadecimal (FIPS 180-4).
-    pub sha256: String,
-}
-
-impl Input {
-    /// Describes a file from its bytes.
-    pub fn of(role: &'static str, file: impl Into<String>, bytes: &[u8]) -> Self {
-        Self {
-            role,
-            file: file.into(),
-            bytes: bytes.len() as u64,
-            sha256: hex(&Sha256::digest(bytes)),
-        }
-    }
-}
-
-fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes
-        .iter()
-        .fold(String::with_capacity(bytes.len() * 2), |mut text, byte| {
-            let _ = write!(text, "{byte:02x}");
-            text
-        })
-}
 
 /// The record of a run. The number of threads is left out: it changes nothing.
 pub struct Run<'a> {
@@ -54,7 +19,7 @@ pub struct Run<'a> {
     /// Options by name, as they took effect.
     pub options: BTreeMap<&'static str, String>,
     /// Files.
-    pub inputs: Vec<Input>,
+    pub inputs: &'a [Taken],
     /// Counts.
     pub counts: Counts,
     /// What the simulation tells.
@@ -72,7 +37,7 @@ struct Document<'a> {
     seed: u64,
     members: usize,
     options: &'a BTreeMap<&'static str, String>,
-    inputs: &'a [Input],
+    inputs: &'a [Taken],
     counts: &'a Counts,
     simulation: Simulation,
     faults: &'a BTreeMap<&'static str, usize>,
@@ -98,7 +63,7 @@ pub fn write(run: &Run<'_>, out: &mut dyn Write) -> io::Result<()> {
         seed: run.seed,
         members: run.members,
         options: &run.options,
-        inputs: &run.inputs,
+        inputs: run.inputs,
         counts: &run.counts,
         simulation: Simulation {
             distinct_cases: run.stats.cases,

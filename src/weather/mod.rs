@@ -12,6 +12,7 @@ pub mod series;
 pub mod stations;
 pub mod sun;
 pub mod trend;
+pub mod window;
 
 pub use assemble::{AssembleOptions, RawReading, Report, SetAside, assemble};
 pub use daily::{DailyDay, DailyRecord};

@@ -1,0 +1,167 @@
+//! All files of a plan into one folder.
+
+use super::charts::ChartError;
+use super::charts_plan::{self, Case, Dot};
+use super::plan::{Plan, unwritten};
+use super::report::Figure;
+use super::safe::Folder;
+use super::{geojson, plan_json, ranking_csv, rejects_csv, report, run_json};
+use crate::faults::{Fault, Faults};
+use crate::inventory::Reject;
+use crate::weather::Station;
+use rayon::prelude::*;
+use serde::Serialize;
+use std::fs::File;
+use std::io::{self, BufWriter, Write};
+
+/// What goes into the folder beside the plan itself.
+pub struct Contents<'a, C: ?Sized> {
+    /// The plan.
+    pub plan: &'a Plan<'a>,
+    /// Lines of the contact plan, as `plan.json` carries them.
+    pub contacts: &'a C,
+    /// Rows set aside.
+    pub rejects: &'a [Reject],
+    /// The record of the run.
+    pub run: &'a run_json::Run<'a>,
+    /// Name that the page carries.
+    pub utility: &'a str,
+    /// The worst assemblies, with their traces.
+    pub cases: &'a [Case<'a>],
+    /// Charts of other rooms, with their file names under `charts/`.
+    pub figures: Vec<(&'static str, Figure)>,
+    /// Other files, by name.
+    pub files: Vec<(String, Vec<u8>)>,
+}
+
+/// The charts of a plan with their file names; a chart that cannot be drawn for lack of data is left out.
+pub fn figures(plan: &Plan<'_>, cases: &[Case<'_>]) -> Vec<(&'static str, Figure)> {
+    let words = &plan.words;
+    let stations: Vec<Station> = plan.series.iter().map(|series| series.station.clone()).collect();
+    let dots: Vec<Dot> = plan
+        .lines()
+        .filter_map(|(line, assembly, _)| {
+            Some(Dot {
+                latitude_deg: assembly.latitude_deg?,
+                longitude_deg: assembly.longitude_deg?,
+                tier: line.tier,
+            })
+        })
+        .collect();
+    let ensemble = plan.members > 1;
+    let mut found = Vec::new();
+    let mut take = |name, title, svg: Result<String, ChartError>, caption: &str| {
+        if let Ok(svg) = svg {
+            found.push((
+                name,
+                Figure {
+                    title,
+                    svg,
+                    caption: caption.to_owned(),
+                },
+            ));
+        }
+    };
+    take(
+        "map.svg",
+        "Where they stand",
+        charts_plan::map(&dots, &stations, words),
+        "Each mark is an assembly. The shape tells the tier, so that the map can be read in grey as well.",
+    );
+    take(
+        "thresholds.svg",
+        "The air against the thresholds",
+        charts_plan::thresholds(plan.series, words),
+        "Air at the stations. Bare metal can be colder than the air on a clear, calm night, and large assemblies take hours to follow.",
+    );
+    take(
+        "first-ice.svg",
+        "When first ice comes",
+        charts_plan::first_ice(plan.outlooks, words),
+        if ensemble {
+            "How many assemblies have ice by each hour. Deadlines for calls come from the early edge: one member in ten has ice by then."
+        } else {
+            "How many assemblies have ice by each hour in the cautious run. Ice in small fittings comes to nearly all bare assemblies at \
+             once: it sets the deadline, and which parts break sets the order."
+        },
+    );
+    take(
+        "spell.svg",
+        "Air and coldest water through the spell",
+        charts_plan::spell(cases, words),
+        "Water lags behind the air, and holds at freezing while ice forms. Where it dips below freezing before ice starts, it is supercooled.",
+    );
+    take(
+        "damage.svg",
+        "Chance of damage through time",
+        charts_plan::damage(cases, words),
+        "Damage comes while ice grows; it is mostly noticed at the thaw.",
+    );
+    found
+}
+
+/// Writes every file. All that fail are told.
+///
+/// # Errors
+/// A fault for each file that cannot be written, and for a page that cannot be rendered.
+pub fn write<C: Serialize + Sync + ?Sized>(folder: &Folder, contents: Contents<'_, C>) -> Result<(), Faults> {
+    let Contents {
+        plan,
+        contacts,
+        rejects,
+        run,
+        utility,
+        cases,
+        figures: more,
+        files,
+    } = contents;
+    type Job<'j> = Box<dyn Fn() -> Vec<Fault> + Sync + 'j>;
+    let told = |done: Result<(), Fault>| done.err().into_iter().collect::<Vec<_>>();
+    let jobs: Vec<Job<'_>> = vec![
+        Box::new(|| told(stream(folder, "plan.json", |out| plan_json::write(plan, contacts, out)))),
+        Box::new(|| told(stream(folder, "ranking.csv", |out| ranking_csv::write(plan, out)))),
+        Box::new(|| told(stream(folder, "map.geojson", |out| geojson::write(plan, out)))),
+        Box::new(|| {
+            let mut faults = told(stream(folder, "rejects.csv", |out| rejects_csv::write(rejects, out)));
+            faults.extend(told(stream(folder, "run.json", |out| run_json::write(run, out))));
+            faults
+        }),
+        Box::new(|| pages(folder, plan, utility, cases, &more)),
+    ];
+    let mut faults: Vec<Fault> = jobs.par_iter().flat_map_iter(|job| job()).collect();
+    for (name, bytes) in &files {
+        faults.extend(folder.write(name, bytes).err());
+    }
+    if faults.is_empty() { Ok(()) } else { Err(Faults(faults)) }
+}
+
+fn pages(
+    folder: &Folder,
+    plan: &Plan<'_>,
+    utility: &str,
+    cases: &[Case<'_>],
+    more: &[(&'static str, Figure)],
+) -> Vec<Fault> {
+    let mut all = figures(plan, cases);
+    all.extend(more.iter().cloned());
+    let mut faults: Vec<Fault> = all
+        .iter()
+        .filter_map(|(name, figure)| folder.write(&format!("charts/{name}"), figure.svg.as_bytes()).err())
+        .collect();
+    let figures: Vec<Figure> = all.into_iter().map(|(_, figure)| figure).collect();
+    match report::render(plan, utility, &figures) {
+        Ok(page) => faults.extend(folder.write("report.html", page.as_bytes()).err()),
+        Err(why) => faults.push(unwritten("report.html", why)),
+    }
+    faults
+}
+
+/// Writes one file of the folder through a buffer.
+fn stream(folder: &Folder, name: &str, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Result<(), Fault> {
+    let written = File::create(folder.path().join(name)).and_then(|file| {
+        let mut out = BufWriter::with_capacity(1 << 17, file);
+        write(&mut out)?;
+        out.flush()
+    });
+    written.map_err(|error| unwritten(name, error))
+}
