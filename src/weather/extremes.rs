@@ -75,9 +75,13 @@ pub fn winters(found: &[Found]) -> Result<Vec<Winter>, Faults> {
         };
         if let Some(what) = what {
             faults.push(
-                Fault::new("BW-S51", Severity::Fatal, format!("{what}: it cannot tell how often it freezes"))
-                    .expected("a station's own record over many winters")
-                    .remedy("`weather inlet` takes such a file; `weather extremes` does not."),
+                Fault::new(
+                    "BW-S51",
+                    Severity::Fatal,
+                    format!("{what}: it cannot tell how often it freezes"),
+                )
+                .expected("a station's own record over many winters")
+                .remedy("`weather inlet` takes such a file; `weather extremes` does not."),
             );
         }
     }
@@ -90,9 +94,13 @@ pub fn winters(found: &[Found]) -> Result<Vec<Winter>, Faults> {
     names.dedup();
     if names.len() > 1 {
         faults.push(
-            Fault::new("BW-S52", Severity::Fatal, format!("the files hold several stations: {}", names.join(", ")))
-                .expected("one station")
-                .remedy("Name one with --station."),
+            Fault::new(
+                "BW-S52",
+                Severity::Fatal,
+                format!("the files hold several stations: {}", names.join(", ")),
+            )
+            .expected("one station")
+            .remedy("Name one with --station."),
         );
     }
     if faults.is_fatal() {
@@ -105,7 +113,10 @@ pub fn winters(found: &[Found]) -> Result<Vec<Winter>, Faults> {
         .find_map(|one| one.station.latitude_deg)
         .map_or_else(|| july_is_colder(&hourly, &daily), |latitude| latitude < 0.0);
     // Hours are better evidence than hours made from days: a season that has both is counted from its hours.
-    let mut all: BTreeMap<i32, Winter> = of_days(&daily, southern).into_iter().map(|winter| (winter.season, winter)).collect();
+    let mut all: BTreeMap<i32, Winter> = of_days(&daily, southern)
+        .into_iter()
+        .map(|winter| (winter.season, winter))
+        .collect();
     for winter in of_hours(&hourly, southern) {
         match all.get(&winter.season) {
             Some(held) if held.coverage > winter.coverage => {}
@@ -178,7 +189,10 @@ pub fn extremes(found: &[Found]) -> Result<Extremes, Faults> {
     let gev = fit_minima(&minima);
     let bands = gev.and_then(|gev| bootstrap_bands(&gev, minima.len(), &RETURN_YEARS, REPLICATES, TAIL, SEED));
     if gev.is_none() {
-        cautions.push("The coldest nights are too alike for an extreme value distribution; only the handbook's formula is given.".into());
+        cautions.push(
+            "The coldest nights are too alike for an extreme value distribution; only the handbook's formula is given."
+                .into(),
+        );
     }
     let (mean_c, sd_k) = mean_and_sd(&minima).unwrap_or((minima.first().copied().unwrap_or(0.0), 0.0));
     let return_levels = RETURN_YEARS
@@ -207,7 +221,10 @@ pub fn extremes(found: &[Found]) -> Result<Extremes, Faults> {
             minima.len()
         ));
     }
-    let points: Vec<(f64, f64)> = complete.iter().map(|winter| (f64::from(winter.season), winter.min_c)).collect();
+    let points: Vec<(f64, f64)> = complete
+        .iter()
+        .map(|winter| (f64::from(winter.season), winter.min_c))
+        .collect();
     let trend = trend(&points);
     if let Some(moving) = trend.filter(|trend| trend.p_value < TREND_P) {
         cautions.push(format!(
@@ -216,18 +233,25 @@ pub fn extremes(found: &[Found]) -> Result<Extremes, Faults> {
             moving.p_value
         ));
     }
-    let incomplete: Vec<String> = winters.iter().filter(|winter| !winter.is_complete()).map(|winter| winter.season.to_string()).collect();
+    let incomplete: Vec<String> = winters
+        .iter()
+        .filter(|winter| !winter.is_complete())
+        .map(|winter| winter.season.to_string())
+        .collect();
     if !incomplete.is_empty() {
         let shown = if incomplete.len() > 12 {
             format!("{} and {} more", incomplete[..12].join(", "), incomplete.len() - 12)
         } else {
             incomplete.join(", ")
         };
-        cautions.push(format!("Left out of the levels for gaps in their cold months: {shown}."));
+        cautions.push(format!(
+            "Left out of the levels for gaps in their cold months: {shown}."
+        ));
     }
     if complete.iter().any(|winter| winter.hours_uncertainty > 0.0) {
         cautions.push(
-            "Hours were made from daily minima and maxima; each winter's carry the uncertainty shown beside them.".into(),
+            "Hours were made from daily minima and maxima; each winter's carry the uncertainty shown beside them."
+                .into(),
         );
     }
     let hourly: Vec<&Series> = found.iter().filter_map(|one| one.series.as_ref()).collect();

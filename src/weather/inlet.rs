@@ -104,7 +104,11 @@ fn months(climate: Climate<'_>) -> ([f64; 12], [usize; 12]) {
                         (0.0, 0)
                     }
                 };
-                today = Some(if *filled { (date, sum, count) } else { (date, sum + air, count + 1) });
+                today = Some(if *filled {
+                    (date, sum, count)
+                } else {
+                    (date, sum + air, count + 1)
+                });
             }
             close(today);
         }
@@ -126,7 +130,17 @@ fn months(climate: Climate<'_>) -> ([f64; 12], [usize; 12]) {
 pub fn inlet<'a>(climate: impl Into<Climate<'a>>) -> Result<Inlet, Fault> {
     let (means, days) = months(climate.into());
     let lacking: Vec<&str> = [
-        "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
         "December",
     ]
     .into_iter()
@@ -143,7 +157,12 @@ pub fn inlet<'a>(climate: impl Into<Climate<'a>>) -> Result<Inlet, Fault> {
         .expected("an hourly series or a daily record of at least one whole year")
         .remedy("Use a station's record of a year or more, or a typical year, or give the coldest supply temperature itself."));
     }
-    let annual_mean_air_c = means.iter().zip(DAYS_OF_MONTH).map(|(mean, days)| mean * days).sum::<f64>() / 365.25;
+    let annual_mean_air_c = means
+        .iter()
+        .zip(DAYS_OF_MONTH)
+        .map(|(mean, days)| mean * days)
+        .sum::<f64>()
+        / 365.25;
     let coldest_month = means.iter().copied().fold(f64::INFINITY, f64::min);
     let warmest_month = means.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let monthly_range_k = warmest_month - coldest_month;
@@ -161,11 +180,13 @@ pub fn inlet<'a>(climate: impl Into<Climate<'a>>) -> Result<Inlet, Fault> {
         date = date.and_then(|date| date.succ_opt());
     }
     let mut cautions = vec![
-        "A norm for water in mains: surface supplies and cold snaps below the norm can be several degrees colder.".to_owned(),
+        "A norm for water in mains: surface supplies and cold snaps below the norm can be several degrees colder."
+            .to_owned(),
     ];
     if coldest_c < 1.0 {
         cautions.push(
-            "The formula falls to the freezing point here and is held at 0 °C; ask the utility for its coldest supply.".into(),
+            "The formula falls to the freezing point here and is held at 0 °C; ask the utility for its coldest supply."
+                .into(),
         );
     }
     if !(0.0..=27.0).contains(&annual_mean_air_c) {
@@ -192,8 +213,10 @@ pub fn inlet_of(found: &Found) -> Result<Inlet, Fault> {
         (Some(record), _) => inlet(record)?,
         (None, Some(series)) => inlet(series)?,
         (None, None) => {
-            return Err(Fault::new("BW-S10", Severity::Fatal, "the file has no usable air temperature")
-                .expected("an hourly series or a daily record of at least one whole year"));
+            return Err(
+                Fault::new("BW-S10", Severity::Fatal, "the file has no usable air temperature")
+                    .expected("an hourly series or a daily record of at least one whole year"),
+            );
         }
     };
     match found.nature {
@@ -201,7 +224,9 @@ pub fn inlet_of(found: &Found) -> Result<Inlet, Fault> {
         Nature::TypicalYear => answer
             .cautions
             .push("From a typical year: right for the norm, silent about unusual winters.".into()),
-        Nature::Normals => answer.cautions.push("From climate normals: right for the norm, silent about unusual winters.".into()),
+        Nature::Normals => answer
+            .cautions
+            .push("From climate normals: right for the norm, silent about unusual winters.".into()),
     }
     Ok(answer)
 }

@@ -25,7 +25,8 @@ pub fn are_normals(series: &Series) -> bool {
             _ => 0.0,
         })
         .sum();
-    let swing = means.iter().copied().fold(f64::NEG_INFINITY, f64::max) - means.iter().copied().fold(f64::INFINITY, f64::min);
+    let swing =
+        means.iter().copied().fold(f64::NEG_INFINITY, f64::max) - means.iter().copied().fold(f64::INFINITY, f64::min);
     // A test series that stands still is no climate either, but it does not pretend to be one.
     swing > 1.0 && (squares / (means.len() - 1) as f64).sqrt() < LEAST_CHANGE_K
 }

@@ -75,11 +75,19 @@ impl Winter {
 
 /// Season of a date.
 pub fn season_of(date: NaiveDate, southern: bool) -> i32 {
-    if southern || date.month() < 7 { date.year() } else { date.year() + 1 }
+    if southern || date.month() < 7 {
+        date.year()
+    } else {
+        date.year() + 1
+    }
 }
 
 fn is_cold_month(month: u32, southern: bool) -> bool {
-    if southern { (5..=9).contains(&month) } else { !(4..=10).contains(&month) }
+    if southern {
+        (5..=9).contains(&month)
+    } else {
+        !(4..=10).contains(&month)
+    }
 }
 
 /// Days of a season's cold months.
@@ -148,7 +156,10 @@ impl Counter {
             let hours = self.covered_h.get(season).copied().unwrap_or(0.0);
             winter.coverage = (hours / (24.0 * cold_days(*season, self.southern))).min(1.0);
         }
-        self.winters.into_values().filter(|winter| winter.min_c.is_finite()).collect()
+        self.winters
+            .into_values()
+            .filter(|winter| winter.min_c.is_finite())
+            .collect()
     }
 }
 
@@ -216,7 +227,11 @@ pub fn of_days(records: &[&DailyRecord], southern: bool) -> Vec<Winter> {
             }
         }
     }
-    let mut winters: BTreeMap<i32, Winter> = counter.finish().into_iter().map(|winter| (winter.season, winter)).collect();
+    let mut winters: BTreeMap<i32, Winter> = counter
+        .finish()
+        .into_iter()
+        .map(|winter| (winter.season, winter))
+        .collect();
     // The coldest and the coverage are of the minima themselves: a day without a maximum still has its night.
     let mut minima: BTreeMap<i32, (f64, NaiveDate, f64)> = BTreeMap::new();
     let mut counted: BTreeMap<NaiveDate, ()> = BTreeMap::new();
@@ -225,7 +240,9 @@ pub fn of_days(records: &[&DailyRecord], southern: bool) -> Vec<Winter> {
         if counted.insert(day.date, ()).is_some() {
             continue;
         }
-        let slot = minima.entry(season_of(day.date, southern)).or_insert((f64::INFINITY, day.date, 0.0));
+        let slot = minima
+            .entry(season_of(day.date, southern))
+            .or_insert((f64::INFINITY, day.date, 0.0));
         if min_c < slot.0 {
             (slot.0, slot.1) = (min_c, day.date);
         }
@@ -239,7 +256,11 @@ pub fn of_days(records: &[&DailyRecord], southern: bool) -> Vec<Winter> {
         winter.min_c = min_c;
         winter.min_time = time;
         winter.coverage = (days / cold_days(season, southern)).min(1.0);
-        winter.hours_uncertainty = HOURS_BELOW_UNCERTAINTY_H * freezing_days.get(&season).copied().unwrap_or(0.0).sqrt();
+        winter.hours_uncertainty =
+            HOURS_BELOW_UNCERTAINTY_H * freezing_days.get(&season).copied().unwrap_or(0.0).sqrt();
     }
-    winters.into_values().filter(|winter| winter.min_c.is_finite()).collect()
+    winters
+        .into_values()
+        .filter(|winter| winter.min_c.is_finite())
+        .collect()
 }
