@@ -38,6 +38,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "alexander-1977",
+        citation: "R. Alexander, Diagonally implicit Runge-Kutta methods for stiff O.D.E.'s, SIAM J. Numer. Anal. 14 (1977) 1006-1021",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "ansi-z21-22",
         citation: "ANSI Z21.22/CSA 4.4, Relief Valves for Hot Water Supply Systems: temperature element at or below 210 °F (abstract read)",
         grade: Grade::Verified,
@@ -66,6 +71,16 @@ pub const SOURCES: &[Source] = &[
         id: "asse-1003",
         citation: "ASSE 1003, Performance Requirements for Water Pressure Reducing Valves, scope, 2023; bypass action from the trade",
         grade: Grade::FromMemory,
+    },
+    Source {
+        id: "asse-1060",
+        citation: "ASSE 1060-2017, Performance Requirements for Outdoor Enclosures for Fluid Conveying Components (abstract read)",
+        grade: Grade::Verified,
+    },
+    Source {
+        id: "assembly-dimensions",
+        citation: "Rounded bands of size, water and metal of backflow prevention assemblies, light to heavy designs; common practice",
+        grade: Grade::CommonPractice,
     },
     Source {
         id: "astm-b43",
@@ -131,6 +146,11 @@ pub const SOURCES: &[Source] = &[
         id: "burch-christensen-2007",
         citation: "J. Burch and C. Christensen, Towards Development of an Algorithm for Mains Water Temperature, NREL, ASES 2007",
         grade: Grade::Verified,
+    },
+    Source {
+        id: "burley-2020",
+        citation: "B. Burley, Practical hash-based Owen scrambling, J. Computer Graphics Techniques 10(4) (2020) 1-20",
+        grade: Grade::FromMemory,
     },
     Source {
         id: "carslaw-jaeger",
@@ -228,6 +248,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "freeze-drip-practice",
+        citation: "Thermostatic drip devices: open near 35 F, close 2 to 5 F higher, drops to 0.5 gpm; common practice, no data sheet found",
+        grade: Grade::CommonPractice,
+    },
+    Source {
         id: "ghcn-daily-format",
         citation: "NOAA National Centers for Environmental Information, readme of GHCN-Daily: fixed-width records, by-station CSV, quality flags",
         grade: Grade::FromMemory,
@@ -241,6 +266,11 @@ pub const SOURCES: &[Source] = &[
         id: "gilpin-1977",
         citation: "R. R. Gilpin, The effects of dendritic ice formation in water pipes, Int. J. Heat Mass Transfer 20 (1977) 693-699",
         grade: Grade::FromMemory,
+    },
+    Source {
+        id: "gilpin-1978",
+        citation: "R. R. Gilpin, A study of factors affecting the ice nucleation temperature in a domestic water supply, Can. J. Chem. Eng. 56 (1978) 466-471 (abstract read)",
+        grade: Grade::Verified,
     },
     Source {
         id: "goudriaan-van-laar-1994",
@@ -280,6 +310,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "idso-1981",
         citation: "S. B. Idso, A set of equations for full spectrum and 8- to 14-um and 10.5- to 12.5-um thermal radiation from cloudless skies, Water Resour. Res. 17 (1981) 295-304",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "ieee-515",
+        citation: "IEEE 515, Standard for the Testing, Design, Installation, and Maintenance of Electrical Resistance Trace Heating, annex A",
         grade: Grade::FromMemory,
     },
     Source {

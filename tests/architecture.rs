@@ -21,7 +21,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("freeze", &["physics", "weather", "inventory"]),
     ("expansion", &["physics"]),
     ("ranking", &["physics", "weather", "inventory", "freeze"]),
-    ("outreach", &["physics", "weather", "inventory", "freeze", "ranking"]),
+    ("outreach", &["physics", "weather", "inventory", "freeze", "ranking", "config"]),
     ("drip", &["physics", "weather", "inventory", "freeze", "expansion"]),
 ];
 
@@ -300,7 +300,8 @@ fn units_change_in_units_alone() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// Identifiers quoted in back quotes and brackets in the doc comments of a file.
+/// Identifiers quoted in the doc comments of a file: in brackets, with back quotes around them or with the brackets
+/// escaped.
 ///
 /// A word without a hyphen is the shape of an array or a section of the config, unless the bibliography has it.
 fn quoted_sources(text: &str) -> Vec<String> {
@@ -308,15 +309,20 @@ fn quoted_sources(text: &str) -> Vec<String> {
         .lines()
         .map(str::trim_start)
         .filter(|line| line.starts_with("///") || line.starts_with("//!"));
-    docs.flat_map(|line| line.split("`[").skip(1))
-        .filter_map(|rest| rest.split_once("]`"))
-        .map(|(id, _)| id.to_owned())
-        .filter(|id| {
-            id.chars()
-                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
-        })
-        .filter(|id| id.contains('-') || source(id).is_some())
-        .collect()
+    let mut found = Vec::new();
+    for line in docs {
+        for (open, close) in [("`[", "]`"), ("\\[", "\\]")] {
+            found.extend(
+                line.split(open)
+                    .skip(1)
+                    .filter_map(|rest| rest.split_once(close))
+                    .map(|(id, _)| id.to_owned()),
+            );
+        }
+    }
+    let identifier = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+    found.retain(|id| id.chars().all(identifier) && (id.contains('-') || source(id).is_some()));
+    found
 }
 
 #[test]

@@ -24,7 +24,7 @@ pub struct FreezeConfig {
     pub default_dew_depression_k: f64,
     /// Cloud cover taken where the series tells none, 0 to 1; 0 is the cautious clear sky.
     pub default_sky_cover: f64,
-    /// Exponent of the power law that brings the 10 m wind down to the part \[wind-power-law\].
+    /// Exponent of the power law that brings the 10 m wind down to the part \[wind-profile\].
     pub wind_exponent: f64,
     /// Factor on wind by exposure.
     pub wind_shelter: WindShelter,
@@ -242,7 +242,7 @@ impl Default for Draws {
 /// Internal pressure at which a kind of part gives, MPa, and the share of the replacement cost that
 /// its repair takes. No freeze-burst pressure of bronze or iron bodies is published: the pressures
 /// are judgement within the 700 to 2,000 psi band of the trade for bodies, and after annealed tube
-/// for copper \[cda-handbook\].
+/// for copper \[copper-tube-handbook\].
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Damage {
