@@ -21,7 +21,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("freeze", &["physics", "weather", "inventory"]),
     ("expansion", &["physics"]),
     ("ranking", &["physics", "weather", "inventory", "freeze"]),
-    ("outreach", &["physics", "weather", "inventory", "freeze", "ranking", "config"]),
+    (
+        "outreach",
+        &["physics", "weather", "inventory", "freeze", "ranking", "config"],
+    ),
     ("drip", &["physics", "weather", "inventory", "freeze", "expansion"]),
 ];
 

