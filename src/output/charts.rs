@@ -435,7 +435,9 @@ impl Frame {
                 sheet.line(&[(x, self.y.px_to), (x, self.y.px_from + 4.0)], GRID, 1.0)?;
             }
             let noon = seconds + 12.0 * 3_600.0 * if every == 1 { 1.0 } else { 0.0 };
-            if noon >= self.x.from && noon <= self.x.to {
+            // A label that would stand over the edge is left out.
+            let room = size * 1.9 * (self.x.to - self.x.from) / (self.x.px_to - self.x.px_from).max(1.0);
+            if noon >= self.x.from && noon + room <= self.x.to {
                 let local = midnight.with_timezone(&zone);
                 let x = self.x.px(noon);
                 let name = format!("{} {}", local.format("%a"), local.day());

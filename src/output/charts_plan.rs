@@ -367,7 +367,7 @@ pub fn map(dots: &[Dot], stations: &[Station], words: &Words) -> Result<String, 
     let height_km = ((north - south) * 111.195).max(0.5) * 1.06;
     let width_km = ((east - west) * km_per_degree_east).max(0.5) * 1.06;
     let (room_w, top) = (WIDTH - 200.0, 60.0);
-    let px_per_km = (room_w / width_km).min(620.0 / height_km);
+    let px_per_km = (room_w / width_km).min(540.0 / height_km);
     let map_h = (height_km * px_per_km).max(220.0);
     let (cx, cy) = (16.0 + room_w / 2.0, top + map_h / 2.0);
     let place = |lat: f64, lon: f64| {

@@ -2,7 +2,7 @@
 
 use super::plan::Plan;
 use crate::faults::Severity;
-use crate::ranking::reason::percent;
+use crate::ranking::reason::{early_ice, percent};
 use crate::ranking::{Tier, Words};
 use chrono::{DateTime, Utc};
 use minijinja::{Environment, UndefinedBehavior, Value, context};
@@ -92,9 +92,10 @@ pub fn render(plan: &Plan<'_>, utility: &str, figures: &[Figure]) -> Result<Stri
     template.render(page).map_err(|error| error.to_string())
 }
 
-fn date(time: DateTime<Utc>, words: &Words) -> String {
+/// A moment as pages show it, such as `Fri Jan 10 2031, 18:00`.
+pub fn date(time: DateTime<Utc>, words: &Words) -> String {
     let local = time.with_timezone(&words.zone);
-    format!("{} ({})", local.format("%a %b %-d %Y, %H:%M"), local.format("%Z"))
+    local.format("%a %b %-d %Y, %H:%M").to_string()
 }
 
 /// Warnings of the run in words, at most ten; rows set aside are counted, not listed.
@@ -239,42 +240,42 @@ fn top(plan: &Plan<'_>) -> Vec<Value> {
                 assembly => assembly.assembly_id.as_str(),
                 chance => percent(line.loss.chance),
                 loss => dollars(line.expected_loss_usd),
-                ice => outlook.first_ice.p10.map_or("none".into(), |time| plan.words.moment(time)),
+                ice => early_ice(outlook, &plan.words),
                 reason => line.reason.as_str(),
             }
         })
         .collect()
 }
 
-/// How often each blank was filled, and with what; the ten commonest fillings of a column, the commonest columns first.
+/// How often each blank was filled, and with what: the commonest columns first, the three commonest fillings of each.
 fn assumed(plan: &Plan<'_>) -> Vec<Value> {
-    let mut tally: BTreeMap<(&'static str, &str, &'static str), usize> = BTreeMap::new();
-    let mut by_field: BTreeMap<&'static str, usize> = BTreeMap::new();
+    type Fillings<'a> = BTreeMap<&'a str, usize>;
+    let mut tally: BTreeMap<(&'static str, &'static str), Fillings<'_>> = BTreeMap::new();
     for assumption in plan.assemblies.iter().flat_map(|assembly| &assembly.assumed) {
-        *tally
-            .entry((assumption.field, &assumption.used, assumption.direction))
-            .or_insert(0) += 1;
-        *by_field.entry(assumption.field).or_insert(0) += 1;
+        let fillings = tally.entry((assumption.field, assumption.direction)).or_default();
+        *fillings.entry(&assumption.used).or_insert(0) += 1;
     }
-    let mut rows: Vec<_> = tally.into_iter().collect();
-    rows.sort_by(|((field_a, used_a, _), a), ((field_b, used_b, _), b)| {
-        let of = |field: &&'static str| by_field.get(*field).copied().unwrap_or(0);
-        of(field_b)
-            .cmp(&of(field_a))
-            .then_with(|| field_a.cmp(field_b))
-            .then_with(|| b.cmp(a))
-            .then_with(|| used_a.cmp(used_b))
-    });
-    let mut shown: BTreeMap<&'static str, usize> = BTreeMap::new();
+    let mut rows: Vec<_> = tally
+        .into_iter()
+        .map(|(key, fillings)| (key, fillings.values().sum::<usize>(), fillings))
+        .collect();
+    rows.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
     rows.into_iter()
-        .filter(|((field, _, _), _)| {
-            let n = shown.entry(*field).or_insert(0);
-            *n += 1;
-            *n <= 10
-        })
-        .map(|((field, used, direction), count)| {
-            let share = percent(count as f64 / plan.assemblies.len().max(1) as f64);
-            context! { field, used, count, share, direction }
+        .map(|((field, direction), count, fillings)| {
+            let mut fillings: Vec<_> = fillings.into_iter().collect();
+            fillings.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(b.0)));
+            let more = fillings.len().saturating_sub(3);
+            let mut used = fillings
+                .iter()
+                .take(3)
+                .map(|(used, _)| *used)
+                .collect::<Vec<_>>()
+                .join(", ");
+            if more > 0 {
+                used.push_str(&format!(" and {more} more"));
+            }
+            let share = format!("{:.0} %", 100.0 * count as f64 / plan.assemblies.len().max(1) as f64);
+            context! { field => field.replace('_', " "), used => used.replace('_', " "), count, share, direction }
         })
         .collect()
 }

@@ -3,7 +3,7 @@
 use super::plan::Plan;
 use crate::freeze::Outlook;
 use crate::inventory::Assembly;
-use crate::ranking::reason::{advice_words, percent};
+use crate::ranking::reason::{advice_words, early_ice, percent};
 use crate::ranking::{Ranked, Tier};
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use std::fmt::Write;
@@ -39,9 +39,9 @@ pub fn list(plan: &Plan<'_>, lines: usize) -> String {
     let mut text = String::new();
     let _ = writeln!(
         text,
-        "{} to {}, times in {}; {}",
-        plan.words.moment(plan.window.0),
-        plan.words.moment(plan.window.1),
+        "{} to {}, times in {}\n{}",
+        super::report::date(plan.window.0, &plan.words),
+        super::report::date(plan.window.1, &plan.words),
         plan.words.zone,
         if plan.members > 1 {
             format!("{} members, first ice at the early edge (10 %)", plan.members)
@@ -84,11 +84,8 @@ fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -
         line.tier.words().into(),
         assembly.assembly_id.clone(),
         percent(line.loss.chance),
-        format!("${:.0}", line.expected_loss_usd),
-        outlook
-            .first_ice
-            .p10
-            .map_or("none".into(), |time| plan.words.moment(time)),
+        super::report::dollars(line.expected_loss_usd),
+        early_ice(outlook, &plan.words),
         what,
     ]
 }

@@ -206,12 +206,10 @@ pub struct Tiers {
     pub call_chance: f64,
     /// `message` from this chance of damage (0 to 1).
     pub message_chance: f64,
-    /// A critical customer or a fire line is `call first` from this chance of damage (0 to 1), whatever the money.
-    pub ahead_chance: f64,
-    /// Whether critical customers go ahead of money inside a tier.
-    pub critical_ahead: bool,
-    /// Whether fire lines go ahead of money inside a tier, after critical customers.
-    pub fire_ahead: bool,
+    /// A critical customer is `call first` from this chance of damage (0 to 1) and goes ahead of money; above 1 never.
+    pub critical_chance: f64,
+    /// A fire line is `call first` from this chance of damage (0 to 1) and goes ahead of money, after critical customers; above 1 never.
+    pub fire_chance: f64,
     /// Two assemblies whose expected losses differ by less than so many standard errors are tied.
     pub tie_standard_errors: f64,
 }
@@ -223,9 +221,8 @@ impl Default for Tiers {
             call_next_usd: 150.0,
             call_chance: 0.10,
             message_chance: 0.02,
-            ahead_chance: 0.05,
-            critical_ahead: true,
-            fire_ahead: true,
+            critical_chance: 0.05,
+            fire_chance: 0.20,
             tie_standard_errors: 1.0,
         }
     }

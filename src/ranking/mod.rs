@@ -1,6 +1,6 @@
 //! Outlooks to an ordered list with reasons.
 //!
-//! The order: tier; inside a tier critical customers, then fire lines, then the rest; inside those the
+//! The order: tier; inside a tier critical customers at risk, then fire lines at risk, then the rest; inside those the
 //! expected loss, largest first, where assemblies closer than the Monte Carlo error are tied; inside a tie
 //! critical customers (where they do not go ahead already), then first ice, earliest first, then the identifier. It is a total order, and the order of the rows in the
 //! file never matters.
@@ -70,15 +70,26 @@ pub struct Ranked {
     pub reason: String,
 }
 
+/// 0 for a critical customer at risk, 1 for a fire line at risk, 2 for everybody else: who goes ahead of money.
+fn precedence(assembly: &Assembly, chance: f64, tiers: &Tiers) -> u8 {
+    let at_risk = |from: f64| chance > 0.0 && chance >= from;
+    if assembly.critical.is_some() && at_risk(tiers.critical_chance) {
+        0
+    } else if assembly.service == Service::Fire && at_risk(tiers.fire_chance) {
+        1
+    } else {
+        2
+    }
+}
+
 /// The tier of one assembly.
 pub fn tier(assembly: &Assembly, outlook: &Outlook, loss: &Loss, tiers: &Tiers) -> Tier {
     if assembly.winter_use == WinterUse::Drained {
         return Tier::NoContact;
     }
-    let ahead = assembly.critical.is_some() || assembly.service == Service::Fire;
     let total = loss.total_usd();
     let chance = loss.chance;
-    if ahead && chance > 0.0 && chance >= tiers.ahead_chance {
+    if precedence(assembly, chance, tiers) < 2 {
         return Tier::CallFirst;
     }
     if chance > 0.0 && chance >= tiers.call_chance {
@@ -145,17 +156,10 @@ pub fn rank(assemblies: &[Assembly], outlooks: &[Arc<Outlook>], config: &Ranking
         .enumerate()
         .map(|(index, (assembly, outlook))| {
             let loss = loss::loss(assembly, outlook, config);
-            let ahead = if assembly.critical.is_some() && tiers.critical_ahead {
-                0
-            } else if assembly.service == Service::Fire && tiers.fire_ahead {
-                1
-            } else {
-                2
-            };
             Key {
                 index,
                 tier: tier(assembly, outlook, &loss, tiers),
-                ahead,
+                ahead: precedence(assembly, loss.chance, tiers),
                 critical: assembly.critical.is_some(),
                 usd: loss.total_usd(),
                 error_usd: loss.error_usd,

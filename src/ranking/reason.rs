@@ -145,7 +145,22 @@ pub fn worst_part(outlook: &Outlook) -> Option<&PartOutlook> {
     worst
 }
 
+/// A part's name as people say it: segments of a riser are numbered in the model only.
+pub fn part_words(name: &str) -> &str {
+    name.trim_end_matches(|c: char| c.is_ascii_digit()).trim_end()
+}
+
+/// Time of first ice at the early edge, such as `Fri 11 pm`; `unlikely` where fewer than one member in ten sees ice.
+pub fn early_ice(outlook: &Outlook, words: &Words) -> String {
+    match (outlook.first_ice.p10, outlook.p_ice) {
+        (Some(time), _) => words.moment(time),
+        (None, Some(p)) if p > 0.0 => "unlikely".into(),
+        (None, _) => "none".into(),
+    }
+}
+
 fn breaks(part: &PartOutlook) -> String {
+    let name = part_words(part.name);
     let plural = part.name.ends_with('s') && part.name != "bypass" && !part.name.contains("checks");
     let verb = match (PartKind::of(part.name), plural) {
         (PartKind::Body, false) => "cracks",
@@ -153,7 +168,7 @@ fn breaks(part: &PartOutlook) -> String {
         (_, false) => "breaks",
         (_, true) => "break",
     };
-    format!("the {} {verb}", part.name)
+    format!("the {name} {verb}")
 }
 
 /// The sentence. Numbers are in the units of `words`; never empty; no personal data.

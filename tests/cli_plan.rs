@@ -1,0 +1,503 @@
+//! The whole command: files in, folder out, exit status, bad input told in words.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use assert_cmd::Command;
+use predicates::prelude::*;
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+const LIST: &str = "\
+assembly_id,device_type,nominal_size_in,latitude,longitude,elevation_ft,customer_class,service,placement,winter_use,critical,phone,route
+A-1,PVB,1,31.50,-41.30,60,residential,irrigation,open,idle,,555-0101,7
+A-2,RP,2,31.51,-41.31,60,commercial,domestic,open,in_use,,555-0102,7
+A-3,RP,1,31.52,-41.29,60,public,domestic,open,idle,hospital,555-0103,8
+A-4,DCDA,4,31.53,-41.28,60,commercial,fire,heated_enclosure,,,555-0104,8
+A-5,PVB,3/4,31.50,-41.27,60,residential,irrigation,open,drained,,555-0105,9
+A-6,SVB,1,31.51,-41.26,60,residential,irrigation,indoors,in_use,,555-0106,=1+1
+";
+
+/// A week whose fourth and fifth nights fall to about 17 °F.
+fn forecast(start: &str, hours: usize) -> String {
+    let start: chrono::DateTime<chrono::Utc> = start.parse().unwrap();
+    let mut text = String::from("time,air_temp_f,wind_mph,dew_point_f,sky_cover_percent,kind\n");
+    for h in 0..hours {
+        let x = h as f64;
+        let air = 48.0 - 26.0 * (-((x - 90.0) / 20.0).powi(2)).exp() + 7.0 * ((x - 26.0) * 0.2618).sin();
+        let time = (start + chrono::TimeDelta::hours(h as i64)).to_rfc3339();
+        text.push_str(&format!("{time},{air:.1},6,{:.1},20,forecast\n", air - 8.0));
+    }
+    text
+}
+
+struct Case {
+    dir: TempDir,
+}
+
+impl Case {
+    fn new() -> Self {
+        let dir = TempDir::new().unwrap();
+        fs::write(dir.path().join("list.csv"), LIST).unwrap();
+        fs::write(dir.path().join("week.csv"), forecast("2031-01-06T12:00:00Z", 168)).unwrap();
+        Self { dir }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.dir.path().join(name)
+    }
+
+    fn write(&self, name: &str, bytes: impl AsRef<[u8]>) {
+        fs::write(self.path(name), bytes).unwrap();
+    }
+
+    fn command(&self, arguments: &[&str]) -> Command {
+        let mut command = Command::cargo_bin("brimwater").unwrap();
+        command.current_dir(self.dir.path()).arg("plan").args(arguments);
+        command
+    }
+
+    /// The usual run, with more arguments; a few members are enough to test the way and not the odds.
+    fn plan(&self, more: &[&str]) -> Command {
+        let mut command = self.command(&[
+            "--assemblies",
+            "list.csv",
+            "--series",
+            "week.csv",
+            "--out",
+            "out",
+            "--now",
+            "2031-01-06T12:00:00Z",
+        ]);
+        if !more.contains(&"--members") {
+            command.args(["--members", "8", "--advice-cases", "1"]);
+        }
+        command.args(more);
+        command
+    }
+
+    /// Whether nothing half-written lies about.
+    fn is_clean(&self) -> bool {
+        fs::read_dir(self.dir.path())
+            .unwrap()
+            .all(|entry| !entry.unwrap().file_name().to_string_lossy().starts_with(".brimwater-"))
+    }
+}
+
+fn json(path: &Path) -> Value {
+    serde_json::from_slice(&fs::read(path).unwrap()).unwrap()
+}
+
+fn files_below(root: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut found = Vec::new();
+    let mut open = vec![root.to_path_buf()];
+    while let Some(dir) = open.pop() {
+        for entry in fs::read_dir(dir).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                open.push(path);
+            } else {
+                let name = path.strip_prefix(root).unwrap().to_string_lossy().into_owned();
+                found.push((name, fs::read(&path).unwrap()));
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+#[test]
+fn a_clean_list_gives_every_file_of_the_contract_and_exit_0() {
+    let case = Case::new();
+    case.plan(&[])
+        .assert()
+        .code(0)
+        .stdout(predicate::str::contains("6 used, 0 rejected"));
+    for name in [
+        "ranking.csv",
+        "contacts.csv",
+        "rejects.csv",
+        "plan.json",
+        "map.geojson",
+        "report.html",
+        "run.json",
+        "charts/map.svg",
+        "charts/thresholds.svg",
+        "charts/first-ice.svg",
+        "charts/spell.svg",
+        "charts/damage.svg",
+    ] {
+        assert!(case.path("out").join(name).is_file(), "{name}");
+    }
+    let plan = json(&case.path("out/plan.json"));
+    let list = plan["assemblies"].as_array().unwrap();
+    assert_eq!(list.len(), 6);
+    let find = |id: &str| list.iter().find(|one| one["assembly_id"] == id).unwrap();
+    // The idle, bare hospital comes first; a drained line and one indoors need no contact.
+    assert_eq!(list[0]["assembly_id"], "A-3");
+    assert_eq!(find("A-5")["tier"], "no contact");
+    assert_eq!(find("A-6")["tier"], "no contact");
+    assert!(find("A-1")["p_damage"].as_f64().unwrap() > 0.5);
+    assert_eq!(plan["members"], 8);
+    // The plan stands for the time given.
+    assert_eq!(plan["issued"], "2031-01-06T12:00:00Z");
+    assert_eq!(plan["window"]["start"], "2031-01-06T12:00:00Z");
+    assert_eq!(plan["window"]["end"], "2031-01-13T11:00:00Z");
+    let ranking = fs::read_to_string(case.path("out/ranking.csv")).unwrap();
+    assert!(ranking.lines().next().unwrap().ends_with(",route"));
+    assert!(ranking.contains("'=1+1"));
+    assert!(case.is_clean());
+}
+
+#[test]
+fn one_member_is_a_cautious_run_without_odds() {
+    let case = Case::new();
+    case.plan(&["--members", "1"]).assert().code(0);
+    let plan = json(&case.path("out/plan.json"));
+    for assembly in plan["assemblies"].as_array().unwrap() {
+        assert!(assembly["p_damage"].is_null() && assembly["p_ice"].is_null());
+    }
+    assert!(!case.path("out/charts/damage.svg").exists());
+    assert!(
+        fs::read_to_string(case.path("out/report.html"))
+            .unwrap()
+            .contains("not odds")
+    );
+}
+
+#[test]
+fn one_and_two_threads_write_the_same_bytes() {
+    let case = Case::new();
+    case.plan(&["--threads", "1"]).assert().code(0);
+    let one = files_below(&case.path("out"));
+    case.plan(&["--threads", "2"]).assert().code(0);
+    let two = files_below(&case.path("out"));
+    assert_eq!(
+        one.iter().map(|file| &file.0).collect::<Vec<_>>(),
+        two.iter().map(|file| &file.0).collect::<Vec<_>>()
+    );
+    for (a, b) in one.iter().zip(&two) {
+        assert!(a.1 == b.1, "{} differs", a.0);
+    }
+}
+
+#[test]
+fn the_order_of_the_rows_changes_no_rank() {
+    let case = Case::new();
+    case.plan(&[]).assert().code(0);
+    let ranks = |plan: Value| -> Vec<(String, f64)> {
+        plan["assemblies"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|one| {
+                (
+                    one["assembly_id"].as_str().unwrap().to_owned(),
+                    one["expected_loss"].as_f64().unwrap(),
+                )
+            })
+            .collect()
+    };
+    let first = ranks(json(&case.path("out/plan.json")));
+    let mut lines: Vec<&str> = LIST.lines().collect();
+    lines[1..].reverse();
+    case.write("list.csv", lines.join("\n"));
+    case.plan(&[]).assert().code(0);
+    assert_eq!(ranks(json(&case.path("out/plan.json"))), first);
+}
+
+#[test]
+fn rejected_rows_are_counted_filed_and_give_exit_1() {
+    let case = Case::new();
+    case.write(
+        "list.csv",
+        format!(
+            "{LIST}A-7,PVB,enormous,31.5,-41.3,60,,,,,,,\n,RP,1,31.5,-41.3,60,,,,,,,\nA-1,RP,1,31.5,-41.3,60,,,,,,,\n"
+        ),
+    );
+    case.plan(&[])
+        .assert()
+        .code(1)
+        .stdout(predicate::str::contains("6 used, 3 rejected"))
+        .stderr(predicate::str::contains("enormous"));
+    let text = fs::read(case.path("out/rejects.csv")).unwrap();
+    let mut reader = csv::Reader::from_reader(&text[..]);
+    let header = reader.headers().unwrap().clone();
+    assert_eq!(
+        header.iter().take(4).collect::<Vec<_>>(),
+        ["line", "code", "column", "value"]
+    );
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(
+        rows.iter().map(|row| row[0].to_owned()).collect::<Vec<_>>(),
+        ["8", "9", "10"]
+    );
+    assert!(rows.iter().all(|row| !row[1].is_empty() && !row[4].is_empty()));
+}
+
+#[test]
+fn run_json_names_the_inputs_by_their_sha_256() {
+    let case = Case::new();
+    case.write(
+        "config.toml",
+        "[utility]\nname = \"Quillmere Water\"\nzone = \"America/Chicago\"\n",
+    );
+    case.plan(&["--config", "config.toml", "--seed", "9"]).assert().code(0);
+    let run = json(&case.path("out/run.json"));
+    assert_eq!(run["seed"], 9);
+    assert_eq!(run["version"], env!("CARGO_PKG_VERSION"));
+    let inputs = run["inputs"].as_array().unwrap();
+    let config = inputs.iter().find(|one| one["role"] == "config").unwrap();
+    // X-Val: GNU coreutils sha256sum of the same bytes.
+    assert_eq!(
+        config["sha256"],
+        "e970a2568100b512b82e0baabda4cbf1d4816fc265cc622544f1dae901a60674"
+    );
+    assert_eq!(inputs.len(), 3);
+    let page = fs::read_to_string(case.path("out/report.html")).unwrap();
+    assert!(page.contains("Quillmere Water") && page.contains("Chicago"));
+}
+
+#[test]
+fn json_and_csv_on_standard_output_are_the_files() {
+    let case = Case::new();
+    let out = case
+        .plan(&["--format", "json"])
+        .assert()
+        .code(0)
+        .get_output()
+        .stdout
+        .clone();
+    assert_eq!(out, fs::read(case.path("out/plan.json")).unwrap());
+    let out = case
+        .plan(&["--format", "csv"])
+        .assert()
+        .code(0)
+        .get_output()
+        .stdout
+        .clone();
+    assert_eq!(out, fs::read(case.path("out/ranking.csv")).unwrap());
+}
+
+#[test]
+fn si_units_reach_table_and_columns() {
+    let case = Case::new();
+    case.plan(&["--units", "si"]).assert().code(0);
+    let ranking = fs::read_to_string(case.path("out/ranking.csv")).unwrap();
+    assert!(ranking.contains("min_air_c") && ranking.contains("°C") && !ranking.contains("°F"));
+}
+
+#[test]
+fn all_that_is_wrong_is_told_at_once_and_nothing_is_written() {
+    let case = Case::new();
+    case.command(&[
+        "--assemblies",
+        "absent.csv",
+        "--series",
+        "gone.csv",
+        "--members",
+        "0",
+        "--now",
+        "yesterday",
+    ])
+    .assert()
+    .code(2)
+    .stderr(
+        predicate::str::contains("absent.csv")
+            .and(predicate::str::contains("gone.csv"))
+            .and(predicate::str::contains("--members"))
+            .and(predicate::str::contains("--out"))
+            .and(predicate::str::contains("yesterday")),
+    );
+    assert!(!case.path("out").exists() && case.is_clean());
+}
+
+#[test]
+fn a_stale_forecast_is_used_told_and_gives_exit_1() {
+    let case = Case::new();
+    case.command(&[
+        "--assemblies",
+        "list.csv",
+        "--series",
+        "week.csv",
+        "--out",
+        "out",
+        "--members",
+        "1",
+    ])
+    .args(["--now", "2031-02-01T00:00:00Z"])
+    .assert()
+    .code(1)
+    .stderr(predicate::str::contains("BW-P03"));
+    assert!(
+        fs::read_to_string(case.path("out/report.html"))
+            .unwrap()
+            .contains("forecast ended")
+    );
+}
+
+#[test]
+fn series_of_different_days_share_no_window() {
+    let case = Case::new();
+    let named = |text: String, name: &str| {
+        let mut lines = text.lines();
+        let mut out = format!("station_id,{}\n", lines.next().unwrap());
+        for line in lines {
+            out.push_str(&format!("{name},{line}\n"));
+        }
+        out
+    };
+    case.write("a.csv", named(forecast("2031-01-06T00:00:00Z", 48), "QUARRY"));
+    case.write("b.csv", named(forecast("2031-02-06T00:00:00Z", 48), "HARBOR"));
+    case.command(&[
+        "--assemblies",
+        "list.csv",
+        "--series",
+        "a.csv",
+        "--series",
+        "b.csv",
+        "--out",
+        "out",
+    ])
+    .assert()
+    .code(2)
+    .stderr(predicate::str::contains("BW-P05").and(predicate::str::contains("QUARRY")));
+    assert!(!case.path("out").exists());
+}
+
+#[test]
+fn no_usable_assembly_is_not_done() {
+    let case = Case::new();
+    case.write(
+        "list.csv",
+        "assembly_id,device_type,nominal_size_in\nA,toaster,1\nB,RP,\n",
+    );
+    case.plan(&[])
+        .assert()
+        .code(2)
+        .stderr(predicate::str::contains("none of the 2 rows"));
+    assert!(!case.path("out").exists() && case.is_clean());
+}
+
+/// Each bad file, with a word that its message must hold.
+#[test]
+fn bad_files_end_with_status_2_and_name_file_and_remedy() {
+    let case = Case::new();
+    let endless = format!("assembly_id,device_type,nominal_size_in\n\"{}", "x".repeat(3 << 20));
+    let bad: [(&str, &[u8]); 5] = [
+        ("empty.csv", b""),
+        ("header.csv", b"assembly_id,device_type,nominal_size_in\n"),
+        ("wrong.csv", b"assembly_id#device_type#nominal_size_in\nA#RP#1\n"),
+        ("binary.csv", b"PK\x03\x04\x00\x00\xff\xfe\x00\x01\x02\x00binary"),
+        ("endless.csv", endless.as_bytes()),
+    ];
+    for (name, bytes) in bad {
+        case.write(name, bytes);
+        let out = case
+            .command(&["--assemblies", name, "--series", "week.csv", "--out", "out"])
+            .assert()
+            .code(2)
+            .get_output()
+            .stderr
+            .clone();
+        let told = String::from_utf8(out).unwrap();
+        assert!(told.contains(name), "{name}: {told}");
+        assert!(told.contains("BW-"), "{name}: {told}");
+        assert!(!told.contains("panicked"), "{name}: {told}");
+        assert!(!case.path("out").exists(), "{name}");
+    }
+}
+
+#[test]
+fn bad_series_end_with_status_2() {
+    let case = Case::new();
+    for (name, text) in [
+        ("empty.csv", String::new()),
+        (
+            "nan.csv",
+            "time,air_temp_f\n2031-01-06T12:00:00Z,NaN\n2031-01-06T13:00:00Z,inf\n".to_owned(),
+        ),
+        ("prose.csv", "dear all,\nplease find the forecast attached\n".to_owned()),
+        ("short.csv", forecast("2031-01-06T12:00:00Z", 3)),
+    ] {
+        case.write(name, text);
+        case.command(&["--assemblies", "list.csv", "--series", name, "--out", "out"])
+            .assert()
+            .code(2)
+            .stderr(predicate::str::contains("BW-").and(predicate::str::contains("panicked").not()));
+        assert!(!case.path("out").exists(), "{name}");
+    }
+}
+
+#[test]
+fn a_directory_for_a_file_and_a_file_for_a_directory_are_told() {
+    let case = Case::new();
+    fs::create_dir(case.path("folder")).unwrap();
+    case.command(&["--assemblies", "folder", "--series", "week.csv", "--out", "list.csv"])
+        .assert()
+        .code(2)
+        .stderr(predicate::str::contains("folder").and(predicate::str::contains("BW-O03")));
+    assert_eq!(fs::read_to_string(case.path("list.csv")).unwrap(), LIST);
+}
+
+#[test]
+fn somebody_elses_folder_is_left_alone_and_our_own_is_replaced() {
+    let case = Case::new();
+    fs::create_dir(case.path("out")).unwrap();
+    case.write("out/diary.txt", "mine");
+    case.plan(&[])
+        .assert()
+        .code(2)
+        .stderr(predicate::str::contains("BW-O03"));
+    assert_eq!(fs::read_to_string(case.path("out/diary.txt")).unwrap(), "mine");
+    fs::remove_file(case.path("out/diary.txt")).unwrap();
+    case.plan(&[]).assert().code(0);
+    case.plan(&["--members", "1"]).assert().code(0);
+    assert!(
+        !case.path("out/charts/damage.svg").exists(),
+        "the old plan was replaced whole"
+    );
+}
+
+#[test]
+fn ten_thousand_faults_are_summarised_on_screen_and_all_in_the_file() {
+    let case = Case::new();
+    let mut text = LIST.to_owned();
+    for i in 0..10_000 {
+        text.push_str(&format!("X-{i},RP,size{i},31.5,-41.3,60,,,,,,,\n"));
+    }
+    case.write("list.csv", text);
+    let out = case.plan(&["--members", "1"]).assert().code(1).get_output().clone();
+    let told = String::from_utf8(out.stderr).unwrap();
+    assert!(told.lines().count() < 60, "{} lines", told.lines().count());
+    assert!(
+        told.contains("10000") || told.contains("9980") || told.contains("× "),
+        "{told}"
+    );
+    let rejects = fs::read_to_string(case.path("out/rejects.csv")).unwrap();
+    assert_eq!(rejects.lines().count(), 10_001);
+    assert!(String::from_utf8(out.stdout).unwrap().contains("10000 rejected"));
+}
+
+#[test]
+fn a_power_cut_never_takes_an_assembly_off_the_list() {
+    let case = Case::new();
+    case.plan(&[]).assert().code(0);
+    let listed = json(&case.path("out/plan.json"));
+    case.plan(&["--what-if", "power-out"]).assert().code(0);
+    let cut = json(&case.path("out/plan.json"));
+    assert_eq!(cut["what_if"], "power-out");
+    let p = |plan: &Value, id: &str| {
+        plan["assemblies"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|one| one["assembly_id"] == id)
+            .unwrap()["p_damage"]
+            .as_f64()
+            .unwrap()
+    };
+    for id in ["A-1", "A-2", "A-3", "A-4"] {
+        assert!(p(&cut, id) >= p(&listed, id), "{id}");
+    }
+}
