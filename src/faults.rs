@@ -170,3 +170,9 @@ impl Faults {
         }
     }
 }
+
+impl From<Fault> for Faults {
+    fn from(fault: Fault) -> Self {
+        Self(vec![fault])
+    }
+}

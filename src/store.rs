@@ -1,1 +1,16 @@
 //! The embedded database for what must outlive a run.
+//!
+//! One SQLite file holds the log of contacts. Events are only ever added: triggers refuse to change or delete one, and a correction is
+//! one more event. Every event is on the disk before the command answers (write-ahead log, `synchronous = FULL`), so that killing
+//! the program loses nothing that was acknowledged. Several people may write to one file at once on one machine or a disk that
+//! locks properly; a network share often does not, and then each machine keeps its own log and imports the others'.
+
+pub mod events;
+pub mod import;
+pub mod open;
+pub mod queue;
+mod salvage;
+
+pub use events::{Added, Event, Filter, NewEvent};
+pub use open::{Log, SetAside};
+pub use queue::{Ask, QueueItem};

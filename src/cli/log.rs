@@ -1,13 +1,441 @@
-//! `brimwater log`.
+//! `brimwater log`: what came of a contact.
 
-use super::{Done, common::Common};
-use crate::faults::{Fault, Severity};
+use super::Done;
+use super::common::{self, Common, Failure, Format};
+use crate::config::Config;
+use crate::faults::{Fault, Faults, Severity};
+use crate::input::file;
+use crate::output::defuse::defuse;
+use crate::output::safe::write_file_atomically;
+use crate::outreach::outcome::Outcome;
+use crate::store::import::{self, Sheet, SheetOptions};
+use crate::store::open::is_damage;
+use crate::store::{Ask, Event, Filter, Log, NewEvent};
+use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
+use chrono_tz::Tz;
+use comfy_table::{Table, presets};
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+/// Days back from which events count when a queue is loaded: one spell (judgement).
+const SPELL_DAYS: i64 = 7;
 
 /// Arguments of `log`.
-#[derive(clap::Args)]
-pub struct Args {}
+#[derive(clap::Args, Debug, Clone)]
+#[command(
+    after_help = "Examples:\n  brimwater log --db calls.log --contact C-1042 --outcome reached --note \"will drain today\" --by Rosa\n  \
+    brimwater log --db calls.log --import call_sheets/caller-01.csv --by Rosa\n  \
+    brimwater log --db calls.log --queue plan-friday/contacts.csv\n  brimwater log --db calls.log --next --by Rosa\n  \
+    brimwater log --db calls.log --list --format json\n\n\
+    Events are only ever added. To correct one, enter what is right: the last entry counts, and both are kept."
+)]
+pub struct Args {
+    /// The log; begun if it does not exist.
+    #[arg(long, value_name = "FILE")]
+    db: PathBuf,
+    /// Whom it is about: the identifier on the call sheet, or an assembly's.
+    #[arg(long, value_name = "ID")]
+    contact: Option<String>,
+    /// What came of it: reached, message-left, no-answer, wrong-number, declined or done.
+    #[arg(long, value_name = "OUTCOME")]
+    outcome: Option<String>,
+    /// A note; alone with --contact it needs an outcome too.
+    #[arg(long, value_name = "TEXT")]
+    note: Option<String>,
+    /// Who notes it.
+    #[arg(long, value_name = "NAME")]
+    by: Option<String>,
+    /// When it happened; now when left out.
+    #[arg(long, value_name = "TIME")]
+    at: Option<String>,
+    /// Takes in a filled call sheet.
+    #[arg(long, value_name = "FILE")]
+    import: Option<PathBuf>,
+    /// Where rows that were not taken go; beside the sheet when left out.
+    #[arg(long, value_name = "FILE")]
+    rejects: Option<PathBuf>,
+    /// Lists events, oldest first.
+    #[arg(long)]
+    list: bool,
+    /// Lists, or counts for the queue, only what happened from this time on.
+    #[arg(long, value_name = "TIME")]
+    since: Option<String>,
+    /// Lists only the last so many.
+    #[arg(long, value_name = "N")]
+    last: Option<u32>,
+    /// Loads the calls of a plan's contacts.csv, so that --next gives them out.
+    #[arg(long, value_name = "FILE")]
+    queue: Option<PathBuf>,
+    /// Gives out the next call to --by, and to nobody else for 20 minutes.
+    #[arg(long)]
+    next: bool,
+    /// With --next: the caller speaks Spanish.
+    #[arg(long)]
+    speaks_spanish: bool,
+    /// The utility's own choices: zone and programme.
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+}
+
+/// What is to be done.
+enum Action {
+    Add(NewEvent),
+    Import(PathBuf),
+    List(Filter),
+    Queue(PathBuf, DateTime<Utc>),
+    Next(Ask),
+}
 
 /// Runs `log`.
-pub fn run(_args: Args, _common: &Common) -> Done {
-    Err(Fault::new("BW-P00", Severity::Fatal, "`log` is not built yet").into())
+pub fn run(args: Args, common: &Common) -> Done {
+    let config = match &args.config {
+        Some(path) => read_config(path)?,
+        None => Config::default(),
+    };
+    let zone: Tz = config.utility.zone.parse().unwrap_or(Tz::UTC);
+    let programme = args.config.as_ref().map(|_| config.outreach.programme_id.as_str());
+    let action = action(&args, zone)?;
+    let mut faults = Faults::new();
+    let mut log = open(&args.db, programme, &action, &mut faults)?;
+    let done = act(&mut log, &action, &args, zone, common, &mut faults);
+    let done = match done {
+        // Damage that shows only now: set the file aside and do it once more on the new one.
+        Err(failure) if failure.0.0.iter().any(is_damage) => {
+            drop(log);
+            let (mut fresh, aside) = Log::after_damage(&args.db, programme)?;
+            faults.0.extend(aside.map(|aside| aside.fault(&args.db)));
+            act(&mut fresh, &action, &args, zone, common, &mut faults)
+        }
+        done => done,
+    };
+    if !common.quiet || faults.worst() > Some(Severity::Note) {
+        common::report(&faults);
+    }
+    done.map(|status| status.max(faults.exit_status()))
+}
+
+fn read_config(path: &Path) -> Result<Config, Failure> {
+    let bytes = file::read_whole(path)?;
+    let text = String::from_utf8_lossy(&bytes);
+    Ok(Config::from_toml(&text, &file::shown(path))?)
+}
+
+fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faults) -> Result<Log, Failure> {
+    let reads_only = matches!(action, Action::List(_) | Action::Next(_));
+    if reads_only && !path.exists() {
+        return Err(Fault::new("BW-L01", Severity::Fatal, "there is no such log")
+            .file(file::shown(path))
+            .remedy("Check the name; a log begins with its first event, import or queue.")
+            .into());
+    }
+    let (log, aside) = Log::open(path, programme)?;
+    faults.0.extend(aside.map(|aside| aside.fault(path)));
+    Ok(log)
+}
+
+/// What was typed, checked.
+fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
+    let usage = |what: &str, remedy: &str| -> Failure {
+        Fault::new("BW-L21", Severity::Fatal, what)
+            .expected("one of: --contact with --outcome and --by; --import; --list; --queue; --next with --by")
+            .remedy(remedy)
+            .into()
+    };
+    let adding = args.outcome.is_some() || (args.contact.is_some() && !args.list);
+    let asked = [
+        adding,
+        args.import.is_some(),
+        args.list,
+        args.queue.is_some(),
+        args.next,
+    ];
+    if asked.iter().filter(|asked| **asked).count() != 1 {
+        return Err(usage("it is not clear what to do", "Ask for one thing at a time."));
+    }
+    let time = |text: &Option<String>| -> Result<Option<DateTime<Utc>>, Failure> {
+        match text {
+            None => Ok(None),
+            Some(text) => match import::time(text, zone) {
+                Ok(at) => Ok(Some(at)),
+                Err(mut fault) => {
+                    fault.severity = Severity::Fatal;
+                    Err(fault.into())
+                }
+            },
+        }
+    };
+    let by = || {
+        let by = args.by.as_deref().map(str::trim).filter(|by| !by.is_empty());
+        by.map(str::to_owned)
+            .ok_or_else(|| usage("nobody is named", "Say who you are with --by."))
+    };
+    let now = Utc::now();
+    if let Some(path) = &args.import {
+        return Ok(Action::Import(path.clone()));
+    }
+    if args.list {
+        return Ok(Action::List(Filter {
+            contact: args.contact.clone(),
+            since: time(&args.since)?,
+            last: args.last,
+        }));
+    }
+    if let Some(path) = &args.queue {
+        let since = time(&args.since)?.unwrap_or(now - TimeDelta::days(SPELL_DAYS));
+        return Ok(Action::Queue(path.clone(), since));
+    }
+    if args.next {
+        return Ok(Action::Next(Ask {
+            by: by()?,
+            spanish: args.speaks_spanish,
+            now,
+            early_first: true,
+        }));
+    }
+    let (Some(contact), Some(word)) = (&args.contact, &args.outcome) else {
+        return Err(usage(
+            "a contact and an outcome belong together",
+            "Give both --contact and --outcome.",
+        ));
+    };
+    let outcome = Outcome::parse(word).ok_or_else(|| {
+        Failure::from(
+            Fault::new("BW-L13", Severity::Fatal, "the outcome cannot be read")
+                .column("--outcome")
+                .value(word)
+                .expected(Outcome::ALL.map(Outcome::word).join(", "))
+                .remedy("Write one of these words."),
+        )
+    })?;
+    let at = time(&args.at)?.unwrap_or(now);
+    if at > now + TimeDelta::minutes(10) {
+        return Err(Fault::new("BW-L14", Severity::Fatal, "the call lies in the future")
+            .column("--at")
+            .expected("a time that has passed")
+            .remedy("Correct the time, or leave it out.")
+            .into());
+    }
+    let event = NewEvent {
+        at,
+        ..NewEvent::now(
+            contact,
+            outcome,
+            args.note.as_deref().unwrap_or_default(),
+            &by()?,
+            "command",
+        )
+    };
+    event.check().map_err(|mut fault| {
+        fault.severity = Severity::Fatal;
+        Failure::from(fault)
+    })?;
+    Ok(Action::Add(event))
+}
+
+fn act(log: &mut Log, action: &Action, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
+    match action {
+        Action::Add(event) => add(log, event, common, zone, faults),
+        Action::Import(path) => import(log, path, args, zone, common, faults),
+        Action::List(filter) => list(log, filter, common, zone),
+        Action::Queue(path, since) => {
+            let items = import::read_queue(file::open(path)?, &file::shown(path))?;
+            let open = log.load_queue(&items, *since)?;
+            common::print(&format!("{} calls loaded, {open} of them open.\n", items.len()))
+        }
+        Action::Next(ask) => next(log, ask, common, zone),
+    }
+}
+
+fn add(log: &mut Log, event: &NewEvent, common: &Common, zone: Tz, faults: &mut Faults) -> Done {
+    let id = log.add(event)?;
+    // A call list that does not know the contact hints at a slip of the pen.
+    if log.open_calls()? > 0 && !log.is_queued(event.contact.trim())? {
+        faults.push(
+            Fault::new(
+                "BW-L15",
+                Severity::Note,
+                "the loaded call list does not know this contact",
+            )
+            .value(&event.contact)
+            .remedy("Check the identifier; the event was kept."),
+        );
+    }
+    let filter = Filter {
+        contact: Some(event.contact.trim().to_owned()),
+        last: Some(1),
+        ..Filter::default()
+    };
+    let kept: Vec<Event> = log.list(&filter)?.into_iter().filter(|kept| kept.id == id).collect();
+    match common.format {
+        Format::Table => common::print(&format!(
+            "Noted as event {id}: {}, {}, by {}.\n",
+            event.contact.trim(),
+            event.outcome.word(),
+            event.by.trim()
+        )),
+        _ => print_events(&kept, common, zone),
+    }
+}
+
+fn import(log: &mut Log, path: &Path, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
+    let options = SheetOptions {
+        by: args.by.clone(),
+        zone,
+        now: Utc::now(),
+    };
+    let sheet = import::read_sheet(file::open(path)?, &file::shown(path), &options);
+    if sheet.faults.is_fatal() {
+        return Err(sheet.faults.into());
+    }
+    let added = log.add_all(&sheet.events)?;
+    faults.append(sheet.faults.clone());
+    let mut told = format!(
+        "{} events added, {} known already, {} rows without an outcome, {} rows rejected.\n",
+        added.added,
+        added.known,
+        sheet.blank,
+        sheet.rejected.len()
+    );
+    if !sheet.rejected.is_empty() {
+        let place = args
+            .rejects
+            .clone()
+            .unwrap_or_else(|| path.with_extension("rejects.csv"));
+        write_file_atomically(&place, &rejects(&sheet)?)?;
+        told.push_str(&format!(
+            "Rejected rows are in {} with the reason: correct them there and import that file.\n",
+            place.display()
+        ));
+    }
+    if common.format == Format::Json {
+        #[derive(Serialize)]
+        struct Answer {
+            schema: &'static str,
+            added: usize,
+            known: usize,
+            blank: usize,
+            rejected: usize,
+        }
+        let answer = Answer {
+            schema: "brimwater.log/1",
+            added: added.added,
+            known: added.known,
+            blank: sheet.blank,
+            rejected: sheet.rejected.len(),
+        };
+        return common::print(&format!("{}\n", serde_json::to_string(&answer).unwrap_or_default()));
+    }
+    common::print(&told)
+}
+
+/// The rejected rows with the reason behind their own columns.
+fn rejects(sheet: &Sheet) -> Result<Vec<u8>, Fault> {
+    let failed = |error: csv::Error| crate::output::plan::unwritten("rejects", error);
+    let mut csv = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+    let mut header = sheet.header.clone();
+    header.extend(["line".to_owned(), "reason".to_owned()]);
+    csv.write_record(&header).map_err(failed)?;
+    for row in &sheet.rejected {
+        let mut fields = row.fields.clone();
+        fields.resize(sheet.header.len(), String::new());
+        fields.extend([row.line.to_string(), row.fault.to_string()]);
+        csv.write_record(fields.iter().map(|cell| defuse(cell).into_owned()))
+            .map_err(failed)?;
+    }
+    csv.into_inner()
+        .map_err(|error| crate::output::plan::unwritten("rejects", error.error()))
+}
+
+fn list(log: &Log, filter: &Filter, common: &Common, zone: Tz) -> Done {
+    print_events(&log.list(filter)?, common, zone)
+}
+
+fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
+    let local = |at: DateTime<Utc>| at.with_timezone(&zone).to_rfc3339_opts(SecondsFormat::Secs, true);
+    match common.format {
+        Format::Json => {
+            #[derive(Serialize)]
+            struct Answer<'a> {
+                schema: &'static str,
+                events: &'a [Event],
+            }
+            let answer = Answer {
+                schema: "brimwater.log/1",
+                events,
+            };
+            let text = serde_json::to_string_pretty(&answer).unwrap_or_default();
+            common::print(&format!("{text}\n"))
+        }
+        Format::Csv => {
+            let mut csv = csv::Writer::from_writer(Vec::new());
+            let failed = |error: csv::Error| crate::output::plan::unwritten("standard output", error);
+            csv.write_record(["id", "at", "contact_id", "outcome", "note", "by", "source", "noted_at"])
+                .map_err(failed)?;
+            for event in events {
+                let cells = [
+                    event.id.to_string(),
+                    local(event.at),
+                    event.contact.clone(),
+                    event.outcome.word().to_owned(),
+                    event.note.clone(),
+                    event.by.clone(),
+                    event.source.clone(),
+                    local(event.noted_at),
+                ];
+                csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
+                    .map_err(failed)?;
+            }
+            let bytes = csv
+                .into_inner()
+                .map_err(|error| crate::output::plan::unwritten("standard output", error.error()))?;
+            common::print(&String::from_utf8_lossy(&bytes))
+        }
+        Format::Table => {
+            let mut table = Table::new();
+            table.load_style(presets::NOTHING);
+            table.set_header(["", "when", "contact", "outcome", "by", "note"]);
+            for event in events {
+                table.add_row([
+                    event.id.to_string(),
+                    event.at.with_timezone(&zone).format("%a %b %-d %H:%M").to_string(),
+                    event.contact.clone(),
+                    event.outcome.word().to_owned(),
+                    event.by.clone(),
+                    event.note.chars().take(60).collect(),
+                ]);
+            }
+            common::print(&format!("{table}\n{} events.\n", events.len()))
+        }
+    }
+}
+
+fn next(log: &mut Log, ask: &Ask, common: &Common, zone: Tz) -> Done {
+    let item = log.next_call(ask)?;
+    if common.format == Format::Json {
+        #[derive(Serialize)]
+        struct Answer<'a> {
+            schema: &'static str,
+            next: &'a Option<crate::store::QueueItem>,
+        }
+        let answer = Answer {
+            schema: "brimwater.log/1",
+            next: &item,
+        };
+        return common::print(&format!(
+            "{}\n",
+            serde_json::to_string_pretty(&answer).unwrap_or_default()
+        ));
+    }
+    let Some(item) = item else {
+        return common::print("No call is open for you now.\n");
+    };
+    let by = item
+        .act_by
+        .map(|by| format!(", to know by {}", by.with_timezone(&zone).format("%a %-I:%M %p")))
+        .unwrap_or_default();
+    let language = if item.language == "es" { ", in Spanish" } else { "" };
+    common::print(&format!(
+        "{}: attempt {}{language}{by}. Number and words are on the call sheet, line {} of the plan.\n",
+        item.contact, item.attempt, item.position
+    ))
 }

@@ -1,0 +1,223 @@
+//! `brimwater log` from the outside.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use assert_cmd::Command;
+use std::path::Path;
+
+fn log(db: &Path) -> Command {
+    let mut command = Command::cargo_bin("brimwater").unwrap();
+    command.args(["log", "--db"]).arg(db);
+    command
+}
+
+fn json(db: &Path) -> serde_json::Value {
+    let out = log(db).args(["--list", "--format", "json"]).assert().code(0);
+    serde_json::from_slice(&out.get_output().stdout).unwrap()
+}
+
+#[test]
+fn an_event_is_noted_and_listed_with_all_that_was_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let db = folder.path().join("calls.log");
+    for outcome in [
+        "reached",
+        "message-left",
+        "no-answer",
+        "wrong-number",
+        "declined",
+        "done",
+    ] {
+        log(&db)
+            .args([
+                "--contact",
+                "C-1",
+                "--outcome",
+                outcome,
+                "--note",
+                "call, \"back\"",
+                "--by",
+                "Rosa",
+            ])
+            .assert()
+            .code(0);
+    }
+    let listed = json(&db);
+    assert_eq!(listed["schema"], "brimwater.log/1");
+    let events = listed["events"].as_array().unwrap();
+    assert_eq!(events.len(), 6);
+    assert_eq!(events[1]["outcome"], "message-left");
+    assert_eq!(events[1]["note"], "call, \"back\"");
+    assert_eq!(events[1]["by"], "Rosa");
+    assert_eq!(events[1]["contact"], "C-1");
+}
+
+#[test]
+fn unclear_requests_end_with_status_two_and_begin_no_log() {
+    let folder = tempfile::tempdir().unwrap();
+    let db = folder.path().join("calls.log");
+    for args in [
+        vec![],
+        vec!["--contact", "C-1"],
+        vec!["--contact", "C-1", "--outcome", "reached"],
+        vec!["--contact", "C-1", "--outcome", "vanished", "--by", "Rosa"],
+        vec!["--contact", "C-1", "--outcome", "done", "--by", "Rosa", "--list"],
+        vec!["--list"],
+        vec!["--next"],
+        vec![
+            "--contact",
+            "C-1",
+            "--outcome",
+            "done",
+            "--by",
+            "Rosa",
+            "--at",
+            "tomorrow",
+        ],
+        vec![
+            "--contact",
+            "C-1",
+            "--outcome",
+            "done",
+            "--by",
+            "Rosa",
+            "--at",
+            "2999-01-01 10:00",
+        ],
+        vec!["--import", "no-such-sheet.csv"],
+    ] {
+        let out = log(&db).args(&args).assert().code(2);
+        assert!(!out.get_output().stderr.is_empty(), "{args:?} says nothing");
+    }
+}
+
+#[test]
+fn a_filled_call_sheet_is_taken_in_once_and_bad_rows_go_to_the_rejects() {
+    let folder = tempfile::tempdir().unwrap();
+    let (db, sheet) = (folder.path().join("calls.log"), folder.path().join("caller-01.csv"));
+    std::fs::write(
+        &sheet,
+        "\u{feff}contact_id;outcome;note;by;at\r\n\
+         C-1;Reached;will drain;Rosa;2026-01-09 10:05\r\n\
+         C-2;;;;\r\n\
+         C-3;no answer;;;\r\n\
+         C-4;maybe;;Rosa;\r\n\
+         ;done;;Rosa;\r\n\
+         C-5;done;;Rosa;9th\r\n\
+         C-6;Message left;=HYPERLINK(\"x\");Rosa;2026-01-09T11:00:00-06:00\r\n",
+    )
+    .unwrap();
+    let out = log(&db)
+        .arg("--import")
+        .arg(&sheet)
+        .args(["--by", "Lee"])
+        .assert()
+        .code(1);
+    let said = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
+    assert!(
+        said.contains("3 events added, 0 known already, 1 rows without an outcome, 3 rows rejected"),
+        "{said}"
+    );
+    let rejects = std::fs::read_to_string(folder.path().join("caller-01.rejects.csv")).unwrap();
+    assert_eq!(rejects.lines().count(), 4);
+    assert!(
+        rejects.contains("maybe")
+            && rejects.contains("BW-L13")
+            && rejects.contains("BW-L10")
+            && rejects.contains("BW-L14")
+    );
+
+    log(&db)
+        .arg("--import")
+        .arg(&sheet)
+        .args(["--by", "Lee"])
+        .assert()
+        .code(1);
+    let listed = json(&db);
+    let events = listed["events"].as_array().unwrap();
+    assert_eq!(events.len(), 3, "the second import added something");
+    let by: Vec<&str> = events.iter().map(|e| e["by"].as_str().unwrap()).collect();
+    assert_eq!(by, ["Rosa", "Lee", "Rosa"]);
+    assert_eq!(events[2]["at"], "2026-01-09T17:00:00Z");
+
+    // What a spreadsheet would run is defused on the way out.
+    let out = log(&db).args(["--list", "--format", "csv"]).assert().code(0);
+    assert!(String::from_utf8_lossy(&out.get_output().stdout).contains("'=HYPERLINK"));
+}
+
+#[test]
+fn a_sheet_without_its_header_or_that_is_no_table_is_refused_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let (db, sheet) = (folder.path().join("calls.log"), folder.path().join("sheet.csv"));
+    for bytes in [
+        &b"C-1,reached\n"[..],
+        b"",
+        b"\x89PNG\r\n\x1a\n\0\0\0",
+        b"outcome,by\nreached,Rosa\n",
+    ] {
+        std::fs::write(&sheet, bytes).unwrap();
+        log(&db)
+            .arg("--import")
+            .arg(&sheet)
+            .args(["--by", "Lee"])
+            .assert()
+            .code(2);
+    }
+}
+
+#[test]
+fn a_damaged_log_is_set_aside_the_event_is_kept_and_the_way_on_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let db = folder.path().join("calls.log");
+    std::fs::write(&db, [0u8, 1, 2, 3, 0xFF].repeat(2_000)).unwrap();
+    let out = log(&db)
+        .args(["--contact", "C-1", "--outcome", "done", "--by", "Rosa"])
+        .assert()
+        .code(1);
+    let told = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
+    assert!(
+        told.contains("BW-L02") && told.contains("set aside") && told.contains("Go on working"),
+        "{told}"
+    );
+    assert_eq!(json(&db)["events"].as_array().unwrap().len(), 1);
+    assert_eq!(
+        std::fs::read_dir(folder.path())
+            .unwrap()
+            .filter(|entry| entry
+                .as_ref()
+                .unwrap()
+                .file_name()
+                .to_string_lossy()
+                .contains("damaged"))
+            .count(),
+        1
+    );
+}
+
+#[test]
+fn a_plans_calls_are_given_out_in_order_to_two_callers() {
+    let folder = tempfile::tempdir().unwrap();
+    let (db, contacts) = (folder.path().join("calls.log"), folder.path().join("contacts.csv"));
+    std::fs::write(
+        &contacts,
+        "contact_id,channel,attempt,caller,slot_start,act_by,language\n\
+         C-9,text,1,,2099-01-09T10:00:00Z,2099-01-09T20:00:00Z,en\n\
+         C-1,call,1,1,2099-01-09T10:00:00Z,2099-01-09T20:00:00Z,en\n\
+         C-2,call,1,2,2099-01-09T10:00:00Z,2099-01-09T20:00:00Z,en\n",
+    )
+    .unwrap();
+    log(&db).arg("--queue").arg(&contacts).assert().code(0);
+    for (by, expected) in [("Rosa", "C-1"), ("Lee", "C-2"), ("Rosa", "C-1")] {
+        let out = log(&db)
+            .args(["--next", "--by", by, "--format", "json"])
+            .assert()
+            .code(0);
+        let answer: serde_json::Value = serde_json::from_slice(&out.get_output().stdout).unwrap();
+        assert_eq!(answer["next"]["contact"], expected);
+    }
+    log(&db)
+        .args(["--contact", "C-1", "--outcome", "reached", "--by", "Rosa"])
+        .assert()
+        .code(0);
+    let out = log(&db).args(["--next", "--by", "Rosa"]).assert().code(0);
+    assert!(String::from_utf8_lossy(&out.get_output().stdout).contains("No call is open"));
+}
