@@ -269,6 +269,9 @@ pub struct Damage {
     /// Extra volume that seats, seals, diaphragms and trapped air take up before pressure rises,
     /// fraction of the trapped water (judgement).
     pub slack_fraction: f64,
+    /// Whether plumbing behind the assembly takes up what ice pushes on while the way to it is free (judgement: the
+    /// stretch of a few metres of buried or house pipe is more than the swelling of a small body).
+    pub downstream_gives: bool,
     /// Spread of strength from one casting to the next: standard deviation of the logarithm (judgement).
     pub strength_log_sd: f64,
     /// Wall stretch of a metal part, 1/Pa (thin bronze wall of diameter to thickness 12 \[roark\]).
@@ -291,6 +294,7 @@ impl Default for Damage {
             pvc_riser_mpa: 8.0,
             bypass_mpa: 10.0,
             slack_fraction: 0.01,
+            downstream_gives: true,
             strength_log_sd: 0.35,
             metal_compliance_per_pa: 1.2e-10,
             pvc_compliance_per_pa: 3.5e-9,
@@ -327,8 +331,7 @@ pub struct EnsembleConfig {
     pub site_k: f64,
     /// Spread of wind shelter: standard deviation of the logarithm (judgement).
     pub shelter_log_sd: f64,
-    /// Mean nucleation temperature of supply water, °C (−4 to −7 °C \[gilpin-1978\]; the warm half, because trim and
-    /// scale offer nuclei: judgement).
+    /// Mean nucleation temperature of supply water, °C: the middle of the published −4 to −7 °C \[gilpin-1978\].
     pub nucleation_mean_c: f64,
     /// Standard deviation of nucleation temperature, K (judgement).
     pub nucleation_sd_k: f64,
@@ -349,8 +352,8 @@ impl Default for EnsembleConfig {
             error_correlation_h: 36.0,
             site_k: 1.0,
             shelter_log_sd: 0.35,
-            nucleation_mean_c: -5.0,
-            nucleation_sd_k: 1.3,
+            nucleation_mean_c: -5.5,
+            nucleation_sd_k: 1.2,
             nucleation_max_c: -0.5,
             draws_log_sd: 0.5,
             away: 0.05,

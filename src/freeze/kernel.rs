@@ -245,6 +245,8 @@ struct Block<const W: usize> {
     s1: Vec<[f64; W]>,
     s2: Vec<[f64; W]>,
     flux: Vec<[f64; W]>,
+    /// Ice fraction up to which growth was relieved: only what grows beyond it strains the part.
+    relieved: Vec<[f64; W]>,
     limit_fraction: Vec<[f64; W]>,
     limit_melting_c: Vec<[f64; W]>,
     icy: bool,
@@ -302,6 +304,7 @@ impl<const W: usize> Block<W> {
             s1: zero(),
             s2: zero(),
             flux: zero(),
+            relieved: zero(),
             limit_fraction,
             limit_melting_c,
             icy: false,
@@ -465,7 +468,7 @@ impl<const W: usize> Block<W> {
         self.solve(setup);
         let advanced = self.advance(setup, lanes, dt, time_s);
         if advanced {
-            self.judge(setup, lanes, time_s + dt);
+            self.judge(setup, time_s + dt);
         }
     }
 
@@ -868,8 +871,7 @@ impl<const W: usize> Block<W> {
 
     /// Ice fractions, blockage and damage after a step.
     #[inline(always)]
-    fn judge(&mut self, setup: &Setup, lanes: &Lanes<W>, time_s: f64) {
-        let _ = lanes;
+    fn judge(&mut self, setup: &Setup, time_s: f64) {
         let net = &setup.net;
         let (n, chain) = (net.parts.len(), net.chain);
         let mut all_solid = [true; W];
@@ -891,27 +893,40 @@ impl<const W: usize> Block<W> {
             if all_solid[k] && self.out.solid_s[k] == f64::INFINITY {
                 self.out.solid_s[k] = time_s;
             }
-            let vented = net.vent.is_some_and(|vent| !blocked(self, vent, k));
-            // Open towards the building beyond part i: everything downstream free and plumbing that gives.
-            let last_blocked = (0..chain).rev().find(|&i| blocked(self, i, k));
+            // Where ice first and last closes the chain: liquid upstream of the one still reaches the main, liquid
+            // downstream of the other still reaches plumbing that gives.
             let first_blocked = (0..chain).find(|&i| blocked(self, i, k));
+            let last_blocked = (0..chain).rev().find(|&i| blocked(self, i, k));
             for i in 0..n {
                 if !self.icy_part[i] || self.out.damage_s[i][k] < f64::INFINITY {
                     continue;
                 }
                 let fraction = self.ice[i][k] / net.parts[i].water_kg;
-                let grows = self.outside_c[i][k] + self.follow[k] * self.air_shift[k] < self.limit_melting_c[i][k];
-                if !(fraction >= self.limit_fraction[i][k] && grows) {
+                if fraction <= 0.0 {
+                    self.relieved[i][k] = 0.0;
                     continue;
                 }
                 let back_to_main = i < net.first_checked && first_blocked.is_none_or(|at| at >= i);
                 let on_to_building = setup.downstream_open && last_blocked.is_none_or(|at| at <= i);
-                let trapped = match setup.limits[i].trap {
-                    Trap::Always => true,
-                    Trap::UnlessOpen => !(back_to_main || on_to_building),
-                    Trap::UnlessVented => !(on_to_building || vented),
+                let relieved = match setup.limits[i].trap {
+                    Trap::Always => false,
+                    Trap::UnlessOpen => back_to_main || on_to_building,
+                    Trap::UnlessVented => {
+                        on_to_building || back_to_main || net.vent.is_some_and(|vent| !blocked(self, vent, k))
+                    }
+                    // A bonnet that has given way opens the chamber below it until that is half ice.
+                    Trap::UnlessBonnetGone => {
+                        on_to_building
+                            || net.vent.is_some_and(|vent| self.out.damage_s[vent][k] < f64::INFINITY && fraction < 0.5)
+                    }
                 };
-                if trapped {
+                if relieved {
+                    self.relieved[i][k] = self.relieved[i][k].max(fraction);
+                    continue;
+                }
+                let grown = (fraction - self.relieved[i][k]) / (1.0 - self.relieved[i][k]).max(1e-9);
+                let grows = self.outside_c[i][k] + self.follow[k] * self.air_shift[k] < self.limit_melting_c[i][k];
+                if grown >= self.limit_fraction[i][k] && grows {
                     self.out.damage_s[i][k] = time_s;
                 }
             }

@@ -120,7 +120,7 @@ pub struct Network {
     pub first_checked: usize,
     /// Part of the chain at which a drip device draws.
     pub drip_at: usize,
-    /// Index of the relief valve that can vent the zone, if any.
+    /// Index of the relief valve or bonnet that can vent the body, if any.
     pub vent: Option<usize>,
     /// Length of pipe and assembly above grade, m, for heat-trace figures.
     pub length_m: f64,
@@ -175,7 +175,6 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
             height_m: build.height_m,
         });
     }
-    let body_end = build.parts.len() - 1;
     build.riser(&riser, false);
     let chain = build.parts.len();
 
@@ -254,13 +253,12 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
         .into_iter()
         .flat_map(|part| riser.ground(part, config))
         .collect();
-    let vent = build.parts.iter().position(|p| p.kind == PartKind::ReliefValve);
+    let vent = build.parts.iter().position(|p| matches!(p.kind, PartKind::ReliefValve | PartKind::Bonnet));
     let (length, breadth, height) = (
         dims.face_to_face_m + 0.3,
         6.0 * dims.bore_m + 0.3,
         build.height_m + 3.0 * dims.bore_m + 0.15,
     );
-    let _ = body_end;
     Network {
         parts: build.parts,
         chain,

@@ -4,7 +4,7 @@ use super::config::{Damage, FreezeConfig};
 use super::film_table::FilmTable;
 use super::network::{Network, PartKind, network};
 use super::run::WhatIf;
-use crate::inventory::{Assembly, CustomerClass, Placement, RiserMaterial, Service, WindExposure, WinterUse};
+use crate::inventory::{Assembly, CustomerClass, DeviceType, Placement, RiserMaterial, Service, WindExposure, WinterUse};
 use crate::physics::{film, ground, ice, inlet, water};
 
 /// Film temperature of the tables, K: the middle between metal at freezing and air some degrees below.
@@ -59,6 +59,8 @@ pub enum Trap {
     UnlessOpen,
     /// As `UnlessOpen`, but the zone's relief valve vents it while free of ice.
     UnlessVented,
+    /// As `UnlessOpen`, but the bonnet gives first and then opens the chamber.
+    UnlessBonnetGone,
 }
 
 /// What a part can take.
@@ -169,7 +171,7 @@ impl Setup {
         let limits = net
             .parts
             .iter()
-            .map(|part| limit(part.kind, assembly, net.vent.is_some(), &config.damage))
+            .map(|part| limit(part.kind, assembly, &config.damage))
             .collect();
         Self {
             ground_c: net.ground.iter().map(|link| ground_at(link.depth_m)).collect(),
@@ -192,7 +194,7 @@ impl Setup {
             film_override_w_m2k: None,
             limits,
             slack_fraction: config.damage.slack_fraction,
-            downstream_open: assembly.winter_use == WinterUse::InUse && assembly.service != Service::Irrigation,
+            downstream_open: config.damage.downstream_gives,
             blocked_fraction: config.blocked_fraction,
             step_s: config.step_s,
             day_of_year,
@@ -298,10 +300,14 @@ fn surround(
     }
 }
 
-fn limit(kind: PartKind, assembly: &Assembly, vented: bool, damage: &Damage) -> Limit {
+fn limit(kind: PartKind, assembly: &Assembly, damage: &Damage) -> Limit {
     let large = assembly.nominal_size.inches() > 2.0;
     let pvc = assembly.riser_material == RiserMaterial::Pvc;
-    let zone = if vented { Trap::UnlessVented } else { Trap::UnlessOpen };
+    let zone = match assembly.device_type {
+        DeviceType::Rp | DeviceType::Rpda => Trap::UnlessVented,
+        DeviceType::Dc | DeviceType::Dcda => Trap::UnlessOpen,
+        DeviceType::Pvb | DeviceType::Svb | DeviceType::Avb => Trap::UnlessBonnetGone,
+    };
     let (trap, mpa, compliance) = match kind {
         PartKind::TestCocks => (Trap::Always, damage.test_cocks_mpa, damage.metal_compliance_per_pa),
         PartKind::Bonnet => (Trap::Always, damage.bonnet_mpa, damage.metal_compliance_per_pa),
