@@ -100,6 +100,7 @@ pub struct CooldownPart {
 /// Runs the model in constant conditions.
 pub fn cooldown(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfig) -> Cooldown {
     let mut setup = setup_of(subject, conditions, config);
+    setup.judge_every_s = 0.0;
     if conditions.no_metal {
         for part in &mut setup.net.parts {
             part.metal_j_per_k = 0.0;
@@ -300,6 +301,7 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 downstream_open: false,
                 blocked_fraction: config.blocked_fraction,
                 step_s: config.step_s,
+                judge_every_s: 0.0,
                 day_of_year: 15.0,
                 net,
             }

@@ -11,6 +11,7 @@
 //! mushy, solid). So what flows in is what is stored, to rounding, at every step.
 
 use super::film_table::blend;
+use super::lane::Lane;
 use super::network::DENSITY_CURVE_PER_K2;
 use super::setup::{Drip, Setup, Surround, Trap};
 use crate::physics::ice::{CONDUCTIVITY_W_MK, LATENT_HEAT_J_KG, SPECIFIC_HEAT_J_KGK};
@@ -61,8 +62,6 @@ pub struct BlockResult<const W: usize> {
     pub first_part: [u16; W],
     /// First part of the chain that passes no flow.
     pub blocked_s: [f64; W],
-    /// Whole water of every part is ice.
-    pub solid_s: [f64; W],
     /// Coldest water of any part, °C.
     pub coldest_c: [f64; W],
     /// First ice in each part, `[parts]` lanes.
@@ -175,10 +174,12 @@ fn run_inline<const W: usize>(
     mut record: Option<&mut Vec<Step>>,
 ) -> BlockResult<W> {
     let hours = weather.wind_m_s.len();
-    let mut block = Block::<W>::new(setup, lanes, hours, keep_hours);
     // A whole number of steps to the hour.
     let per_hour = (3600.0 / setup.step_s).round().max(1.0) as usize;
     let dt = 3600.0 / per_hour as f64;
+    let judge_every = ((setup.judge_every_s / dt).round() as usize).max(1);
+    let mut block = Block::<W>::new(setup, lanes, dt, hours, keep_hours);
+    let mut count = 0_usize;
     for hour in 0..hours {
         block.renew_films(setup, weather, lanes, hour);
         if hour == 0 {
@@ -186,23 +187,26 @@ fn run_inline<const W: usize>(
             // Surface temperatures were not known before the start.
             block.renew_films(setup, weather, lanes, hour);
         }
-        block.hour_coldest = [f64::INFINITY; W];
-        block.hour_drip = [0.0; W];
+        block.hour_coldest = Lane::all(f64::INFINITY);
+        block.hour_drip = Lane::all(0.0);
+        let (now, next) = (Lane(weather.air_c[hour]), Lane(weather.air_c[hour + 1]));
         for step in 0..per_hour {
             let from_node = (step as f64 + 0.5) / per_hour as f64;
-            let (now, next) = (&weather.air_c[hour], &weather.air_c[hour + 1]);
-            for k in 0..W {
-                block.air_shift[k] = from_node * (next[k] - now[k]);
-            }
+            block.air_shift = (next - now) * from_node;
             let time_s = (hour * per_hour + step) as f64 * dt;
-            block.step(setup, lanes, dt, time_s);
+            count += 1;
+            block.step(setup, lanes, time_s);
+            if block.icy && count % judge_every == 0 {
+                block.judge(setup, time_s + dt);
+            }
             if let Some(steps) = record.as_deref_mut() {
-                steps.push(block.recorded(setup, weather, lanes, hour, time_s, dt));
+                steps.push(block.recorded(setup, weather, lanes, hour, time_s));
             }
         }
+        block.renew_surfaces();
         if keep_hours {
-            block.out.hour_coldest_c.push(block.hour_coldest);
-            block.out.hour_drip_j_per_k.push(block.hour_drip);
+            block.out.hour_coldest_c.push(block.hour_coldest.0);
+            block.out.hour_drip_j_per_k.push(block.hour_drip.0);
         }
     }
     block.out
@@ -210,97 +214,126 @@ fn run_inline<const W: usize>(
 
 /// All state of a block. Every `Vec` is `[parts]` lanes unless said.
 struct Block<const W: usize> {
-    t: Vec<[f64; W]>,
-    ice: Vec<[f64; W]>,
-    /// State at the start of the step, for the record.
-    t0: Vec<[f64; W]>,
-    ice0: Vec<[f64; W]>,
-    /// Conductance to the surroundings without ice, W/K, and its resistance, K/W.
-    outside_w_per_k: Vec<[f64; W]>,
-    /// The same with the layer of ice.
-    outside_now: Vec<[f64; W]>,
-    outside_c: Vec<[f64; W]>,
-    film: Vec<[f64; W]>,
-    surface_c: Vec<[f64; W]>,
+    t: Vec<Lane<W>>,
+    ice: Vec<Lane<W>>,
+    /// State at the start of the step, for the change of phase and the record.
+    t0: Vec<Lane<W>>,
+    ice0: Vec<Lane<W>>,
+    /// Of the hour: conductance to the surroundings without ice, W/K; what it works against, °C; film, W/m²K;
+    /// surface temperature, °C, and how far the surface stands from the surroundings on the way to the water.
+    outside_w_per_k: Vec<Lane<W>>,
+    outside_c: Vec<Lane<W>>,
+    film: Vec<Lane<W>>,
+    surface_c: Vec<Lane<W>>,
+    surface_share: Vec<Lane<W>>,
+    /// Fixed heat of the hour, W: surroundings, trace, conduction from the ground.
+    fixed_hour: Vec<Lane<W>>,
+    /// Outside conductance with the layer of ice, W/K.
+    outside_now: Vec<Lane<W>>,
     /// How much of a change of the air reaches `outside_c`.
-    follow: [f64; W],
-    air_shift: [f64; W],
-    node_c: [f64; W],
-    trace_on: [f64; W],
-    draw: [f64; W],
-    /// Link conductances, `[links]` lanes, and mixing ground conductances, `[ground]` lanes.
-    link: Vec<[f64; W]>,
-    ground: Vec<[f64; W]>,
-    flow: [f64; W],
-    drip_flow: [f64; W],
-    drip_open: [f64; W],
+    follow: Lane<W>,
+    air_shift: Lane<W>,
+    node_c: Lane<W>,
+    trace_on: Lane<W>,
+    draw: Lane<W>,
+    drawing: bool,
+    /// Conductances, `[links]` and `[ground]` lanes.
+    link: Vec<Lane<W>>,
+    ground: Vec<Lane<W>>,
+    flow: Lane<W>,
+    drip_flow: Lane<W>,
+    drip_open: Lane<W>,
     // Work space of the solve.
-    cap: Vec<[f64; W]>,
-    fixed: Vec<[f64; W]>,
-    free: Vec<[f64; W]>,
-    diag: Vec<[f64; W]>,
-    inv: Vec<[f64; W]>,
-    cp: Vec<[f64; W]>,
-    rhs: Vec<[f64; W]>,
-    s1: Vec<[f64; W]>,
-    s2: Vec<[f64; W]>,
-    flux: Vec<[f64; W]>,
+    cap: Vec<Lane<W>>,
+    fixed: Vec<Lane<W>>,
+    diag: Vec<Lane<W>>,
+    inv: Vec<Lane<W>>,
+    cp: Vec<Lane<W>>,
+    low: Vec<Lane<W>>,
+    pivot: Vec<Lane<W>>,
+    leaf: Vec<Lane<W>>,
+    rhs: Vec<Lane<W>>,
+    right: Vec<Lane<W>>,
+    s1: Vec<Lane<W>>,
+    s2: Vec<Lane<W>>,
+    flux: Vec<Lane<W>>,
     /// Ice fraction up to which growth was relieved: only what grows beyond it strains the part.
-    relieved: Vec<[f64; W]>,
-    limit_fraction: Vec<[f64; W]>,
-    limit_melting_c: Vec<[f64; W]>,
+    relieved: Vec<Lane<W>>,
+    limit_fraction: Vec<Lane<W>>,
+    limit_melting_c: Vec<Lane<W>>,
     icy: bool,
     icy_part: Vec<bool>,
+    // Constants of the case, `[parts]`.
+    water_kg: Vec<f64>,
     liquid_j_per_k: Vec<f64>,
     solid_j_per_k: Vec<f64>,
+    /// Links and ground links that only conduct, W/K.
+    still_w_per_k: Vec<f64>,
+    /// Heat that conduction from the ground fixes, W.
+    ground_w: Vec<f64>,
     /// Thermal resistance of a cylinder of ice per unit of −ln(1 − fraction), K/W.
     ice_k_per_w: Vec<f64>,
-    hour_coldest: [f64; W],
-    hour_drip: [f64; W],
+    dt: f64,
+    hour_coldest: Lane<W>,
+    hour_drip: Lane<W>,
     out: BlockResult<W>,
 }
 
 impl<const W: usize> Block<W> {
-    #[inline(always)]
-    fn new(setup: &Setup, lanes: &Lanes<W>, hours: usize, keep_hours: bool) -> Self {
-        let n = setup.net.parts.len();
-        let zero = || vec![[0.0; W]; n];
-        let mut limit_fraction = zero();
-        let mut limit_melting_c = zero();
+    fn new(setup: &Setup, lanes: &Lanes<W>, dt: f64, hours: usize, keep_hours: bool) -> Self {
+        let net = &setup.net;
+        let n = net.parts.len();
+        let zero = || vec![Lane::all(0.0); n];
+        let (mut limit_fraction, mut limit_melting_c) = (zero(), zero());
         for (i, limit) in setup.limits.iter().enumerate() {
-            for k in 0..W {
-                limit_fraction[i][k] = limit.ice_fraction(lanes.strength[i][k], setup.slack_fraction);
-                limit_melting_c[i][k] = limit.melting_c(lanes.strength[i][k]);
-            }
+            limit_fraction[i] = Lane(lanes.strength[i].map(|s| limit.ice_fraction(s, setup.slack_fraction)));
+            limit_melting_c[i] = Lane(lanes.strength[i].map(|s| limit.melting_c(s)));
         }
-        let parts = &setup.net.parts;
+        let mut still_w_per_k = vec![0.0; n];
+        let mut ground_w = vec![0.0; n];
+        for link in &net.links {
+            still_w_per_k[link.a] += link.conductance_w_per_k;
+            still_w_per_k[link.b] += link.conductance_w_per_k;
+        }
+        for (at, link) in net.ground.iter().enumerate() {
+            still_w_per_k[link.part] += link.conductance_w_per_k;
+            ground_w[link.part] += link.conductance_w_per_k * setup.ground_c[at];
+        }
+        let kept = if keep_hours { hours } else { 0 };
+        let parts = &net.parts;
         Self {
             t: zero(),
             ice: zero(),
             t0: zero(),
             ice0: zero(),
             outside_w_per_k: zero(),
-            outside_now: zero(),
             outside_c: zero(),
-            film: vec![[10.0; W]; n],
+            film: vec![Lane::all(10.0); n],
             surface_c: zero(),
-            follow: [1.0; W],
-            air_shift: [0.0; W],
-            node_c: [0.0; W],
-            trace_on: [0.0; W],
-            draw: [0.0; W],
-            link: vec![[0.0; W]; setup.net.links.len()],
-            ground: vec![[0.0; W]; setup.net.ground.len()],
-            flow: [0.0; W],
-            drip_flow: [0.0; W],
-            drip_open: [0.0; W],
+            surface_share: vec![Lane::all(1.0); n],
+            fixed_hour: zero(),
+            outside_now: zero(),
+            follow: Lane::all(1.0),
+            air_shift: Lane::all(0.0),
+            node_c: Lane::all(0.0),
+            trace_on: Lane::all(0.0),
+            draw: Lane::all(0.0),
+            drawing: false,
+            link: net.links.iter().map(|link| Lane::all(link.conductance_w_per_k)).collect(),
+            ground: net.ground.iter().map(|link| Lane::all(link.conductance_w_per_k)).collect(),
+            flow: Lane::all(0.0),
+            drip_flow: Lane::all(0.0),
+            drip_open: Lane::all(0.0),
             cap: zero(),
             fixed: zero(),
-            free: vec![[1.0; W]; n],
             diag: zero(),
             inv: zero(),
             cp: zero(),
+            low: zero(),
+            pivot: zero(),
+            leaf: zero(),
             rhs: zero(),
+            right: zero(),
             s1: zero(),
             s2: zero(),
             flux: zero(),
@@ -309,52 +342,42 @@ impl<const W: usize> Block<W> {
             limit_melting_c,
             icy: false,
             icy_part: vec![false; n],
-            liquid_j_per_k: parts
-                .iter()
-                .map(|p| p.metal_j_per_k + p.water_kg * CP_0C_J_KGK)
-                .collect(),
-            solid_j_per_k: parts
-                .iter()
-                .map(|p| p.metal_j_per_k + p.water_kg * SPECIFIC_HEAT_J_KGK)
-                .collect(),
+            liquid_j_per_k: parts.iter().map(|p| p.metal_j_per_k + p.water_kg * CP_0C_J_KGK).collect(),
+            solid_j_per_k: parts.iter().map(|p| p.metal_j_per_k + p.water_kg * SPECIFIC_HEAT_J_KGK).collect(),
+            water_kg: parts.iter().map(|p| p.water_kg).collect(),
+            still_w_per_k,
+            ground_w,
             ice_k_per_w: parts
                 .iter()
                 .map(|p| {
                     // Length of the cylinder of this bore that holds this water.
                     let length = p.water_kg / (DENSITY_0C_KG_M3 * std::f64::consts::FRAC_PI_4 * p.bore_m * p.bore_m);
-                    if length > 0.0 {
-                        1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length)
-                    } else {
-                        0.0
-                    }
+                    if length > 0.0 { 1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length) } else { 0.0 }
                 })
                 .collect(),
-            hour_coldest: [f64::INFINITY; W],
-            hour_drip: [0.0; W],
+            dt,
+            hour_coldest: Lane::all(f64::INFINITY),
+            hour_drip: Lane::all(0.0),
             out: BlockResult {
                 first_ice_s: [f64::INFINITY; W],
                 first_part: [0; W],
                 blocked_s: [f64::INFINITY; W],
-                solid_s: [f64::INFINITY; W],
                 coldest_c: [f64::INFINITY; W],
                 ice_s: vec![[f64::INFINITY; W]; n],
                 part_solid_s: vec![[f64::INFINITY; W]; n],
-                peak_ice: zero(),
+                peak_ice: vec![[0.0; W]; n],
                 damage_s: vec![[f64::INFINITY; W]; n],
-                hour_coldest_c: Vec::with_capacity(if keep_hours { hours } else { 0 }),
-                hour_drip_j_per_k: Vec::with_capacity(if keep_hours { hours } else { 0 }),
+                hour_coldest_c: Vec::with_capacity(kept),
+                hour_drip_j_per_k: Vec::with_capacity(kept),
             },
         }
     }
 
     /// Start temperatures: as told, else the surroundings, but not below 4 °C, as water that has just come from the main.
-    #[inline(always)]
     fn start(&mut self, setup: &Setup, start_c: Option<f64>) {
         for i in 0..setup.net.parts.len() {
-            for k in 0..W {
-                self.t[i][k] = start_c.unwrap_or(self.outside_c[i][k].max(4.0));
-                self.surface_c[i][k] = self.t[i][k];
-            }
+            self.t[i] = self.outside_c[i].map(|outside| start_c.unwrap_or(outside.max(4.0)));
+            self.surface_c[i] = self.t[i];
         }
         if let Some(t) = start_c.filter(|t| *t < 0.0) {
             // Told to start below freezing: liquid that is supercooled, as told.
@@ -365,570 +388,514 @@ impl<const W: usize> Block<W> {
     /// Films, surroundings and draws of an hour.
     #[inline(always)]
     fn renew_films(&mut self, setup: &Setup, weather: &LaneWeather<'_, W>, lanes: &Lanes<W>, hour: usize) {
-        let air = &weather.air_c[hour];
-        let wind = weather.wind_m_s[hour];
+        let air = Lane(weather.air_c[hour]);
+        let wind = Lane(lanes.shelter) * weather.wind_m_s[hour];
         let ratio = weather.sky_ratio[hour];
         let draw = setup.draw_w_per_k[usize::from(weather.hour_of_day[hour]) % 24];
-        for k in 0..W {
-            self.trace_on[k] = if air[k] < setup.trace_on_below_c { 1.0 } else { 0.0 };
-            self.draw[k] = draw * lanes.draws[k] + setup.trickle_w_per_k;
-        }
+        self.trace_on = air.map(|air| if air < setup.trace_on_below_c { 1.0 } else { 0.0 });
+        self.draw = Lane(lanes.draws) * draw + setup.trickle_w_per_k;
+        self.drawing = self.draw.any_above(0.0);
         self.renew_node(setup, air, ratio);
         let open = setup.surround == Surround::Open;
+        let near_c = if open { air } else { self.node_c };
+        let near_k = near_c + ZERO_C_IN_K;
+        let sky_k = if open { near_k * ratio } else { near_k };
+        let near2 = near_k * near_k;
+        let sky2 = sky_k * sky_k;
+        let sky_part = setup.sky_view * setup.emissivity * SIGMA;
+        let near_part = (1.0 - setup.sky_view) * setup.emissivity * SIGMA;
         for (i, part) in setup.net.parts.iter().enumerate() {
             let table = &setup.tables[setup.table_of[i]];
-            let area = part.outside_area_m2;
-            let factor = setup.wind_factor[i];
-            for k in 0..W {
-                let near_c = if open { air[k] } else { self.node_c[k] };
-                let free = table.free(self.surface_c[i][k] - near_c);
-                let convection = if open {
-                    blend(table.forced(wind * factor * lanes.shelter[k]), free)
-                } else {
-                    free
-                };
-                let (film, outside) = if let Some(told) = setup.film_override_w_m2k {
-                    (told, near_c)
-                } else {
-                    let surface_k = self.surface_c[i][k] + ZERO_C_IN_K;
-                    let near_k = near_c + ZERO_C_IN_K;
-                    let sky_k = if open { ratio * near_k } else { near_k };
-                    let radiative = |other: f64| {
-                        setup.emissivity * SIGMA * (surface_k * surface_k + other * other) * (surface_k + other)
-                    };
-                    let to_sky = setup.sky_view * radiative(sky_k);
-                    let to_near = (1.0 - setup.sky_view) * radiative(near_k);
-                    let film = convection + to_sky + to_near;
-                    (
-                        film,
-                        ((convection + to_near) * near_k + to_sky * sky_k) / film - ZERO_C_IN_K,
-                    )
-                };
-                self.film[i][k] = film;
-                self.outside_c[i][k] = outside;
-                self.outside_w_per_k[i][k] = area / (1.0 / film + part.insulation_m2k_per_w);
-            }
+            let surface = self.surface_c[i];
+            let (film, outside) = if let Some(told) = setup.film_override_w_m2k {
+                (Lane::all(told), near_c)
+            } else {
+                let mut convection = (surface - near_c).map(|delta| table.free(delta));
+                if open {
+                    let forced = (wind * setup.wind_factor[i]).map(|v| table.forced(v));
+                    convection = forced.with(convection, blend);
+                }
+                let surface_k = surface + ZERO_C_IN_K;
+                let surface2 = surface_k * surface_k;
+                let to_sky = (surface2 + sky2) * (surface_k + sky_k) * sky_part;
+                let to_near = (surface2 + near2) * (surface_k + near_k) * near_part;
+                let film = convection + to_sky + to_near;
+                (film, ((convection + to_near) * near_k + to_sky * sky_k) / film - ZERO_C_IN_K)
+            };
+            let insulation = part.insulation_m2k_per_w;
+            let conductance = film.map(|film| part.outside_area_m2 / (1.0 / film + insulation));
+            self.film[i] = film;
+            self.outside_c[i] = outside;
+            self.outside_w_per_k[i] = conductance;
+            self.surface_share[i] = film.map(|film| 1.0 / (1.0 + insulation * film));
+            self.fixed_hour[i] = conductance * outside + self.trace_on * setup.trace_w[i] + self.ground_w[i];
+        }
+    }
+
+    /// Surface between insulation and film at the end of an hour, for the next renewal of the film.
+    #[inline(always)]
+    fn renew_surfaces(&mut self) {
+        let shift = self.follow * self.air_shift;
+        for i in 0..self.t.len() {
+            let outside = self.outside_c[i] + shift;
+            self.surface_c[i] = outside + (self.t[i] - outside) * self.surface_share[i];
         }
     }
 
     /// The air node of a cover or enclosure, quasi-steady: the air's own heat capacity is nothing beside metal and water.
     #[inline(always)]
-    fn renew_node(&mut self, setup: &Setup, air: &[f64; W], ratio: f64) {
+    fn renew_node(&mut self, setup: &Setup, air: Lane<W>, ratio: f64) {
         match setup.surround {
-            Surround::Open => self.follow = [1.0; W],
+            Surround::Open => self.follow = Lane::all(1.0),
             Surround::Room { air_c } => {
-                self.follow = [0.0; W];
-                self.node_c = [air_c; W];
+                self.follow = Lane::all(0.0);
+                self.node_c = Lane::all(air_c);
             }
-            Surround::Enclosed {
-                out_w_per_k,
-                ground_w_per_k,
-                ground_c,
-                heater_w,
-                hold_c,
-            } => {
-                let mut sum = [out_w_per_k + ground_w_per_k; W];
-                let mut heat = [0.0; W];
-                for k in 0..W {
-                    // The roof sees the sky: a wall of emissivity 0.9 loses 4.2 W/m²K of it against a film of about 15 (judgement).
-                    let sky_drop = 0.25 * 0.5 * (1.0 - ratio) * (air[k] + ZERO_C_IN_K);
-                    heat[k] = out_w_per_k * (air[k] - sky_drop) + ground_w_per_k * ground_c;
-                }
-                for i in 0..setup.net.parts.len() {
-                    for k in 0..W {
-                        let g = self.outside_w_per_k[i][k];
-                        sum[k] += g;
-                        heat[k] += g * self.t[i][k];
-                    }
+            Surround::Enclosed { out_w_per_k, ground_w_per_k, ground_c, heater_w, hold_c } => {
+                let mut sum = Lane::all(out_w_per_k + ground_w_per_k);
+                // The roof sees the sky: an eighth of the difference reaches the mean outside (judgement: half the
+                // shell sees it, against a film that is three quarters convection).
+                let sky_drop = (air + ZERO_C_IN_K) * (0.125 * (1.0 - ratio));
+                let mut heat = (air - sky_drop) * out_w_per_k + ground_w_per_k * ground_c;
+                for i in 0..self.t.len() {
+                    sum += self.outside_w_per_k[i];
+                    heat += self.outside_w_per_k[i] * self.t[i];
                 }
                 for k in 0..W {
-                    let unheated = heat[k] / sum[k];
-                    let heated = unheated + heater_w / sum[k];
-                    let held = heater_w > 0.0 && unheated < hold_c && heated >= hold_c;
-                    self.node_c[k] = if heater_w > 0.0 && unheated < hold_c {
-                        heated.min(hold_c)
-                    } else {
-                        unheated
-                    };
-                    self.follow[k] = if held { 0.0 } else { out_w_per_k / sum[k] };
+                    let unheated = heat.0[k] / sum.0[k];
+                    let heated = unheated + heater_w / sum.0[k];
+                    let on = heater_w > 0.0 && unheated < hold_c;
+                    self.node_c.0[k] = if on { heated.min(hold_c) } else { unheated };
+                    self.follow.0[k] = if on && heated >= hold_c { 0.0 } else { out_w_per_k / sum.0[k] };
                 }
             }
         }
     }
 
     #[inline(always)]
-    fn step(&mut self, setup: &Setup, lanes: &Lanes<W>, dt: f64, time_s: f64) {
-        let n = setup.net.parts.len();
-        for i in 0..n {
-            self.t0[i] = self.t[i];
-            self.ice0[i] = self.ice[i];
-        }
-        self.coefficients(setup, dt);
+    fn step(&mut self, setup: &Setup, lanes: &Lanes<W>, time_s: f64) {
+        self.t0.copy_from_slice(&self.t);
+        self.ice0.copy_from_slice(&self.ice);
+        self.coefficients(setup);
         self.regulate(setup);
         self.solve(setup);
-        let advanced = self.advance(setup, lanes, dt, time_s);
-        if advanced {
-            self.judge(setup, time_s + dt);
-        }
+        self.advance(setup, lanes, time_s);
     }
 
     /// Conductances and the part of the matrix that the flow does not touch.
     #[inline(always)]
-    fn coefficients(&mut self, setup: &Setup, dt: f64) {
+    fn coefficients(&mut self, setup: &Setup) {
         let net = &setup.net;
+        let n = net.parts.len();
+        let shift = self.follow * self.air_shift;
+        let per_step = 1.0 / (GAMMA * self.dt);
+        for i in 0..n {
+            let (mut cap, mut outside) = (Lane::all(self.liquid_j_per_k[i] * per_step), self.outside_w_per_k[i]);
+            let mut fixed = self.fixed_hour[i] + outside * shift;
+            if self.icy_part[i] {
+                let water = net.parts[i].water_kg;
+                let ice = self.ice[i];
+                let fraction = (ice * (1.0 / water)).min(Lane::all(0.999_999));
+                let resistance = outside.map(|g| 1.0 / g) + fraction.map(minus_ln_1m) * self.ice_k_per_w[i];
+                let solid = self.solid_j_per_k[i] * per_step;
+                for k in 0..W {
+                    let has = ice.0[k] > 0.0;
+                    let covered = 1.0 / resistance.0[k];
+                    outside.0[k] = if has { covered } else { outside.0[k] };
+                    cap.0[k] = if has { solid } else { cap.0[k] };
+                }
+                let covered = outside * (self.outside_c[i] + shift) + self.trace_on * setup.trace_w[i] + self.ground_w[i];
+                for k in 0..W {
+                    fixed.0[k] = if ice.0[k] > 0.0 { covered.0[k] } else { fixed.0[k] };
+                }
+            }
+            self.cap[i] = cap;
+            self.outside_now[i] = outside;
+            self.fixed[i] = fixed;
+            self.diag[i] = cap + outside + self.still_w_per_k[i];
+        }
         for (at, link) in net.links.iter().enumerate() {
             if link.mixing_w_per_k2 > 0.0 {
-                let (lower, upper) = if link.a_is_lower {
-                    (link.a, link.b)
-                } else {
-                    (link.b, link.a)
-                };
-                for k in 0..W {
-                    let (lo, hi) = (self.t[lower][k] - DENSEST_C, self.t[upper][k] - DENSEST_C);
-                    let lighter_below = (lo * lo - hi * hi).max(0.0);
-                    self.link[at][k] = link.conductance_w_per_k + link.mixing_w_per_k2 * lighter_below.sqrt();
-                }
-            } else {
-                self.link[at] = [link.conductance_w_per_k; W];
+                let (lower, upper) = if link.a_is_lower { (link.a, link.b) } else { (link.b, link.a) };
+                let (lo, hi) = (self.t[lower] - DENSEST_C, self.t[upper] - DENSEST_C);
+                let mixing = (lo * lo - hi * hi).max(Lane::all(0.0)).sqrt() * link.mixing_w_per_k2;
+                self.link[at] = mixing + link.conductance_w_per_k;
+                self.diag[link.a] += mixing;
+                self.diag[link.b] += mixing;
             }
         }
         for (at, link) in net.ground.iter().enumerate() {
-            let lo = setup.ground_c[at] - DENSEST_C;
-            for k in 0..W {
-                let hi = self.t[link.part][k] - DENSEST_C;
-                let lighter_below = (lo * lo - hi * hi).max(0.0);
-                self.ground[at][k] = link.conductance_w_per_k + link.mixing_w_per_k2 * lighter_below.sqrt();
-            }
-        }
-        for i in 0..net.parts.len() {
-            let water = net.parts[i].water_kg;
-            if self.icy_part[i] {
-                for k in 0..W {
-                    let fraction = (self.ice[i][k] / water).min(0.999_999);
-                    let resistance = 1.0 / self.outside_w_per_k[i][k] + self.ice_k_per_w[i] * minus_ln_1m(fraction);
-                    self.outside_now[i][k] = if self.ice[i][k] > 0.0 {
-                        1.0 / resistance
-                    } else {
-                        self.outside_w_per_k[i][k]
-                    };
-                    let mushy = self.ice[i][k] > 0.0 && self.ice[i][k] < water;
-                    self.free[i][k] = if mushy { 0.0 } else { 1.0 };
-                    let capacity = if self.ice[i][k] > 0.0 {
-                        self.solid_j_per_k[i]
-                    } else {
-                        self.liquid_j_per_k[i]
-                    };
-                    self.cap[i][k] = capacity / (GAMMA * dt);
-                }
-            } else {
-                self.outside_now[i] = self.outside_w_per_k[i];
-                self.free[i] = [1.0; W];
-                self.cap[i] = [self.liquid_j_per_k[i] / (GAMMA * dt); W];
-            }
-            for k in 0..W {
-                let outside = self.outside_c[i][k] + self.follow[k] * self.air_shift[k];
-                self.fixed[i][k] = self.outside_now[i][k] * outside + setup.trace_w[i] * self.trace_on[k];
-                self.diag[i][k] = self.cap[i][k] + self.outside_now[i][k];
-            }
-        }
-        for (at, link) in net.links.iter().enumerate() {
-            for k in 0..W {
-                self.diag[link.a][k] += self.link[at][k];
-                self.diag[link.b][k] += self.link[at][k];
-            }
-        }
-        for (at, link) in net.ground.iter().enumerate() {
-            for k in 0..W {
-                self.diag[link.part][k] += self.ground[at][k];
-                self.fixed[link.part][k] += self.ground[at][k] * setup.ground_c[at];
+            if link.mixing_w_per_k2 > 0.0 {
+                let ground = setup.ground_c[at];
+                let below = (ground - DENSEST_C) * (ground - DENSEST_C);
+                let hi = self.t[link.part] - DENSEST_C;
+                let mixing = (Lane::all(below) - hi * hi).max(Lane::all(0.0)).sqrt() * link.mixing_w_per_k2;
+                self.ground[at] = mixing + link.conductance_w_per_k;
+                self.diag[link.part] += mixing;
+                self.fixed[link.part] += mixing * ground;
             }
         }
         self.flow = self.draw;
-        if self.icy {
-            // Ice that fills a part of the chain stops the flow.
-            for i in 0..net.chain {
-                let full = setup.blocked_fraction * net.parts[i].water_kg;
-                for k in 0..W {
-                    self.flow[k] = if self.ice[i][k] >= full { 0.0 } else { self.flow[k] };
-                }
-            }
+        if self.icy && self.drawing {
+            self.flow = self.flow * self.passing(setup, net.chain);
         }
-        self.drip_flow = [0.0; W];
+        self.drip_flow = Lane::all(0.0);
+    }
+
+    /// 1 where no part of the first `parts` of the chain is filled with ice, else 0.
+    #[inline(always)]
+    fn passing(&self, setup: &Setup, parts: usize) -> Lane<W> {
+        let mut passes = Lane::all(1.0);
+        for (ice, part) in self.ice.iter().zip(&setup.net.parts).take(parts) {
+            let full = setup.blocked_fraction * part.water_kg;
+            passes = passes.with(*ice, |open, ice| if ice >= full { 0.0 } else { open });
+        }
+        passes
     }
 
     /// The drip device, as the mean of its opening and closing: once open it holds its part in the middle of its
     /// band with the share of its flow that does so, until the part would pass the closing temperature by itself.
-    #[inline(always)]
     fn regulate(&mut self, setup: &Setup) {
-        let Some(Drip {
-            opens_c,
-            closes_c,
-            flow_w_per_k,
-        }) = setup.drip
-        else {
-            return;
-        };
+        let Some(Drip { opens_c, closes_c, flow_w_per_k }) = setup.drip else { return };
         let at = setup.net.drip_at;
         self.solve(setup);
         let shut = self.s2[at];
         let mut needed = false;
         for k in 0..W {
-            let open = (self.drip_open[k] > 0.0 && shut[k] < closes_c) || shut[k] <= opens_c;
-            self.drip_open[k] = if open { 1.0 } else { 0.0 };
+            let open = (self.drip_open.0[k] > 0.0 && shut.0[k] < closes_c) || shut.0[k] <= opens_c;
+            self.drip_open.0[k] = if open { 1.0 } else { 0.0 };
             needed |= open;
         }
         if !needed {
             return;
         }
-        let mut passes = [1.0; W];
-        if self.icy {
-            for i in 0..=at {
-                let full = setup.blocked_fraction * setup.net.parts[i].water_kg;
-                for k in 0..W {
-                    passes[k] = if self.ice[i][k] >= full { 0.0 } else { passes[k] };
-                }
-            }
-        }
-        self.drip_flow = passes.map(|open| open * flow_w_per_k);
+        self.drip_flow = self.passing(setup, at + 1) * flow_w_per_k;
         self.solve(setup);
         let full = self.s2[at];
         let hold_c = 0.5 * (opens_c + closes_c);
         for k in 0..W {
-            let gain = full[k] - shut[k];
-            let share = if gain > 1e-9 {
-                ((hold_c - shut[k]) / gain).clamp(0.0, 1.0)
-            } else {
-                1.0
-            };
-            self.drip_flow[k] *= share * self.drip_open[k];
+            let gain = full.0[k] - shut.0[k];
+            let share = if gain > 1e-9 { ((hold_c - shut.0[k]) / gain).clamp(0.0, 1.0) } else { 1.0 };
+            self.drip_flow.0[k] *= share * self.drip_open.0[k];
         }
     }
 
     /// Heat capacity flow into part `i` of the chain.
     #[inline(always)]
-    fn flow_at(&self, setup: &Setup, i: usize, k: usize) -> f64 {
-        if i <= setup.net.drip_at {
-            self.flow[k] + self.drip_flow[k]
-        } else {
-            self.flow[k]
-        }
+    fn flow_at(&self, setup: &Setup, i: usize) -> Lane<W> {
+        if i <= setup.net.drip_at { self.flow + self.drip_flow } else { self.flow }
     }
 
-    /// Both stages of a step with one factorisation; leaves stage temperatures in `s1` and `s2` and the mean flux of
-    /// parts held at 0 °C in `flux`.
+    /// Both stages of a step with one factorisation; leaves stage temperatures in `s1` and `s2`.
     #[inline(always)]
     fn solve(&mut self, setup: &Setup) {
         let net = &setup.net;
         let (n, chain) = (net.parts.len(), net.chain);
-        // Factorise: trim first, then down the chain. `inv` is 0 for a part held at 0 °C.
+        let flowing = self.drawing || setup.drip.is_some();
+        self.pivot.copy_from_slice(&self.diag);
+        // Factorise: trim first, then down the chain. A part held at 0 °C has the inverse 0.
         for leaf in chain..n {
-            for k in 0..W {
-                self.inv[leaf][k] = self.free[leaf][k] / self.diag[leaf][k];
-            }
+            let link = net.links[leaf - 1];
+            let g = self.link[leaf - 1];
+            let inverse = self.held(leaf, Lane::all(1.0) / self.pivot[leaf]);
+            self.inv[leaf] = inverse;
+            let carried = g * inverse;
+            self.leaf[leaf] = carried;
+            self.pivot[link.a] = self.pivot[link.a] - g * carried;
         }
         for i in 0..chain {
-            let mut pivot = self.diag[i];
-            for leaf in chain..n {
-                let at = leaf - 1;
-                if net.links[at].a == i {
-                    for k in 0..W {
-                        pivot[k] -= self.link[at][k] * self.link[at][k] * self.inv[leaf][k];
-                    }
-                }
+            let mut pivot = self.pivot[i];
+            let mut low = if i > 0 { self.link[i - 1] } else { Lane::all(0.0) };
+            if flowing {
+                let flow = self.flow_at(setup, i);
+                pivot += flow;
+                low += flow;
             }
-            for k in 0..W {
-                pivot[k] += self.flow_at(setup, i, k);
-            }
+            self.low[i] = low;
             if i > 0 {
-                for k in 0..W {
-                    pivot[k] -= (self.link[i - 1][k] + self.flow_at(setup, i, k)) * self.cp[i - 1][k];
-                }
+                pivot = pivot - low * self.cp[i - 1];
             }
-            for k in 0..W {
-                self.inv[i][k] = self.free[i][k] / pivot[k];
-                // Stored with its sign turned: T_i = dp + cp·T_{i+1}.
-                self.cp[i][k] = if i + 1 < chain {
-                    self.link[i][k] * self.inv[i][k]
-                } else {
-                    0.0
-                };
-            }
+            let inverse = self.held(i, Lane::all(1.0) / pivot);
+            self.inv[i] = inverse;
+            // Stored with its sign turned: T_i = right·inv + cp·T_{i+1}.
+            self.cp[i] = if i + 1 < chain { self.link[i] * inverse } else { Lane::all(0.0) };
         }
-        // First stage: C/(γ dt)·T0 + fixed.
-        for i in 0..n {
-            for k in 0..W {
-                self.rhs[i][k] = self.cap[i][k] * self.t[i][k] + self.fixed[i][k];
-            }
-        }
-        self.sweep(setup, true);
-        // Second stage: the first stage's rate enters with weight (1 − γ)/γ.
+        // First stage: C/(γ dt)·T0 + fixed. Second stage: the first stage's rate enters with weight (1 − γ)/γ.
         const BACK: f64 = (1.0 - GAMMA) / GAMMA;
         for i in 0..n {
-            for k in 0..W {
-                self.rhs[i][k] =
-                    self.cap[i][k] * (self.t[i][k] + BACK * (self.s1[i][k] - self.t[i][k])) + self.fixed[i][k];
-            }
+            self.rhs[i] = self.cap[i] * self.t[i] + self.fixed[i];
         }
-        self.sweep(setup, false);
+        self.sweep(setup);
+        std::mem::swap(&mut self.s1, &mut self.s2);
+        for i in 0..n {
+            self.rhs[i] = self.cap[i] * (self.t[i] + (self.s1[i] - self.t[i]) * BACK) + self.fixed[i];
+        }
+        self.sweep(setup);
     }
 
-    /// Forward and back substitution of `rhs` into `s1` or `s2`.
+    /// The inverse of a pivot, 0 in the members in which the part holds ice and water and so stays at 0 °C.
     #[inline(always)]
-    fn sweep(&mut self, setup: &Setup, first: bool) {
+    fn held(&self, i: usize, inverse: Lane<W>) -> Lane<W> {
+        if !self.icy_part[i] {
+            return inverse;
+        }
+        // All water ice: free again. Only mushy members are held.
+        let mut out = inverse;
+        for k in 0..W {
+            let ice = self.ice[i].0[k];
+            out.0[k] = if ice > 0.0 && ice < self.water_kg[i] { 0.0 } else { inverse.0[k] };
+        }
+        out
+    }
+
+    /// Forward and back substitution of `rhs` into `s2`.
+    #[inline(always)]
+    fn sweep(&mut self, setup: &Setup) {
         let net = &setup.net;
         let (n, chain) = (net.parts.len(), net.chain);
-        let mut s = std::mem::take(if first { &mut self.s1 } else { &mut self.s2 });
+        self.right.copy_from_slice(&self.rhs);
+        for leaf in chain..n {
+            let parent = net.links[leaf - 1].a;
+            self.right[parent] = self.right[parent] + self.leaf[leaf] * self.rhs[leaf];
+        }
+        let mut before = Lane::all(setup.supply_c);
         for i in 0..chain {
-            let mut right = self.rhs[i];
-            for leaf in chain..n {
-                let at = leaf - 1;
-                if net.links[at].a == i {
-                    for k in 0..W {
-                        right[k] += self.link[at][k] * self.inv[leaf][k] * self.rhs[leaf][k];
-                    }
-                }
-            }
-            if i == 0 {
-                for k in 0..W {
-                    right[k] += self.flow_at(setup, 0, k) * setup.supply_c;
-                }
-            } else {
-                for k in 0..W {
-                    right[k] += (self.link[i - 1][k] + self.flow_at(setup, i, k)) * s[i - 1][k];
-                }
-            }
-            for k in 0..W {
-                s[i][k] = right[k] * self.inv[i][k];
-            }
+            before = (self.right[i] + self.low[i] * before) * self.inv[i];
+            self.s2[i] = before;
         }
         for i in (0..chain - 1).rev() {
-            for k in 0..W {
-                s[i][k] += self.cp[i][k] * s[i + 1][k];
-            }
+            before = self.s2[i] + self.cp[i] * before;
+            self.s2[i] = before;
         }
         for leaf in chain..n {
-            let at = leaf - 1;
-            let parent = net.links[at].a;
-            for k in 0..W {
-                s[leaf][k] = (self.rhs[leaf][k] + self.link[at][k] * s[parent][k]) * self.inv[leaf][k];
-            }
-        }
-        if first {
-            self.s1 = s;
-        } else {
-            self.s2 = s;
+            let parent = net.links[leaf - 1].a;
+            self.s2[leaf] = (self.rhs[leaf] + self.link[leaf - 1] * self.s2[parent]) * self.inv[leaf];
         }
     }
 
     /// Net heat flow into part `i` at stage temperatures `s`, W.
     #[inline(always)]
-    fn flux_into(&self, setup: &Setup, s: &[[f64; W]], i: usize, k: usize) -> f64 {
+    fn flux_into(&self, setup: &Setup, s: &[Lane<W>], i: usize) -> Lane<W> {
         let net = &setup.net;
         let chain = net.chain;
-        let t = s[i][k];
-        let mut flux = self.fixed[i][k] - (self.diag[i][k] - self.cap[i][k]) * t;
+        let t = s[i];
+        let mut flux = self.fixed[i] - (self.diag[i] - self.cap[i]) * t;
         if i < chain {
             if i > 0 {
-                flux += self.link[i - 1][k] * s[i - 1][k];
+                flux += self.link[i - 1] * s[i - 1];
             }
             if i + 1 < chain {
-                flux += self.link[i][k] * s[i + 1][k];
+                flux += self.link[i] * s[i + 1];
             }
-            let upstream = if i > 0 { s[i - 1][k] } else { setup.supply_c };
-            flux += self.flow_at(setup, i, k) * (upstream - t);
+            let upstream = if i > 0 { s[i - 1] } else { Lane::all(setup.supply_c) };
+            flux += self.flow_at(setup, i) * (upstream - t);
             for leaf in chain..net.parts.len() {
                 if net.links[leaf - 1].a == i {
-                    flux += self.link[leaf - 1][k] * s[leaf][k];
+                    flux += self.link[leaf - 1] * s[leaf];
                 }
             }
         } else {
-            flux += self.link[i - 1][k] * s[net.links[i - 1].a][k];
+            flux += self.link[i - 1] * s[net.links[i - 1].a];
         }
         flux
     }
 
-    /// Takes the step: new temperatures and ice. Returns whether any lane holds ice.
+    /// Takes the step: new temperatures and ice.
     #[inline(always)]
-    fn advance(&mut self, setup: &Setup, lanes: &Lanes<W>, dt: f64, time_s: f64) -> bool {
-        let net = &setup.net;
-        let n = net.parts.len();
-        // Enthalpy change of parts held at 0 °C.
-        if self.icy {
+    fn advance(&mut self, setup: &Setup, lanes: &Lanes<W>, time_s: f64) {
+        let n = setup.net.parts.len();
+        let mut lowest = Lane::all(f64::INFINITY);
+        for s in &self.s2 {
+            lowest = lowest.min(*s);
+        }
+        if self.icy || lowest.any_below(0.0) {
+            // Enthalpy change of parts held at 0 °C.
             for i in 0..n {
                 if self.icy_part[i] {
-                    for k in 0..W {
-                        self.flux[i][k] = (1.0 - GAMMA) * self.flux_into(setup, &self.s1, i, k)
-                            + GAMMA * self.flux_into(setup, &self.s2, i, k);
-                    }
+                    self.flux[i] = self.flux_into(setup, &self.s1, i) * (1.0 - GAMMA)
+                        + self.flux_into(setup, &self.s2, i) * GAMMA;
                 }
             }
-        }
-        let mut lowest = [f64::INFINITY; W];
-        for i in 0..n {
-            for k in 0..W {
-                lowest[k] = lowest[k].min(self.s2[i][k]);
-            }
-        }
-        let below_zero = self.icy || lowest.iter().any(|t| *t < 0.0);
-        if below_zero {
-            for i in 0..n {
-                self.change_phase(setup, lanes, i, dt, time_s);
-            }
-            lowest = [f64::INFINITY; W];
+            lowest = Lane::all(f64::INFINITY);
             let mut icy = false;
             for i in 0..n {
-                let mut part = false;
-                for k in 0..W {
-                    lowest[k] = lowest[k].min(self.t[i][k]);
-                    part |= self.ice[i][k] > 0.0;
+                if self.icy_part[i] || self.s2[i].any_below(0.0) {
+                    self.change_phase(setup, lanes, i, time_s);
+                    self.icy_part[i] = self.ice[i].any_above(0.0);
+                    icy |= self.icy_part[i];
+                } else {
+                    self.t[i] = self.s2[i];
                 }
-                self.icy_part[i] = part;
-                icy |= part;
+                lowest = lowest.min(self.t[i]);
             }
             self.icy = icy;
         } else {
-            for i in 0..n {
-                self.t[i] = self.s2[i];
-            }
+            self.t.copy_from_slice(&self.s2);
         }
-        for (i, part) in net.parts.iter().enumerate() {
-            let resistance_share = part.insulation_m2k_per_w;
-            for k in 0..W {
-                // Surface between insulation and film, for the next renewal of the film.
-                let outside = self.outside_c[i][k] + self.follow[k] * self.air_shift[k];
-                let inside = 1.0 / (1.0 + resistance_share * self.film[i][k]);
-                self.surface_c[i][k] = outside + (self.t[i][k] - outside) * inside;
-            }
-        }
-        for k in 0..W {
-            self.out.coldest_c[k] = self.out.coldest_c[k].min(lowest[k]);
-            self.hour_coldest[k] = self.hour_coldest[k].min(lowest[k]);
-            self.hour_drip[k] += self.drip_flow[k] * dt;
-        }
-        self.icy
+        self.out.coldest_c = Lane(self.out.coldest_c).min(lowest).0;
+        self.hour_coldest = self.hour_coldest.min(lowest);
+        self.hour_drip += self.drip_flow * self.dt;
     }
 
     /// One part: enthalpy kept, name changed where it crosses 0 °C.
     #[inline(always)]
-    fn change_phase(&mut self, setup: &Setup, lanes: &Lanes<W>, i: usize, dt: f64, time_s: f64) {
+    fn change_phase(&mut self, setup: &Setup, lanes: &Lanes<W>, i: usize, time_s: f64) {
         let net = &setup.net;
         let water = net.parts[i].water_kg;
         let (liquid, solid) = (self.liquid_j_per_k[i], self.solid_j_per_k[i]);
+        let all_ice = -LATENT_HEAT_J_KG * water;
         // Ice next door seeds supercooled water: dendrites cross in seconds.
-        let mut seeded = [false; W];
+        let mut seed = Lane::all(0.0);
         if self.icy && water > 0.0 {
             for link in net.links.iter().filter(|link| link.a == i || link.b == i) {
-                let other = if link.a == i { link.b } else { link.a };
-                for k in 0..W {
-                    seeded[k] |= self.ice0[other][k] > 0.0;
-                }
+                seed += self.ice0[if link.a == i { link.b } else { link.a }];
             }
         }
+        let (t0, ice0, s, flux) = (self.t0[i], self.ice0[i], self.s2[i], self.flux[i]);
+        let (mut t, mut ice) = (Lane::all(0.0), Lane::all(0.0));
+        let mut events = false;
         for k in 0..W {
-            let (t0, ice0, s) = (self.t0[i][k], self.ice0[i][k], self.s2[i][k]);
-            let mushy = ice0 > 0.0 && ice0 < water;
-            let frozen = ice0 > 0.0 && ice0 >= water;
+            let has = ice0.0[k] > 0.0;
+            let frozen = has & (ice0.0[k] >= water);
             // Enthalpy above liquid at 0 °C, J.
-            let enthalpy = if mushy {
-                self.flux[i][k] * dt - LATENT_HEAT_J_KG * ice0
-            } else if frozen {
-                solid * s - LATENT_HEAT_J_KG * water
+            let latent = -LATENT_HEAT_J_KG * ice0.0[k];
+            let enthalpy = if frozen {
+                solid * s.0[k] + all_ice
+            } else if has {
+                flux.0[k] * self.dt + latent
             } else {
-                liquid * s
+                liquid * s.0[k]
             };
-            let nucleates = water > 0.0 && (s <= lanes.nucleation_c[k] || seeded[k]);
-            let stays_liquid = ice0 <= 0.0 && !(s < 0.0 && nucleates);
-            let all_ice = -LATENT_HEAT_J_KG * water;
-            let (t, ice) = if stays_liquid || enthalpy >= 0.0 {
-                (enthalpy / liquid, 0.0)
-            } else if enthalpy > all_ice {
-                (0.0, -enthalpy / LATENT_HEAT_J_KG)
+            let nucleates = (s.0[k] < 0.0) & (water > 0.0) & ((s.0[k] <= lanes.nucleation_c[k]) | (seed.0[k] > 0.0));
+            let stays_liquid = (enthalpy >= 0.0) | (!has & !nucleates);
+            let mixed = enthalpy > all_ice;
+            let frozen_t = (enthalpy - all_ice) / solid;
+            t.0[k] = if stays_liquid & !has {
+                // Untouched, so that a lane's bits do not depend on what its neighbours do.
+                s.0[k]
+            } else if stays_liquid {
+                enthalpy / liquid
+            } else if mixed {
+                0.0
             } else {
-                ((enthalpy - all_ice) / solid, water)
+                frozen_t
             };
-            self.t[i][k] = t;
-            self.ice[i][k] = ice;
-            if water > 0.0 && ice >= water && self.out.part_solid_s[i][k] == f64::INFINITY {
-                // The share of the step after which no water was left, by its mean rate of freezing.
-                let rate = (ice0 * -LATENT_HEAT_J_KG - enthalpy).max(f64::MIN_POSITIVE);
-                self.out.part_solid_s[i][k] = time_s + dt * ((water - ice0) * LATENT_HEAT_J_KG / rate).clamp(0.0, 1.0);
-            }
-            if ice > 0.0 && ice0 <= 0.0 {
-                let at = if seeded[k] || t0 <= lanes.nucleation_c[k] || t0 <= s {
-                    time_s
-                } else {
-                    // Where the straight line between the step's ends crosses the nucleation temperature.
-                    time_s + dt * ((t0 - lanes.nucleation_c[k]) / (t0 - s)).clamp(0.0, 1.0)
-                };
-                self.out.ice_s[i][k] = self.out.ice_s[i][k].min(at);
-                if at < self.out.first_ice_s[k] {
-                    self.out.first_ice_s[k] = at;
-                    self.out.first_part[k] = i as u16;
-                }
+            ice.0[k] = if stays_liquid {
+                0.0
+            } else if mixed {
+                enthalpy / -LATENT_HEAT_J_KG
+            } else {
+                water
+            };
+            events |= ((ice.0[k] > 0.0) & !has) | ((ice.0[k] >= water) & !frozen & (water > 0.0));
+        }
+        self.t[i] = t;
+        self.ice[i] = ice;
+        if events {
+            for k in 0..W {
+                self.note_events(lanes, i, k, water, t0.0[k], ice0.0[k], s.0[k], seed.0[k] > 0.0, time_s);
             }
         }
     }
 
-    /// Ice fractions, blockage and damage after a step.
-    #[inline(always)]
+    /// When ice first formed in a part, and when the last of its water froze.
+    #[allow(clippy::too_many_arguments)]
+    fn note_events(
+        &mut self,
+        lanes: &Lanes<W>,
+        i: usize,
+        k: usize,
+        water: f64,
+        t0: f64,
+        ice0: f64,
+        s: f64,
+        seeded: bool,
+        time_s: f64,
+    ) {
+        let ice = self.ice[i].0[k];
+        if ice > 0.0 && ice0 <= 0.0 {
+            let at = if seeded || t0 <= lanes.nucleation_c[k] || t0 <= s {
+                time_s
+            } else {
+                // Where the straight line between the step's ends crosses the nucleation temperature.
+                time_s + self.dt * ((t0 - lanes.nucleation_c[k]) / (t0 - s)).clamp(0.0, 1.0)
+            };
+            self.out.ice_s[i][k] = self.out.ice_s[i][k].min(at);
+            if at < self.out.first_ice_s[k] {
+                self.out.first_ice_s[k] = at;
+                self.out.first_part[k] = i as u16;
+            }
+        }
+        if ice >= water && ice0 < water && self.out.part_solid_s[i][k] == f64::INFINITY {
+            // The share of the step after which no water was left, by its mean rate of freezing.
+            let rest_j = (water - ice0) * LATENT_HEAT_J_KG;
+            let rate_w = -self.flux[i].0[k];
+            let share = if ice0 > 0.0 && rate_w > 0.0 { rest_j / (rate_w * self.dt) } else { 1.0 };
+            self.out.part_solid_s[i][k] = time_s + self.dt * share.clamp(0.0, 1.0);
+        }
+    }
+
+    /// Ice fractions, blockage and damage.
     fn judge(&mut self, setup: &Setup, time_s: f64) {
         let net = &setup.net;
         let (n, chain) = (net.parts.len(), net.chain);
-        let mut all_solid = [true; W];
+        let mut any_ice = [false; W];
         for i in 0..n {
-            let water = net.parts[i].water_kg;
+            if !self.icy_part[i] {
+                continue;
+            }
+            let per_water = 1.0 / net.parts[i].water_kg;
             for k in 0..W {
-                let fraction = if water > 0.0 { self.ice[i][k] / water } else { 0.0 };
+                let fraction = (self.ice[i].0[k] * per_water).min(1.0);
                 self.out.peak_ice[i][k] = self.out.peak_ice[i][k].max(fraction);
-                all_solid[k] &= self.ice[i][k] >= water;
+                any_ice[k] |= fraction > 0.0;
             }
         }
-        let blocked =
-            |block: &Self, i: usize, k: usize| block.ice[i][k] >= setup.blocked_fraction * net.parts[i].water_kg;
-        for k in 0..W {
-            let any = (0..chain).any(|i| blocked(self, i, k));
-            if any && self.out.blocked_s[k] == f64::INFINITY {
-                self.out.blocked_s[k] = time_s;
+        for k in (0..W).filter(|k| any_ice[*k]) {
+            self.judge_member(setup, n, chain, k, time_s);
+        }
+    }
+
+    fn judge_member(&mut self, setup: &Setup, n: usize, chain: usize, k: usize, time_s: f64) {
+        let net = &setup.net;
+        let blocked = |block: &Self, i: usize| block.ice[i].0[k] >= setup.blocked_fraction * net.parts[i].water_kg;
+        // Where ice first and last closes the chain: liquid upstream of the one still reaches the main, liquid
+        // downstream of the other still reaches plumbing that gives.
+        let first_blocked = (0..chain).find(|&i| blocked(self, i));
+        let last_blocked = first_blocked.and_then(|_| (0..chain).rev().find(|&i| blocked(self, i)));
+        if first_blocked.is_some() && self.out.blocked_s[k] == f64::INFINITY {
+            self.out.blocked_s[k] = time_s;
+        }
+        let shift = self.follow.0[k] * self.air_shift.0[k];
+        for i in 0..n {
+            if !self.icy_part[i] || self.out.damage_s[i][k] < f64::INFINITY {
+                continue;
             }
-            if all_solid[k] && self.out.solid_s[k] == f64::INFINITY {
-                self.out.solid_s[k] = time_s;
+            let fraction = self.ice[i].0[k] / net.parts[i].water_kg;
+            if fraction <= 0.0 {
+                self.relieved[i].0[k] = 0.0;
+                continue;
             }
-            // Where ice first and last closes the chain: liquid upstream of the one still reaches the main, liquid
-            // downstream of the other still reaches plumbing that gives.
-            let first_blocked = (0..chain).find(|&i| blocked(self, i, k));
-            let last_blocked = (0..chain).rev().find(|&i| blocked(self, i, k));
-            for i in 0..n {
-                if !self.icy_part[i] || self.out.damage_s[i][k] < f64::INFINITY {
-                    continue;
+            let back_to_main = i < net.first_checked && first_blocked.is_none_or(|at| at >= i);
+            let on_to_building = setup.downstream_open && last_blocked.is_none_or(|at| at <= i);
+            let relieved = match setup.limits[i].trap {
+                Trap::Always => false,
+                Trap::UnlessOpen => back_to_main || on_to_building,
+                Trap::UnlessVented => on_to_building || net.vent.is_some_and(|vent| !blocked(self, vent)),
+                // A bonnet that has given way opens the chamber below it until that is half ice.
+                Trap::UnlessBonnetGone => {
+                    on_to_building
+                        || net.vent.is_some_and(|vent| self.out.damage_s[vent][k] < f64::INFINITY && fraction < 0.5)
                 }
-                let fraction = self.ice[i][k] / net.parts[i].water_kg;
-                if fraction <= 0.0 {
-                    self.relieved[i][k] = 0.0;
-                    continue;
-                }
-                let back_to_main = i < net.first_checked && first_blocked.is_none_or(|at| at >= i);
-                let on_to_building = setup.downstream_open && last_blocked.is_none_or(|at| at <= i);
-                let relieved = match setup.limits[i].trap {
-                    Trap::Always => false,
-                    Trap::UnlessOpen => back_to_main || on_to_building,
-                    Trap::UnlessVented => {
-                        on_to_building || back_to_main || net.vent.is_some_and(|vent| !blocked(self, vent, k))
-                    }
-                    // A bonnet that has given way opens the chamber below it until that is half ice.
-                    Trap::UnlessBonnetGone => {
-                        on_to_building
-                            || net.vent.is_some_and(|vent| self.out.damage_s[vent][k] < f64::INFINITY && fraction < 0.5)
-                    }
-                };
-                if relieved {
-                    self.relieved[i][k] = self.relieved[i][k].max(fraction);
-                    continue;
-                }
-                let grown = (fraction - self.relieved[i][k]) / (1.0 - self.relieved[i][k]).max(1e-9);
-                let grows = self.outside_c[i][k] + self.follow[k] * self.air_shift[k] < self.limit_melting_c[i][k];
-                if grown >= self.limit_fraction[i][k] && grows {
-                    self.out.damage_s[i][k] = time_s;
-                }
+            };
+            if relieved {
+                self.relieved[i].0[k] = self.relieved[i].0[k].max(fraction);
+                continue;
+            }
+            let grown = (fraction - self.relieved[i].0[k]) / (1.0 - self.relieved[i].0[k]).max(1e-9);
+            let grows = self.outside_c[i].0[k] + shift < self.limit_melting_c[i].0[k];
+            if grown >= self.limit_fraction[i].0[k] && grows {
+                self.out.damage_s[i][k] = time_s;
             }
         }
     }
@@ -941,36 +908,36 @@ impl<const W: usize> Block<W> {
         lanes: &Lanes<W>,
         hour: usize,
         time_s: f64,
-        dt: f64,
     ) -> Step {
+        let dt = self.dt;
         let net = &setup.net;
         let n = net.parts.len();
-        let air_c = weather.air_c[hour][0] + self.air_shift[0];
+        let air_c = weather.air_c[hour][0] + self.air_shift.0[0];
         let mut parts = Vec::with_capacity(n);
         let mut gained_j = Vec::with_capacity(n);
         let mut throughput_j = Vec::with_capacity(n);
         for (i, part) in net.parts.iter().enumerate() {
-            let stage = |s: &[[f64; W]]| {
+            let stage = |s: &[Lane<W>]| {
                 // Each flux by itself, so that the sum is not the solver's own algebra.
-                let t = s[i][0];
-                let outside_c = self.outside_c[i][0] + self.follow[0] * self.air_shift[0];
+                let t = s[i].0[0];
+                let outside_c = self.outside_c[i].0[0] + self.follow.0[0] * self.air_shift.0[0];
                 let mut fluxes = vec![
-                    self.outside_now[i][0] * (outside_c - t),
-                    setup.trace_w[i] * self.trace_on[0],
+                    self.outside_now[i].0[0] * (outside_c - t),
+                    setup.trace_w[i] * self.trace_on.0[0],
                 ];
-                let mut source = setup.trace_w[i] * self.trace_on[0];
+                let mut source = setup.trace_w[i] * self.trace_on.0[0];
                 for (at, link) in net.links.iter().enumerate() {
                     if link.a == i || link.b == i {
                         let other = if link.a == i { link.b } else { link.a };
-                        fluxes.push(self.link[at][0] * (s[other][0] - t));
+                        fluxes.push(self.link[at].0[0] * (s[other].0[0] - t));
                     }
                 }
                 for (at, link) in net.ground.iter().enumerate().filter(|(_, link)| link.part == i) {
-                    fluxes.push(self.ground[at][0] * (setup.ground_c[at] - s[link.part][0]));
+                    fluxes.push(self.ground[at].0[0] * (setup.ground_c[at] - s[link.part].0[0]));
                 }
                 if i < net.chain {
-                    let upstream = if i > 0 { s[i - 1][0] } else { setup.supply_c };
-                    let brought = self.flow_at(setup, i, 0) * (upstream - t);
+                    let upstream = if i > 0 { s[i - 1].0[0] } else { setup.supply_c };
+                    let brought = self.flow_at(setup, i).0[0] * (upstream - t);
                     fluxes.push(brought);
                     source += brought;
                 }
@@ -985,23 +952,23 @@ impl<const W: usize> Block<W> {
             let mean = |x: f64, y: f64| (1.0 - GAMMA) * x + GAMMA * y;
             gained_j.push(dt * mean(f1, f2));
             throughput_j.push(dt * mean(a1, a2));
-            let ice_k_per_w = 1.0 / self.outside_now[i][0] - 1.0 / self.outside_w_per_k[i][0];
-            let ice_m2k_per_w = if self.ice0[i][0] > 0.0 {
+            let ice_k_per_w = 1.0 / self.outside_now[i].0[0] - 1.0 / self.outside_w_per_k[i].0[0];
+            let ice_m2k_per_w = if self.ice0[i].0[0] > 0.0 {
                 ice_k_per_w.max(0.0) * part.outside_area_m2
             } else {
                 0.0
             };
             parts.push(StepPart {
-                water_c: self.t0[i][0],
+                water_c: self.t0[i].0[0],
                 ice_fraction: if part.water_kg > 0.0 {
-                    self.ice0[i][0] / part.water_kg
+                    self.ice0[i].0[0] / part.water_kg
                 } else {
                     0.0
                 },
-                enthalpy_j: self.enthalpy(setup, i, self.t0[i][0], self.ice0[i][0]),
-                film_w_m2k: 1.0 / (1.0 / self.film[i][0] + ice_m2k_per_w),
+                enthalpy_j: self.enthalpy(setup, i, self.t0[i].0[0], self.ice0[i].0[0]),
+                film_w_m2k: 1.0 / (1.0 / self.film[i].0[0] + ice_m2k_per_w),
                 ice_m2k_per_w,
-                outside_c: self.outside_c[i][0] + self.follow[0] * self.air_shift[0],
+                outside_c: self.outside_c[i].0[0] + self.follow.0[0] * self.air_shift.0[0],
                 source_w: mean(q1, q2),
             });
         }
@@ -1011,11 +978,11 @@ impl<const W: usize> Block<W> {
             wind_m_s: weather.wind_m_s[hour] * lanes.shelter[0],
             sky_c: weather.sky_ratio[hour] * (air_c + ZERO_C_IN_K) - ZERO_C_IN_K,
             parts,
-            links_w_per_k: self.link.iter().map(|g| g[0]).collect(),
-            ground_w_per_k: self.ground.iter().map(|g| g[0]).collect(),
+            links_w_per_k: self.link.iter().map(|g| g.0[0]).collect(),
+            ground_w_per_k: self.ground.iter().map(|g| g.0[0]).collect(),
             gained_j,
             throughput_j,
-            drip_j_per_k: self.drip_flow[0] * dt,
+            drip_j_per_k: self.drip_flow.0[0] * dt,
         }
     }
 

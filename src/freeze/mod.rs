@@ -8,6 +8,7 @@ pub mod costs;
 pub mod dimensions;
 pub mod film_table;
 pub mod kernel;
+pub mod lane;
 pub mod members;
 pub mod network;
 pub mod outlook;

@@ -6,11 +6,14 @@ use super::network::{Network, PartKind, network};
 use super::run::WhatIf;
 use crate::inventory::{Assembly, CustomerClass, DeviceType, Placement, RiserMaterial, Service, WindExposure, WinterUse};
 use crate::physics::{film, ground, ice, inlet, water};
+use std::sync::LazyLock;
 
 /// Film temperature of the tables, K: the middle between metal at freezing and air some degrees below.
 const FILM_K: f64 = 270.0;
 /// Sea-level pressure, Pa: the denser air of sea level is the cautious side.
 const ABS_PA: f64 = 101_325.0;
+/// Blockage and damage come over hours: a look every quarter of an hour loses nothing, s.
+const JUDGE_EVERY_S: f64 = 900.0;
 /// Roughness-free height below which the power law is not carried down further, m (judgement).
 const LOWEST_WIND_M: f64 = 0.15;
 
@@ -117,6 +120,8 @@ pub struct Setup {
     pub blocked_fraction: f64,
     /// Time step, s.
     pub step_s: f64,
+    /// Seconds between looks at blockage and damage.
+    pub judge_every_s: f64,
     /// Number of days since 1 January, for ground and supply.
     pub day_of_year: f64,
 }
@@ -196,7 +201,9 @@ impl Setup {
             slack_fraction: config.damage.slack_fraction,
             downstream_open: config.damage.downstream_gives,
             blocked_fraction: config.blocked_fraction,
-            step_s: config.step_s,
+            // A drip device opens and closes within minutes.
+            step_s: if assembly.freeze_drip { 0.5 * config.step_s } else { config.step_s },
+            judge_every_s: JUDGE_EVERY_S,
             day_of_year,
             net,
         }
@@ -359,7 +366,14 @@ impl Limit {
 
     /// Temperature that the surroundings must be below for ice to go on growing against that pressure, °C.
     pub fn melting_c(&self, strength: f64) -> f64 {
-        // Beyond the ice Ih range ice cannot raise the pressure further: the part holds.
-        ice::melting_temperature_c(self.pressure_pa * strength).unwrap_or(-22.0)
+        // Straight lines between whole megapascals: within 1e-4 K of the melting curve.
+        let at = (self.pressure_pa * strength / 1e6).clamp(0.0, (MELTING_C.len() - 2) as f64);
+        let lower = at as usize;
+        MELTING_C[lower] + (at - lower as f64) * (MELTING_C[lower + 1] - MELTING_C[lower])
     }
 }
+
+/// Melting temperature of ice Ih at 0, 1, 2 … MPa, °C. Beyond its range ice cannot raise the pressure further.
+static MELTING_C: LazyLock<Vec<f64>> = LazyLock::new(|| {
+    (0..=201).map(|mpa| ice::melting_temperature_c(f64::from(mpa.max(1)) * 1e6 * if mpa == 0 { 1e-3 } else { 1.0 }).unwrap_or(-22.0)).collect()
+});

@@ -6,7 +6,7 @@ use super::setup::Setup;
 use super::spell::Spell;
 
 /// Members innermost in a block: few enough for the state to stay in the first cache.
-pub const LANES: usize = 16;
+pub const LANES: usize = 8;
 
 /// What all members say. Times are seconds from the start of the spell, infinite when never.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -17,8 +17,6 @@ pub struct Simulated {
     pub first_part: Vec<u16>,
     /// First blocked part of the chain, `[members]`.
     pub blocked_s: Vec<f64>,
-    /// All water of all parts ice, `[members]`.
-    pub solid_s: Vec<f64>,
     /// Coldest water, °C, `[members]`.
     pub coldest_c: Vec<f64>,
     /// Largest ice fraction, `[parts][members]`.
@@ -122,7 +120,6 @@ fn gather<const W: usize>(all: &mut Simulated, block: &BlockResult<W>, used: usi
     all.first_ice_s.extend_from_slice(&block.first_ice_s[..used]);
     all.first_part.extend_from_slice(&block.first_part[..used]);
     all.blocked_s.extend_from_slice(&block.blocked_s[..used]);
-    all.solid_s.extend_from_slice(&block.solid_s[..used]);
     all.coldest_c.extend_from_slice(&block.coldest_c[..used]);
     for (part, lanes) in block.peak_ice.iter().enumerate() {
         all.peak_ice[part].extend_from_slice(&lanes[..used]);
