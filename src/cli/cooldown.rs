@@ -445,13 +445,12 @@ fn table(job: &Job, answer: &Cooldown, system: UnitSystem) -> String {
         );
     }
     if answer.parts.len() > 1 {
-        let mut table = comfy_table::Table::new();
-        table.load_preset(comfy_table::presets::NOTHING);
+        let mut table = crate::output::table::plain();
         table.set_header(["part", "first ice", "all ice"]);
         for part in &answer.parts {
             table.add_row([part.name.to_owned(), hours(part.hours_to_freezing), hours(part.hours_to_solid)]);
         }
-        text += &format!("\n{table}\n");
+        text += &format!("\n{}\n", crate::output::table::trimmed(&table.to_string()));
     }
     text += &format!("\n{CAUTION}\n{}\n", crate::PLANNING_AID);
     text
