@@ -17,10 +17,20 @@ mod spells;
 fn main() {
     let (freeze, ensemble) = (FreezeConfig::default(), EnsembleConfig::default());
     let members = Members::new(256, 1, freeze.damage.strength_log_sd, &ensemble);
-    for (name, minimum_f) in [("never below freezing", 36.0), ("a quarter of members icy", 28.0), ("all members icy", 15.0)] {
+    for (name, minimum_f) in [
+        ("never below freezing", 36.0),
+        ("a quarter of members icy", 28.0),
+        ("all members icy", 15.0),
+    ] {
         let series = spells::clear_night(minimum_f);
-        let Some(spell) = Spell::new(&series, &members, spells::start(), chrono_tz::UTC, &freeze, &ensemble) else { continue };
-        for (device, size) in [(DeviceType::Pvb, NominalSize::N1), (DeviceType::Rp, NominalSize::N1), (DeviceType::Rp, NominalSize::N8)] {
+        let Some(spell) = Spell::new(&series, &members, spells::start(), chrono_tz::UTC, &freeze, &ensemble) else {
+            continue;
+        };
+        for (device, size) in [
+            (DeviceType::Pvb, NominalSize::N1),
+            (DeviceType::Rp, NominalSize::N1),
+            (DeviceType::Rp, NominalSize::N8),
+        ] {
             let assembly = spells::bare(device, size);
             let setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze);
             let steps = (spell.hours() as f64 * 3600.0 / setup.step_s).round();
@@ -32,7 +42,12 @@ fn main() {
                 best = best.min(begin.elapsed().as_secs_f64());
                 assert!(run.coldest_c.iter().all(|c| c.is_finite()));
             }
-            println!("{name}: {device} {}: {:.2} ns per part, step and member ({:.2} ms a case)", size.word(), best / work * 1e9, best * 1e3);
+            println!(
+                "{name}: {device} {}: {:.2} ns per part, step and member ({:.2} ms a case)",
+                size.word(),
+                best / work * 1e9,
+                best * 1e3
+            );
         }
     }
 }

@@ -44,7 +44,15 @@ fn every_kind() -> Vec<Assembly> {
 
 fn deterministic(series: &brimwater::weather::Series, freeze: &FreezeConfig) -> (Members, Spell) {
     let members = Members::deterministic();
-    let spell = Spell::new(series, &members, start(), chrono_tz::UTC, freeze, &EnsembleConfig::default()).unwrap();
+    let spell = Spell::new(
+        series,
+        &members,
+        start(),
+        chrono_tz::UTC,
+        freeze,
+        &EnsembleConfig::default(),
+    )
+    .unwrap();
     (members, spell)
 }
 
@@ -63,7 +71,9 @@ fn energy_in_is_energy_stored_at_every_step_in_every_part() {
                 for (i, part) in setup.net.parts.iter().enumerate() {
                     let stored = pair[1].parts[i].enthalpy_j - pair[0].parts[i].enthalpy_j;
                     let gained = pair[0].gained_j[i];
-                    let scale = pair[0].throughput_j[i].max(pair[1].parts[i].enthalpy_j.abs() * 1e-3).max(1e-3);
+                    let scale = pair[0].throughput_j[i]
+                        .max(pair[1].parts[i].enthalpy_j.abs() * 1e-3)
+                        .max(1e-3);
                     assert!(
                         (stored - gained).abs() <= 1e-9 * scale,
                         "{} {} {}: stored {stored} J, gained {gained} J at {} s",
@@ -77,7 +87,10 @@ fn energy_in_is_energy_stored_at_every_step_in_every_part() {
             }
         }
     }
-    assert!(steps_seen > 100_000, "the loop must have looked at something: {steps_seen}");
+    assert!(
+        steps_seen > 100_000,
+        "the loop must have looked at something: {steps_seen}"
+    );
 }
 
 #[test]
@@ -85,7 +98,10 @@ fn halving_the_step_moves_first_ice_by_less_than_two_minutes() {
     let series = clear_night(22.0);
     for assembly in every_kind() {
         let at = |step_s: f64| {
-            let freeze = FreezeConfig { step_s, ..FreezeConfig::default() };
+            let freeze = FreezeConfig {
+                step_s,
+                ..FreezeConfig::default()
+            };
             let (members, spell) = deterministic(&series, &freeze);
             let setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze);
             simulate(&setup, &spell, &members, 0.0, false).first_ice_s[0]
@@ -105,7 +121,10 @@ fn lanes_and_instructions_do_not_change_a_bit() {
     let members = Members::new(24, 7, freeze.damage.strength_log_sd, &ensemble);
     let series = clear_night(22.0);
     let spell = Spell::new(&series, &members, start(), chrono_tz::UTC, &freeze, &ensemble).unwrap();
-    for assembly in [bare(DeviceType::Rp, NominalSize::N1), bare(DeviceType::Pvb, NominalSize::N1)] {
+    for assembly in [
+        bare(DeviceType::Rp, NominalSize::N1),
+        bare(DeviceType::Pvb, NominalSize::N1),
+    ] {
         let setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze);
         let (weather, lanes) = block_of::<8>(&setup, &spell, &members, 0.0, 8);
         let fast = run_block::<8>(&setup, &weather, &lanes, true, None);

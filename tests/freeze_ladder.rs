@@ -19,7 +19,10 @@ fn chance(assembly: &Assembly, series: &Series) -> f64 {
 }
 
 fn ladder(assembly: &Assembly) -> Vec<f64> {
-    MINIMA_F.iter().map(|minimum| chance(assembly, &clear_night(*minimum))).collect()
+    MINIMA_F
+        .iter()
+        .map(|minimum| chance(assembly, &clear_night(*minimum)))
+        .collect()
 }
 
 #[test]
@@ -30,7 +33,10 @@ fn bare_idle_one_inch_assemblies_follow_the_ladder() {
         assert!(p[1] > 0.02 && p[1] < 0.5, "{device} 28 °F: {p:?}");
         assert!(p[4] > 0.5, "{device} 22 °F: {p:?}");
         assert!(p[6] > 0.95, "{device} 15 °F: {p:?}");
-        assert!(p.windows(2).all(|pair| pair[1] >= pair[0]), "{device} falls with the minimum: {p:?}");
+        assert!(
+            p.windows(2).all(|pair| pair[1] >= pair[0]),
+            "{device} falls with the minimum: {p:?}"
+        );
     }
 }
 
@@ -43,7 +49,10 @@ fn a_wrap_lags_by_several_degrees() {
         let (bare, wrapped) = (ladder(&bare(device, NominalSize::N1)), ladder(&wrapped));
         // At 22 °F the wrapped one stands where the bare one stood four degrees warmer, or better.
         assert!(wrapped[4] <= bare[2], "{device}: {wrapped:?} {bare:?}");
-        assert!(wrapped.iter().zip(&bare).all(|(w, b)| w <= b), "{device}: {wrapped:?} {bare:?}");
+        assert!(
+            wrapped.iter().zip(&bare).all(|(w, b)| w <= b),
+            "{device}: {wrapped:?} {bare:?}"
+        );
     }
 }
 
@@ -51,7 +60,13 @@ fn a_wrap_lags_by_several_degrees() {
 fn the_body_of_large_iron_needs_two_nights() {
     let large = bare(DeviceType::Rp, NominalSize::N8);
     let body = |series: &Series| {
-        outlook(&large, series, &options(256)).parts.iter().find(|p| p.name == "body between checks").unwrap().p_damage.unwrap()
+        outlook(&large, series, &options(256))
+            .parts
+            .iter()
+            .find(|p| p.name == "body between checks")
+            .unwrap()
+            .p_damage
+            .unwrap()
     };
     let (one, two) = (body(&clear_night(22.0)), body(&two_nights(22.0, 2.0)));
     assert!(one < 0.1, "one night: {one}");
@@ -83,8 +98,16 @@ fn the_table_of_the_readme_is_monotone() {
         let p = ladder(&assembly);
         let two = chance(&assembly, &two_nights(22.0, 2.0));
         let cells: Vec<String> = p.iter().chain([&two]).map(|p| format!("{:.0} %", 100.0 * p)).collect();
-        let wrap = if r_us > 0.0 { format!(", R-{r_us} wrap") } else { String::new() };
+        let wrap = if r_us > 0.0 {
+            format!(", R-{r_us} wrap")
+        } else {
+            String::new()
+        };
         println!("| {} in {device}{wrap} | {} |", size.word(), cells.join(" | "));
-        assert!(p.windows(2).all(|pair| pair[1] >= pair[0] - 0.01), "{device} {}: {p:?}", size.word());
+        assert!(
+            p.windows(2).all(|pair| pair[1] >= pair[0] - 0.01),
+            "{device} {}: {p:?}",
+            size.word()
+        );
     }
 }

@@ -17,18 +17,28 @@ use spells::{bare, clear_night, options, outlook, series, start};
 
 /// A spell that starts at 8 °C, falls below and comes back, with the air below the water while it falls.
 fn falling(depth_k: f64, wind: f64, cover: f64) -> brimwater::weather::Series {
-    let air = (0..36).map(|h| 8.0 - (depth_k + 8.0) * (f64::from(h) / 24.0).min(1.0)).collect();
+    let air = (0..36)
+        .map(|h| 8.0 - (depth_k + 8.0) * (f64::from(h) / 24.0).min(1.0))
+        .collect();
     series(air, wind, 4.0, cover, Kind::Observed)
 }
 
 fn first_ice(assembly: &Assembly, spell: &brimwater::weather::Series) -> i64 {
-    outlook(assembly, spell, &options(1)).first_ice.p50.map_or(i64::MAX, |t| t.timestamp())
+    outlook(assembly, spell, &options(1))
+        .first_ice
+        .p50
+        .map_or(i64::MAX, |t| t.timestamp())
 }
 
 fn any_assembly() -> impl Strategy<Value = Assembly> {
     (
         prop::sample::select(DeviceType::ALL),
-        prop::sample::select(vec![NominalSize::N0_75, NominalSize::N1, NominalSize::N2, NominalSize::N4]),
+        prop::sample::select(vec![
+            NominalSize::N0_75,
+            NominalSize::N1,
+            NominalSize::N2,
+            NominalSize::N4,
+        ]),
         0.0..6.0_f64,
     )
         .prop_map(|(device, size, r_us)| {
@@ -113,19 +123,39 @@ fn shared_cases_are_bit_equal_to_unshared_and_order_and_threads_do_not_matter() 
     let night = clear_night(24.0);
     let mut all = Vec::new();
     for at in 0..12 {
-        let mut a = bare(if at % 3 == 0 { DeviceType::Rp } else { DeviceType::Pvb }, NominalSize::N1);
+        let mut a = bare(
+            if at % 3 == 0 { DeviceType::Rp } else { DeviceType::Pvb },
+            NominalSize::N1,
+        );
         a.assembly_id = format!("A{at}");
         a.wrap_m2k_per_w = f64::from(at % 2) * 0.3;
         all.push(a);
     }
     let run = |order: &[usize], threads: usize| -> Vec<(String, String)> {
-        let places: Vec<Place<'_>> = order.iter().map(|&i| Place { assembly: &all[i], series: 0, offset_k: 0.0 }).collect();
+        let places: Vec<Place<'_>> = order
+            .iter()
+            .map(|&i| Place {
+                assembly: &all[i],
+                series: 0,
+                offset_k: 0.0,
+            })
+            .collect();
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
         let (found, _) = pool.install(|| {
-            outlooks(&places, std::slice::from_ref(&night), &options(32), &FreezeConfig::default(), &EnsembleConfig::default(), &|_| {})
+            outlooks(
+                &places,
+                std::slice::from_ref(&night),
+                &options(32),
+                &FreezeConfig::default(),
+                &EnsembleConfig::default(),
+                &|_| {},
+            )
         });
-        let mut told: Vec<(String, String)> =
-            order.iter().zip(found).map(|(&i, o)| (all[i].assembly_id.clone(), format!("{o:?}"))).collect();
+        let mut told: Vec<(String, String)> = order
+            .iter()
+            .zip(found)
+            .map(|(&i, o)| (all[i].assembly_id.clone(), format!("{o:?}")))
+            .collect();
         told.sort();
         told
     };

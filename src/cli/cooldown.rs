@@ -12,10 +12,12 @@ use serde::Serialize;
 
 /// Arguments of `cooldown`.
 #[derive(clap::Args, Debug)]
-#[command(after_help = "Example: a 2 in steel pipe under 1.5 in of insulation, water at 42 °F, air at 20 °F, insulation alone:\n  \
+#[command(
+    after_help = "Example: a 2 in steel pipe under 1.5 in of insulation, water at 42 °F, air at 20 °F, insulation alone:\n  \
     brimwater cooldown --pipe steel-40 --size 2 --air \"20 F\" --start \"42 F\" \\\n    --insulation \"1.5 in\" --insulation-k \"0.30 Btu in/h ft2 F\" --ground none --no-film --no-metal\n\
     A 1 in reduced pressure assembly in wind:\n  brimwater cooldown --device RP --size 1 --air \"20 F\" --wind \"5 mph\"\n\n\
-    Reaching 32 °F is not yet damage, and not reaching it here is no promise: sites, wind and water differ.")]
+    Reaching 32 °F is not yet damage, and not reaching it here is no promise: sites, wind and water differ."
+)]
 pub struct Args {
     /// Kind of assembly: RP, RPDA, DC, DCDA, PVB, SVB, AVB.
     #[arg(long, value_name = "TYPE", conflicts_with = "pipe")]
@@ -83,7 +85,10 @@ enum Typed {
 pub fn run(args: Args, common: &Common) -> Done {
     let job = job(&args, common.system())?;
     let subject = match &job.subject {
-        Typed::Pipe(pipe, length_m) => Subject::Pipe { pipe: *pipe, length_m: *length_m },
+        Typed::Pipe(pipe, length_m) => Subject::Pipe {
+            pipe: *pipe,
+            length_m: *length_m,
+        },
         Typed::Assembly(assembly) => Subject::Assembly(assembly),
     };
     let answer = cooldown(&subject, &job.conditions, &FreezeConfig::default());
@@ -136,7 +141,9 @@ fn job(args: &Args, system: UnitSystem) -> Result<Job, Failure> {
         None => Some(0.0),
     };
     let ground_c = match optional(&args.ground) {
-        Some(text) if !text.trim().eq_ignore_ascii_case("none") => unit("--ground", units::parse_temperature_c(&text, system)),
+        Some(text) if !text.trim().eq_ignore_ascii_case("none") => {
+            unit("--ground", units::parse_temperature_c(&text, system))
+        }
         _ => None,
     };
     let nucleation_c = match optional(&args.nucleation) {
@@ -178,10 +185,14 @@ fn job(args: &Args, system: UnitSystem) -> Result<Job, Failure> {
     let bare = insulation.is_none_or(|i| i.0 <= 0.0) && wrap.unwrap_or(0.0) <= 0.0;
     if args.no_film && bare {
         faults.push(
-            Fault::new("BW-F04", Severity::Fatal, "without a film and without insulation nothing holds the heat")
-                .column("--no-film")
-                .expected("--insulation or --wrap-r beside --no-film")
-                .remedy("Add the insulation or leave --no-film out."),
+            Fault::new(
+                "BW-F04",
+                Severity::Fatal,
+                "without a film and without insulation nothing holds the heat",
+            )
+            .column("--no-film")
+            .expected("--insulation or --wrap-r beside --no-film")
+            .remedy("Add the insulation or leave --no-film out."),
         );
     }
     let (Some((subject, name)), Some(air_c), Some(start_c), Some(wind_m_s), Some(wrap), Some(nucleation_c), false) =
@@ -240,7 +251,10 @@ fn subject(args: &Args, length_m: f64, height_m: Option<f64>, faults: &mut Fault
         (Some(device), None) => match parse::device_type(device) {
             Ok(Some(read)) => {
                 let assembly = stand_alone(read.device_type, size, height_m);
-                Some((Typed::Assembly(Box::new(assembly)), format!("{} in {}", size.word(), read.device_type)))
+                Some((
+                    Typed::Assembly(Box::new(assembly)),
+                    format!("{} in {}", size.word(), read.device_type),
+                ))
             }
             _ => {
                 faults.push(
@@ -305,7 +319,11 @@ fn stand_alone(device: crate::inventory::DeviceType, size: NominalSize, height_m
         service: Service::Irrigation,
         placement: Placement::Open,
         wrap_m2k_per_w: 0.0,
-        riser_material: if size.inches() > 2.0 { RiserMaterial::DuctileIron } else { RiserMaterial::Copper },
+        riser_material: if size.inches() > 2.0 {
+            RiserMaterial::DuctileIron
+        } else {
+            RiserMaterial::Copper
+        },
         riser_height_m: height_m.unwrap_or_else(|| defaults::usual_height_in(device, size) * units::M_PER_IN),
         wind_exposure: WindExposure::Open,
         freeze_drip: false,
@@ -323,7 +341,11 @@ fn stand_alone(device: crate::inventory::DeviceType, size: NominalSize, height_m
 
 /// The kind of pipe with this name; case, blanks and hyphens do not matter.
 pub fn pipe_kind(name: &str) -> Option<PipeKind> {
-    let plain: String = name.chars().filter(|c| c.is_ascii_alphanumeric()).flat_map(char::to_lowercase).collect();
+    let plain: String = name
+        .chars()
+        .filter(|c| c.is_ascii_alphanumeric())
+        .flat_map(char::to_lowercase)
+        .collect();
     Some(match plain.as_str() {
         "copperk" => PipeKind::CopperK,
         "copperl" | "copper" => PipeKind::CopperL,
@@ -375,7 +397,10 @@ fn json(answer: &Cooldown) -> Result<String, Failure> {
         hours_to_blocked: answer.hours_to_blocked,
         hours_to_solid: answer.hours_to_solid,
         first_part: answer.first_part,
-        film: JsonFilm { convection_w_m2k: answer.convection_w_m2k, radiation_w_m2k: answer.radiation_w_m2k },
+        film: JsonFilm {
+            convection_w_m2k: answer.convection_w_m2k,
+            radiation_w_m2k: answer.radiation_w_m2k,
+        },
         parts: answer
             .parts
             .iter()
@@ -391,18 +416,34 @@ fn json(answer: &Cooldown) -> Result<String, Failure> {
         cautions: [CAUTION, crate::PLANNING_AID],
     };
     let mut text = serde_json::to_string_pretty(&document).map_err(|error| {
-        Failure::one(Fault::new("BW-O02", Severity::Fatal, format!("the answer cannot be written as JSON: {error}")))
+        Failure::one(Fault::new(
+            "BW-O02",
+            Severity::Fatal,
+            format!("the answer cannot be written as JSON: {error}"),
+        ))
     })?;
     text.push('\n');
     Ok(text)
 }
 
 fn csv(answer: &Cooldown) -> Result<String, Failure> {
-    let failed = |error: String| Failure::one(Fault::new("BW-O03", Severity::Fatal, format!("the answer cannot be written as CSV: {error}")));
+    let failed = |error: String| {
+        Failure::one(Fault::new(
+            "BW-O03",
+            Severity::Fatal,
+            format!("the answer cannot be written as CSV: {error}"),
+        ))
+    };
     let mut writer = csv::Writer::from_writer(Vec::new());
     let hours = |value: Option<f64>| value.map_or(String::new(), |h| format!("{h:.4}"));
     writer
-        .write_record(["part", "water_kg", "outside_area_m2", "hours_to_freezing", "hours_to_solid"])
+        .write_record([
+            "part",
+            "water_kg",
+            "outside_area_m2",
+            "hours_to_freezing",
+            "hours_to_solid",
+        ])
         .map_err(|error| failed(error.to_string()))?;
     for part in &answer.parts {
         writer
@@ -448,7 +489,11 @@ fn table(job: &Job, answer: &Cooldown, system: UnitSystem) -> String {
         let mut table = crate::output::table::plain();
         table.set_header(["part", "first ice", "all ice"]);
         for part in &answer.parts {
-            table.add_row([part.name.to_owned(), hours(part.hours_to_freezing), hours(part.hours_to_solid)]);
+            table.add_row([
+                part.name.to_owned(),
+                hours(part.hours_to_freezing),
+                hours(part.hours_to_solid),
+            ]);
         }
         text += &format!("\n{}\n", crate::output::table::trimmed(&table.to_string()));
     }

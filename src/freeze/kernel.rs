@@ -319,8 +319,16 @@ impl<const W: usize> Block<W> {
             trace_on: Lane::all(0.0),
             draw: Lane::all(0.0),
             drawing: false,
-            link: net.links.iter().map(|link| Lane::all(link.conductance_w_per_k)).collect(),
-            ground: net.ground.iter().map(|link| Lane::all(link.conductance_w_per_k)).collect(),
+            link: net
+                .links
+                .iter()
+                .map(|link| Lane::all(link.conductance_w_per_k))
+                .collect(),
+            ground: net
+                .ground
+                .iter()
+                .map(|link| Lane::all(link.conductance_w_per_k))
+                .collect(),
             flow: Lane::all(0.0),
             drip_flow: Lane::all(0.0),
             drip_open: Lane::all(0.0),
@@ -342,8 +350,14 @@ impl<const W: usize> Block<W> {
             limit_melting_c,
             icy: false,
             icy_part: vec![false; n],
-            liquid_j_per_k: parts.iter().map(|p| p.metal_j_per_k + p.water_kg * CP_0C_J_KGK).collect(),
-            solid_j_per_k: parts.iter().map(|p| p.metal_j_per_k + p.water_kg * SPECIFIC_HEAT_J_KGK).collect(),
+            liquid_j_per_k: parts
+                .iter()
+                .map(|p| p.metal_j_per_k + p.water_kg * CP_0C_J_KGK)
+                .collect(),
+            solid_j_per_k: parts
+                .iter()
+                .map(|p| p.metal_j_per_k + p.water_kg * SPECIFIC_HEAT_J_KGK)
+                .collect(),
             water_kg: parts.iter().map(|p| p.water_kg).collect(),
             still_w_per_k,
             ground_w,
@@ -352,7 +366,11 @@ impl<const W: usize> Block<W> {
                 .map(|p| {
                     // Length of the cylinder of this bore that holds this water.
                     let length = p.water_kg / (DENSITY_0C_KG_M3 * std::f64::consts::FRAC_PI_4 * p.bore_m * p.bore_m);
-                    if length > 0.0 { 1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length) } else { 0.0 }
+                    if length > 0.0 {
+                        1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length)
+                    } else {
+                        0.0
+                    }
                 })
                 .collect(),
             dt,
@@ -420,7 +438,10 @@ impl<const W: usize> Block<W> {
                 let to_sky = (surface2 + sky2) * (surface_k + sky_k) * sky_part;
                 let to_near = (surface2 + near2) * (surface_k + near_k) * near_part;
                 let film = convection + to_sky + to_near;
-                (film, ((convection + to_near) * near_k + to_sky * sky_k) / film - ZERO_C_IN_K)
+                (
+                    film,
+                    ((convection + to_near) * near_k + to_sky * sky_k) / film - ZERO_C_IN_K,
+                )
             };
             let insulation = part.insulation_m2k_per_w;
             let conductance = film.map(|film| part.outside_area_m2 / (1.0 / film + insulation));
@@ -451,7 +472,13 @@ impl<const W: usize> Block<W> {
                 self.follow = Lane::all(0.0);
                 self.node_c = Lane::all(air_c);
             }
-            Surround::Enclosed { out_w_per_k, ground_w_per_k, ground_c, heater_w, hold_c } => {
+            Surround::Enclosed {
+                out_w_per_k,
+                ground_w_per_k,
+                ground_c,
+                heater_w,
+                hold_c,
+            } => {
                 let mut sum = Lane::all(out_w_per_k + ground_w_per_k);
                 // The roof sees the sky: an eighth of the difference reaches the mean outside (judgement: half the
                 // shell sees it, against a film that is three quarters convection).
@@ -466,7 +493,11 @@ impl<const W: usize> Block<W> {
                     let heated = unheated + heater_w / sum.0[k];
                     let on = heater_w > 0.0 && unheated < hold_c;
                     self.node_c.0[k] = if on { heated.min(hold_c) } else { unheated };
-                    self.follow.0[k] = if on && heated >= hold_c { 0.0 } else { out_w_per_k / sum.0[k] };
+                    self.follow.0[k] = if on && heated >= hold_c {
+                        0.0
+                    } else {
+                        out_w_per_k / sum.0[k]
+                    };
                 }
             }
         }
@@ -504,7 +535,8 @@ impl<const W: usize> Block<W> {
                     outside.0[k] = if has { covered } else { outside.0[k] };
                     cap.0[k] = if has { solid } else { cap.0[k] };
                 }
-                let covered = outside * (self.outside_c[i] + shift) + self.trace_on * setup.trace_w[i] + self.ground_w[i];
+                let covered =
+                    outside * (self.outside_c[i] + shift) + self.trace_on * setup.trace_w[i] + self.ground_w[i];
                 for k in 0..W {
                     fixed.0[k] = if ice.0[k] > 0.0 { covered.0[k] } else { fixed.0[k] };
                 }
@@ -516,7 +548,11 @@ impl<const W: usize> Block<W> {
         }
         for (at, link) in net.links.iter().enumerate() {
             if link.mixing_w_per_k2 > 0.0 {
-                let (lower, upper) = if link.a_is_lower { (link.a, link.b) } else { (link.b, link.a) };
+                let (lower, upper) = if link.a_is_lower {
+                    (link.a, link.b)
+                } else {
+                    (link.b, link.a)
+                };
                 let (lo, hi) = (self.t[lower] - DENSEST_C, self.t[upper] - DENSEST_C);
                 let mixing = (lo * lo - hi * hi).max(Lane::all(0.0)).sqrt() * link.mixing_w_per_k2;
                 self.link[at] = mixing + link.conductance_w_per_k;
@@ -556,7 +592,14 @@ impl<const W: usize> Block<W> {
     /// The drip device, as the mean of its opening and closing: once open it holds its part in the middle of its
     /// band with the share of its flow that does so, until the part would pass the closing temperature by itself.
     fn regulate(&mut self, setup: &Setup) {
-        let Some(Drip { opens_c, closes_c, flow_w_per_k }) = setup.drip else { return };
+        let Some(Drip {
+            opens_c,
+            closes_c,
+            flow_w_per_k,
+        }) = setup.drip
+        else {
+            return;
+        };
         let at = setup.net.drip_at;
         self.solve(setup);
         let shut = self.s2[at];
@@ -575,7 +618,11 @@ impl<const W: usize> Block<W> {
         let hold_c = 0.5 * (opens_c + closes_c);
         for k in 0..W {
             let gain = full.0[k] - shut.0[k];
-            let share = if gain > 1e-9 { ((hold_c - shut.0[k]) / gain).clamp(0.0, 1.0) } else { 1.0 };
+            let share = if gain > 1e-9 {
+                ((hold_c - shut.0[k]) / gain).clamp(0.0, 1.0)
+            } else {
+                1.0
+            };
             self.drip_flow.0[k] *= share * self.drip_open.0[k];
         }
     }
@@ -583,7 +630,11 @@ impl<const W: usize> Block<W> {
     /// Heat capacity flow into part `i` of the chain.
     #[inline(always)]
     fn flow_at(&self, setup: &Setup, i: usize) -> Lane<W> {
-        if i <= setup.net.drip_at { self.flow + self.drip_flow } else { self.flow }
+        if i <= setup.net.drip_at {
+            self.flow + self.drip_flow
+        } else {
+            self.flow
+        }
     }
 
     /// Both stages of a step with one factorisation; leaves stage temperatures in `s1` and `s2`.
@@ -618,7 +669,11 @@ impl<const W: usize> Block<W> {
             let inverse = self.held(i, Lane::all(1.0) / pivot);
             self.inv[i] = inverse;
             // Stored with its sign turned: T_i = right·inv + cp·T_{i+1}.
-            self.cp[i] = if i + 1 < chain { self.link[i] * inverse } else { Lane::all(0.0) };
+            self.cp[i] = if i + 1 < chain {
+                self.link[i] * inverse
+            } else {
+                Lane::all(0.0)
+            };
         }
         // First stage: C/(γ dt)·T0 + fixed. Second stage: the first stage's rate enters with weight (1 − γ)/γ.
         const BACK: f64 = (1.0 - GAMMA) / GAMMA;
@@ -643,7 +698,11 @@ impl<const W: usize> Block<W> {
         let mut out = inverse;
         for k in 0..W {
             let ice = self.ice[i].0[k];
-            out.0[k] = if ice > 0.0 && ice < self.water_kg[i] { 0.0 } else { inverse.0[k] };
+            out.0[k] = if ice > 0.0 && ice < self.water_kg[i] {
+                0.0
+            } else {
+                inverse.0[k]
+            };
         }
         out
     }
@@ -712,8 +771,8 @@ impl<const W: usize> Block<W> {
             // Enthalpy change of parts held at 0 °C.
             for i in 0..n {
                 if self.icy_part[i] {
-                    self.flux[i] = self.flux_into(setup, &self.s1, i) * (1.0 - GAMMA)
-                        + self.flux_into(setup, &self.s2, i) * GAMMA;
+                    self.flux[i] =
+                        self.flux_into(setup, &self.s1, i) * (1.0 - GAMMA) + self.flux_into(setup, &self.s2, i) * GAMMA;
                 }
             }
             lowest = Lane::all(f64::INFINITY);
@@ -830,7 +889,11 @@ impl<const W: usize> Block<W> {
             // The share of the step after which no water was left, by its mean rate of freezing.
             let rest_j = (water - ice0) * LATENT_HEAT_J_KG;
             let rate_w = -self.flux[i].0[k];
-            let share = if ice0 > 0.0 && rate_w > 0.0 { rest_j / (rate_w * self.dt) } else { 1.0 };
+            let share = if ice0 > 0.0 && rate_w > 0.0 {
+                rest_j / (rate_w * self.dt)
+            } else {
+                1.0
+            };
             self.out.part_solid_s[i][k] = time_s + self.dt * share.clamp(0.0, 1.0);
         }
     }
@@ -885,7 +948,9 @@ impl<const W: usize> Block<W> {
                 // A bonnet that has given way opens the chamber below it until that is half ice.
                 Trap::UnlessBonnetGone => {
                     on_to_building
-                        || net.vent.is_some_and(|vent| self.out.damage_s[vent][k] < f64::INFINITY && fraction < 0.5)
+                        || net
+                            .vent
+                            .is_some_and(|vent| self.out.damage_s[vent][k] < f64::INFINITY && fraction < 0.5)
                 }
             };
             if relieved {

@@ -253,7 +253,10 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
         .into_iter()
         .flat_map(|part| riser.ground(part, config))
         .collect();
-    let vent = build.parts.iter().position(|p| matches!(p.kind, PartKind::ReliefValve | PartKind::Bonnet));
+    let vent = build
+        .parts
+        .iter()
+        .position(|p| matches!(p.kind, PartKind::ReliefValve | PartKind::Bonnet));
     let (length, breadth, height) = (
         dims.face_to_face_m + 0.3,
         6.0 * dims.bore_m + 0.3,

@@ -4,7 +4,9 @@ use super::config::{Damage, FreezeConfig};
 use super::film_table::FilmTable;
 use super::network::{Network, PartKind, network};
 use super::run::WhatIf;
-use crate::inventory::{Assembly, CustomerClass, DeviceType, Placement, RiserMaterial, Service, WindExposure, WinterUse};
+use crate::inventory::{
+    Assembly, CustomerClass, DeviceType, Placement, RiserMaterial, Service, WindExposure, WinterUse,
+};
 use crate::physics::{film, ground, ice, inlet, water};
 use std::sync::LazyLock;
 
@@ -202,7 +204,11 @@ impl Setup {
             downstream_open: config.damage.downstream_gives,
             blocked_fraction: config.blocked_fraction,
             // A drip device opens and closes within minutes.
-            step_s: if assembly.freeze_drip { 0.5 * config.step_s } else { config.step_s },
+            step_s: if assembly.freeze_drip {
+                0.5 * config.step_s
+            } else {
+                config.step_s
+            },
             judge_every_s: JUDGE_EVERY_S,
             day_of_year,
             net,
@@ -375,5 +381,9 @@ impl Limit {
 
 /// Melting temperature of ice Ih at 0, 1, 2 … MPa, °C. Beyond its range ice cannot raise the pressure further.
 static MELTING_C: LazyLock<Vec<f64>> = LazyLock::new(|| {
-    (0..=201).map(|mpa| ice::melting_temperature_c(f64::from(mpa.max(1)) * 1e6 * if mpa == 0 { 1e-3 } else { 1.0 }).unwrap_or(-22.0)).collect()
+    (0..=201)
+        .map(|mpa| {
+            ice::melting_temperature_c(f64::from(mpa.max(1)) * 1e6 * if mpa == 0 { 1e-3 } else { 1.0 }).unwrap_or(-22.0)
+        })
+        .collect()
 });

@@ -19,7 +19,12 @@ pub fn series(air_c: Vec<f64>, wind_m_s: f64, depression_k: f64, cover: f64, kin
     let n = air_c.len();
     Series {
         format: "made",
-        station: Station { station_id: "MADE".into(), latitude_deg: Some(31.0), longitude_deg: Some(-41.0), elevation_m: Some(20.0) },
+        station: Station {
+            station_id: "MADE".into(),
+            latitude_deg: Some(31.0),
+            longitude_deg: Some(-41.0),
+            elevation_m: Some(20.0),
+        },
         start: start(),
         wind_m_s: vec![Some(wind_m_s); n],
         dew_point_c: air_c.iter().map(|t| Some(t - depression_k)).collect(),
@@ -42,7 +47,11 @@ pub fn clear_night(minimum_f: f64) -> Series {
                 -depth_k * (std::f64::consts::PI * since_ten_pm / 8.0).sin()
             } else {
                 // Rises to 10 °C in the afternoon and falls to 0 °C at 10 pm and at 6 am.
-                let from_freezing = if since_ten_pm < 0.0 { -since_ten_pm } else { since_ten_pm - 8.0 };
+                let from_freezing = if since_ten_pm < 0.0 {
+                    -since_ten_pm
+                } else {
+                    since_ten_pm - 8.0
+                };
                 let _ = local;
                 (from_freezing * 1.4).min(10.0)
             }
@@ -84,7 +93,11 @@ pub fn bare(device: DeviceType, size: NominalSize) -> Assembly {
         service: Service::Irrigation,
         placement: Placement::Open,
         wrap_m2k_per_w: 0.0,
-        riser_material: if large { RiserMaterial::DuctileIron } else { RiserMaterial::Copper },
+        riser_material: if large {
+            RiserMaterial::DuctileIron
+        } else {
+            RiserMaterial::Copper
+        },
         riser_height_m: if large { 0.8 } else { 0.5 },
         wind_exposure: WindExposure::Partial,
         freeze_drip: false,
@@ -116,7 +129,13 @@ pub fn options(members: usize) -> RunOptions {
 
 /// The outlook of one assembly.
 pub fn outlook(assembly: &Assembly, series: &Series, options: &RunOptions) -> Arc<Outlook> {
-    outlook_with(assembly, series, options, &FreezeConfig::default(), &EnsembleConfig::default())
+    outlook_with(
+        assembly,
+        series,
+        options,
+        &FreezeConfig::default(),
+        &EnsembleConfig::default(),
+    )
 }
 
 /// The outlook of one assembly under a config.
@@ -127,7 +146,18 @@ pub fn outlook_with(
     freeze: &FreezeConfig,
     ensemble: &EnsembleConfig,
 ) -> Arc<Outlook> {
-    let place = Place { assembly, series: 0, offset_k: 0.0 };
-    let (mut all, _) = outlooks(&[place], std::slice::from_ref(series), options, freeze, ensemble, &|_| {});
+    let place = Place {
+        assembly,
+        series: 0,
+        offset_k: 0.0,
+    };
+    let (mut all, _) = outlooks(
+        &[place],
+        std::slice::from_ref(series),
+        options,
+        freeze,
+        ensemble,
+        &|_| {},
+    );
     all.pop().unwrap()
 }
