@@ -10,12 +10,12 @@ use tempfile::TempDir;
 
 const LIST: &str = "\
 assembly_id,device_type,nominal_size_in,latitude,longitude,elevation_ft,customer_class,service,placement,winter_use,critical,phone,route
-A-1,PVB,1,31.50,-41.30,60,residential,irrigation,open,idle,,555-0101,7
-A-2,RP,2,31.51,-41.31,60,commercial,domestic,open,in_use,,555-0102,7
-A-3,RP,1,31.52,-41.29,60,public,domestic,open,idle,hospital,555-0103,8
-A-4,DCDA,4,31.53,-41.28,60,commercial,fire,heated_enclosure,,,555-0104,8
-A-5,PVB,3/4,31.50,-41.27,60,residential,irrigation,open,drained,,555-0105,9
-A-6,SVB,1,31.51,-41.26,60,residential,irrigation,indoors,in_use,,555-0106,=1+1
+A-1,PVB,1,31.50,-41.30,60,residential,irrigation,open,idle,,202-555-0101,7
+A-2,RP,2,31.51,-41.31,60,commercial,domestic,open,in_use,,202-555-0102,7
+A-3,RP,1,31.52,-41.29,60,public,domestic,open,idle,hospital,202-555-0103,8
+A-4,DCDA,4,31.53,-41.28,60,commercial,fire,heated_enclosure,,,202-555-0104,8
+A-5,PVB,3/4,31.50,-41.27,60,residential,irrigation,open,drained,,202-555-0105,9
+A-6,SVB,1,31.51,-41.26,60,residential,irrigation,indoors,in_use,,202-555-0106,=1+1
 ";
 
 /// A week whose fourth and fifth nights fall to about 17 °F.
@@ -499,5 +499,35 @@ fn a_power_cut_never_takes_an_assembly_off_the_list() {
     };
     for id in ["A-1", "A-2", "A-3", "A-4"] {
         assert!(p(&cut, id) >= p(&listed, id), "{id}");
+    }
+}
+
+#[test]
+fn contacts_hold_the_people_and_no_other_file_does() {
+    let case = Case::new();
+    case.write(
+        "list.csv",
+        LIST.replace(",phone,", ",contact_name,phone,")
+            .replace(",202-555-", ",Osric Fennimore,202-555-"),
+    );
+    case.plan(&[]).assert().code(0);
+    for (name, bytes) in files_below(&case.path("out")) {
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        let personal = text.contains("Fennimore") || text.contains("555-01");
+        let may = name == "contacts.csv"
+            || name == "mail_merge.csv"
+            || name == "door_hangers.csv"
+            || name.starts_with("call_sheets/");
+        assert!(may || !personal, "{name} carries personal data");
+        if name == "contacts.csv" {
+            assert!(text.contains("Fennimore"));
+        }
+    }
+    let plan = json(&case.path("out/plan.json"));
+    assert!(!plan["contacts"].as_array().unwrap().is_empty());
+    case.plan(&["--redact"]).assert().code(0);
+    for (name, bytes) in files_below(&case.path("out")) {
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        assert!(!text.contains("Fennimore") && !text.contains("555-01"), "{name}");
     }
 }

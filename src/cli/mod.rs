@@ -12,6 +12,7 @@ mod expansion_lists;
 pub mod inputs;
 mod log;
 mod plan;
+mod plan_contacts;
 mod show;
 mod weather;
 

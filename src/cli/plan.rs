@@ -1,9 +1,11 @@
 //! `brimwater plan`: from list and series to ranking, contacts, map, charts and report.
 
 use super::common::{self, Common, Failure, Format, Units};
+use super::plan_contacts::{self, Given};
 use super::{Done, inputs::InputArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
+use crate::input::file;
 use crate::input::load::{Loaded, load};
 use crate::inventory::{Assembly, Reject};
 use crate::output::charts_plan::Case;
@@ -11,6 +13,8 @@ use crate::output::plan::Plan;
 use crate::output::plan_folder::{self, Contents};
 use crate::output::safe::Folder;
 use crate::output::{plan_json, ranking_csv, run_json, table};
+use crate::outreach::line::ContactLine;
+use crate::outreach::outcome::History;
 use crate::ranking::{self, Ranked, Tier, Words};
 use crate::weather::local_time::{self, FoldPolicy, GapPolicy, Resolver, Written};
 use crate::weather::window;
@@ -18,7 +22,7 @@ use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Arguments of `plan`.
@@ -53,6 +57,9 @@ pub struct Args {
     /// At most so many distinct cases get advice on what would protect them, those with the most at stake first.
     #[arg(long, value_name = "N", default_value_t = 400)]
     advice_cases: usize,
+    /// Withhold names, numbers and addresses, for sharing.
+    #[arg(long)]
+    redact: bool,
     /// Lines of the table on the terminal.
     #[arg(long, value_name = "N", default_value_t = 15)]
     top: usize,
@@ -189,6 +196,27 @@ fn plan(args: &Args, common: &Common) -> Done {
         .series
         .first()
         .map_or((stand.now, stand.now), |series| (series.start, series.end()));
+    let history = History::default();
+    let list = args.inputs.assemblies.as_deref().map(file::shown).unwrap_or_default();
+    let mut told = Faults::new();
+    let contacts = plan_contacts::contacts(
+        &Given {
+            assemblies: &usable,
+            outlooks: &found,
+            ranked: &ranked,
+            file: &list,
+            config,
+            beside: args.inputs.config.as_deref().and_then(Path::parent),
+            words,
+            now: stand.now,
+            window,
+            history: &history,
+            redact: args.redact,
+        },
+        &mut told,
+    )?;
+    let mut faults = loaded.faults.clone();
+    faults.append(told);
     let plan = Plan {
         assemblies: &usable,
         outlooks: &found,
@@ -204,9 +232,8 @@ fn plan(args: &Args, common: &Common) -> Done {
         what_if: args.what_if.map_or("", CaseName::words),
         rejected: rejects.len(),
         stats,
-        faults: &loaded.faults,
+        faults: &faults,
     };
-    let contacts: [u8; 0] = [];
     let record = run_json::Run {
         now: stand.now,
         seed: args.seed,
@@ -215,22 +242,22 @@ fn plan(args: &Args, common: &Common) -> Done {
         inputs: &loaded.taken,
         counts: plan.counts(),
         stats: &plan.stats,
-        faults: by_code(&loaded.faults),
+        faults: by_code(&faults),
     };
     let contents = Contents {
         plan: &plan,
-        contacts: &contacts,
+        contacts: contacts.lines.as_slice(),
         rejects: &rejects,
         run: &record,
         utility: &config.utility.name,
         cases: &cases,
-        figures: Vec::new(),
-        files: Vec::new(),
+        figures: contacts.figures,
+        files: contacts.files,
     };
     plan_folder::write(&job.folder, contents)?;
     let place = job.folder.finish()?;
-    tell(&plan, &contacts, &place.display().to_string(), args, common)?;
-    Ok(loaded.faults.exit_status())
+    tell(&plan, &contacts.lines, &place.display().to_string(), args, common)?;
+    Ok(faults.exit_status())
 }
 
 /// Reads and checks everything, so that all that is wrong is told at once.
@@ -474,7 +501,7 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
 }
 
 /// Faults on standard error, the answer on standard output, the counts last.
-fn tell(plan: &Plan<'_>, contacts: &[u8; 0], place: &str, args: &Args, common: &Common) -> Result<(), Failure> {
+fn tell(plan: &Plan<'_>, contacts: &[ContactLine], place: &str, args: &Args, common: &Common) -> Result<(), Failure> {
     if !common.quiet {
         common::report(plan.faults);
     }

@@ -1,0 +1,184 @@
+//! The contact side of `plan`: persons, schedule, words and files.
+
+use crate::config::Config;
+use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::Outlook;
+use crate::input::file;
+use crate::inventory::Assembly;
+use crate::output::outreach_files::{self, Campaign};
+use crate::output::report::Figure;
+use crate::outreach::about::Facts;
+use crate::outreach::clock::{self, DayLight};
+use crate::outreach::line::ContactLine;
+use crate::outreach::messages::Messages;
+use crate::outreach::outcome::History;
+use crate::outreach::people;
+use crate::outreach::schedule::{self, PlanInput};
+use crate::ranking::{Ranked, Words};
+use crate::weather::sun;
+use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Longest message template, bytes.
+const MOST_TEMPLATE_BYTES: usize = 64 * 1024;
+
+/// What the contacts are made from.
+pub struct Given<'a> {
+    /// Assemblies that were used.
+    pub assemblies: &'a [Assembly],
+    /// Their outlooks.
+    pub outlooks: &'a [Arc<Outlook>],
+    /// The list.
+    pub ranked: &'a [Ranked],
+    /// Name of the list's file, for faults.
+    pub file: &'a str,
+    /// The config.
+    pub config: &'a Config,
+    /// Folder that a relative folder of templates is sought in: that of the config file.
+    pub beside: Option<&'a Path>,
+    /// How people read.
+    pub words: Words,
+    /// The time of planning.
+    pub now: DateTime<Utc>,
+    /// The window of the spell.
+    pub window: (DateTime<Utc>, DateTime<Utc>),
+    /// What came of contacts so far.
+    pub history: &'a History,
+    /// Whether the files are made for sharing.
+    pub redact: bool,
+}
+
+/// The contact plan and its files.
+pub struct Contacts {
+    /// Lines, as `plan.json` carries them.
+    pub lines: Vec<ContactLine>,
+    /// Files by name under the plan's folder.
+    pub files: Vec<(String, Vec<u8>)>,
+    /// Charts with their file names.
+    pub figures: Vec<(&'static str, Figure)>,
+}
+
+/// Makes the contact plan.
+///
+/// # Errors
+/// When a file cannot be made; warnings go to `faults`.
+pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faults> {
+    let config = given.config;
+    let (people, told) = people::merge(given.assemblies, &config.outreach.people, given.file);
+    faults.append(told);
+    let light = light(given);
+    let input = PlanInput {
+        people: &people,
+        assemblies: given.assemblies,
+        outlooks: given.outlooks,
+        ranked: given.ranked,
+        now: given.now,
+        zone: given.words.zone,
+        daylight: &*light,
+        history: given.history,
+    };
+    let (plan, told) = schedule::plan(&input, &config.outreach);
+    faults.append(told);
+    let (replacements, told) = templates(&config.outreach.templates, given.beside);
+    faults.append(told);
+    let (messages, told) = Messages::new(&config.utility, &config.outreach, &replacements, !given.words.us);
+    faults.append(told);
+    let campaign = Campaign {
+        plan: &plan,
+        facts: Facts {
+            people: &people,
+            assemblies: given.assemblies,
+            outlooks: given.outlooks,
+            words: given.words,
+        },
+        messages: &messages,
+        config,
+        issued: given.now,
+        window: given.window,
+        redact: given.redact,
+    };
+    let files = outreach_files::files(&campaign)?;
+    let figures = outreach_files::figure(&plan, config).into_iter().collect();
+    Ok(Contacts {
+        lines: plan.lines,
+        files,
+        figures,
+    })
+}
+
+/// Daylight from the sun at the middle of the programme; by the clock of the config where no site is known or the sun does not set.
+fn light<'a>(given: &Given<'a>) -> Box<DayLight<'a>> {
+    let sites: Vec<(f64, f64)> = given
+        .assemblies
+        .iter()
+        .filter_map(|assembly| assembly.latitude_deg.zip(assembly.longitude_deg))
+        .collect();
+    let by_clock = clock::clock_daylight(given.words.zone, &given.config.outreach.shift);
+    let n = sites.len() as f64;
+    if sites.is_empty() {
+        return Box::new(by_clock);
+    }
+    let latitude = sites.iter().map(|site| site.0).sum::<f64>() / n;
+    let longitude = sites.iter().map(|site| site.1).sum::<f64>() / n;
+    Box::new(move |date: NaiveDate| sun::sunrise_sunset(latitude, longitude, date).unwrap_or_else(|| by_clock(date)))
+}
+
+/// The templates of a folder: `en/*.txt` and `es/*.txt`, by name such as `en/text_fire.txt`.
+///
+/// Faults: `BW-P72` the folder or one of its files cannot be read (warning: the built-in words are used).
+fn templates(folder: &str, beside: Option<&Path>) -> (BTreeMap<String, String>, Faults) {
+    let mut found = BTreeMap::new();
+    let mut faults = Faults::new();
+    if folder.is_empty() {
+        return (found, faults);
+    }
+    let root = match beside {
+        Some(beside) => beside.join(folder),
+        None => PathBuf::from(folder),
+    };
+    let mut unreadable = |path: &Path, why: String| {
+        faults.push(
+            Fault::new(
+                "BW-P72",
+                Severity::Warning,
+                format!("message templates cannot be read: {why}"),
+            )
+            .file(file::shown(path))
+            .expected("a folder with en/ and es/ and UTF-8 files in them")
+            .remedy("The built-in words were used."),
+        );
+    };
+    if !root.is_dir() {
+        unreadable(&root, "there is no such folder".into());
+        return (found, faults);
+    }
+    for language in ["en", "es"] {
+        let Ok(entries) = std::fs::read_dir(root.join(language)) else {
+            continue;
+        };
+        let mut paths: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
+        paths.sort();
+        for path in paths
+            .iter()
+            .filter(|path| path.extension().is_some_and(|end| end == "txt"))
+        {
+            let name = path
+                .file_name()
+                .map(|name| name.to_string_lossy().into_owned())
+                .unwrap_or_default();
+            match file::read_whole(path) {
+                Err(fault) => unreadable(path, fault.what),
+                Ok(bytes) if bytes.len() > MOST_TEMPLATE_BYTES => unreadable(path, "it is too long".into()),
+                Ok(bytes) => match String::from_utf8(bytes) {
+                    Ok(text) => {
+                        found.insert(format!("{language}/{name}"), text);
+                    }
+                    Err(_) => unreadable(path, "it is not UTF-8".into()),
+                },
+            }
+        }
+    }
+    (found, faults)
+}
