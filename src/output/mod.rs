@@ -1,6 +1,8 @@
 //! One writer a format, and the charts.
 
+pub mod after;
 pub mod call_sheets;
+pub mod changes;
 pub mod charts;
 pub mod charts_expansion;
 pub mod charts_outreach;

@@ -3,6 +3,7 @@
 use super::plan::{Plan, Walk, rounded, stamp};
 use crate::freeze::{Advice, Outlook, Spread};
 use crate::inventory::Assembly;
+use crate::outreach::replan::fingerprint;
 use crate::ranking::{Ranked, Tier};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -50,6 +51,8 @@ struct Line<'a> {
     advice: &'a [Advice],
     assumed: Vec<&'static str>,
     station_id: &'a str,
+    /// What the list said of the assembly, as a hash: a later plan tells from it whether the list or the forecast changed.
+    listed: String,
 }
 
 #[derive(Serialize)]
@@ -101,6 +104,7 @@ fn line<'a>(plan: &'a Plan<'_>, ranked: &'a Ranked, assembly: &'a Assembly, outl
         advice: &outlook.advice,
         assumed: assembly.assumed.iter().map(|assumption| assumption.field).collect(),
         station_id: plan.station(ranked.index),
+        listed: fingerprint(assembly),
     }
 }
 

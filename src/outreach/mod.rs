@@ -5,6 +5,7 @@
 //! inspect and test once the spell is over.
 
 pub mod about;
+pub mod after;
 pub mod assign;
 pub mod case;
 pub mod clock;
@@ -18,6 +19,7 @@ pub mod outcome;
 pub mod people;
 pub mod phone;
 pub mod readability;
+pub mod replan;
 pub mod schedule;
 mod spacing;
 pub mod stake;

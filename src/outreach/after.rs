@@ -1,0 +1,340 @@
+//! After the spell: what to inspect and test, in which order, on which day.
+
+use super::case::Case;
+use super::config::AfterConfig;
+use super::outcome::History;
+use super::people::Person;
+use crate::freeze::Outlook;
+use crate::inventory::{Assembly, CustomerClass, DeviceType, Service};
+use crate::ranking::Ranked;
+use chrono::{Datelike, Days, Months, NaiveDate};
+use rand_pcg::Pcg64;
+use rand_pcg::rand_core::{Rng, SeedableRng};
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// How pressing an inspection is, the most pressing first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Queue {
+    /// Critical customers.
+    Critical,
+    /// Fire lines.
+    Fire,
+    /// Assemblies against a health hazard (reduced pressure), in use.
+    HealthHazard,
+    /// Other lines in use.
+    InUse,
+    /// Irrigation and idle lines: before they are turned on.
+    BeforeTurnOn,
+    /// Drawn at random, so that undamaged ones are counted too.
+    Sample,
+}
+
+impl Queue {
+    /// The words that files use.
+    pub fn words(self) -> &'static str {
+        match self {
+            Queue::Critical => "critical customer",
+            Queue::Fire => "fire line",
+            Queue::HealthHazard => "health hazard, in use",
+            Queue::InUse => "in use",
+            Queue::BeforeTurnOn => "before it is turned on",
+            Queue::Sample => "drawn at random",
+        }
+    }
+}
+
+/// Whether a field test goes with the inspection.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Test {
+    /// The yearly or two-yearly test is overdue.
+    Overdue,
+    /// It falls due within the days in which an assembly that froze is to be looked at.
+    FallsDue,
+    /// No last test is known.
+    Unknown,
+    /// Not due: a test only if it leaked, was repaired, moved or replaced.
+    IfDamaged,
+    /// This kind is inspected, not tested with a gauge.
+    NotTestable,
+}
+
+impl Test {
+    /// The words that files use.
+    pub fn words(self) -> &'static str {
+        match self {
+            Test::Overdue => "test now: overdue",
+            Test::FallsDue => "test now: falls due",
+            Test::Unknown => "test now: no last test known",
+            Test::IfDamaged => "test only if it leaked, or was repaired, moved or replaced",
+            Test::NotTestable => "no gauge test for this kind: inspect",
+        }
+    }
+
+    /// Whether a tester comes with a gauge in any case.
+    pub fn now(self) -> bool {
+        matches!(self, Test::Overdue | Test::FallsDue | Test::Unknown)
+    }
+}
+
+/// One line of the list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Visit {
+    /// Index of the assembly.
+    pub assembly: usize,
+    /// How pressing.
+    pub queue: Queue,
+    /// Chance of damage; `None` in a deterministic run.
+    pub p_damage: Option<f64>,
+    /// Date on which the regular test falls due.
+    pub due: Option<NaiveDate>,
+    /// Whether a field test goes with it.
+    pub test: Test,
+    /// Day of the visit, as far as the testers' capacity allows; `None` for the random sample, which needs no tester.
+    pub day: Option<NaiveDate>,
+    /// Tester, from 1.
+    pub tester: Option<usize>,
+    /// Whether the visit comes later than the days within which an assembly that froze is to be looked at.
+    pub late: bool,
+    /// What came of the contact before the spell: the last outcome and when, or empty.
+    pub outreach: String,
+}
+
+/// What the list is made from.
+#[derive(Clone, Copy)]
+pub struct Spell<'a> {
+    /// Assemblies.
+    pub assemblies: &'a [Assembly],
+    /// Their outlooks over the hours that were observed.
+    pub outlooks: &'a [Arc<Outlook>],
+    /// Their ranking.
+    pub ranked: &'a [Ranked],
+    /// Persons.
+    pub people: &'a [Person],
+    /// What came of contacts.
+    pub history: &'a History,
+    /// First day on which visits are possible.
+    pub first_day: NaiveDate,
+    /// Seed of the random sample.
+    pub seed: u64,
+}
+
+/// Years between tests: residential by its own interval, everything else by the commercial one.
+pub fn interval_years(assembly: &Assembly, config: &AfterConfig) -> f64 {
+    match (assembly.customer_class, assembly.service) {
+        (CustomerClass::Residential, service) if service != Service::Fire => config.residential_interval_years,
+        _ => config.commercial_interval_years,
+    }
+}
+
+/// Date on which the next regular test falls due; `None` when no last test is known or the date cannot be.
+pub fn due(assembly: &Assembly, config: &AfterConfig) -> Option<NaiveDate> {
+    let months = (interval_years(assembly, config) * 12.0).round();
+    let months = Months::new(months.clamp(0.0, 1_200.0) as u32);
+    assembly.last_test?.checked_add_months(months)
+}
+
+fn test_of(assembly: &Assembly, first_day: NaiveDate, config: &AfterConfig) -> Test {
+    // An atmospheric vacuum breaker has no test cocks.
+    if assembly.device_type == DeviceType::Avb {
+        return Test::NotTestable;
+    }
+    let horizon = first_day.checked_add_days(Days::new(u64::from(config.within_days)));
+    match (due(assembly, config), horizon) {
+        (None, _) => Test::Unknown,
+        (Some(due), _) if due < first_day => Test::Overdue,
+        (Some(due), Some(horizon)) if due <= horizon => Test::FallsDue,
+        _ => Test::IfDamaged,
+    }
+}
+
+fn queue_of(assembly: &Assembly) -> Queue {
+    if assembly.critical.is_some() {
+        Queue::Critical
+    } else if assembly.service == Service::Fire {
+        Queue::Fire
+    } else if Case::of(assembly) == Case::Irrigation || !is_in_use(assembly) {
+        Queue::BeforeTurnOn
+    } else if matches!(assembly.device_type, DeviceType::Rp | DeviceType::Rpda) {
+        Queue::HealthHazard
+    } else {
+        Queue::InUse
+    }
+}
+
+fn is_in_use(assembly: &Assembly) -> bool {
+    assembly.winter_use == crate::inventory::WinterUse::InUse
+}
+
+/// The list: assemblies that froze or may have, the most pressing first, each with its day; then a random sample of the others.
+///
+/// Inside a queue the greatest chance of damage comes first, then the earliest due date, then the identifier. A large assembly
+/// takes a larger part of a tester's day.
+pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
+    let mut person_of: Vec<Option<&Person>> = vec![None; spell.assemblies.len()];
+    for person in spell.people {
+        for &index in &person.assemblies {
+            if let Some(place) = person_of.get_mut(index) {
+                *place = Some(person);
+            }
+        }
+    }
+    let mut listed = Vec::new();
+    let mut others = Vec::new();
+    for ranked in spell.ranked {
+        let (Some(assembly), Some(outlook)) = (spell.assemblies.get(ranked.index), spell.outlooks.get(ranked.index))
+        else {
+            continue;
+        };
+        let froze = match outlook.p_ice {
+            Some(p_ice) => p_ice >= config.least_p_ice && p_ice > 0.0,
+            None => outlook.first_ice.p50.is_some(),
+        };
+        let visit = |queue: Queue| Visit {
+            assembly: ranked.index,
+            queue,
+            p_damage: outlook.p_damage,
+            due: due(assembly, config),
+            test: test_of(assembly, spell.first_day, config),
+            day: None,
+            tester: None,
+            late: false,
+            outreach: outreach(person_of.get(ranked.index).copied().flatten(), spell),
+        };
+        if froze {
+            listed.push((visit(queue_of(assembly)), ranked.rank));
+        } else {
+            others.push(visit(Queue::Sample));
+        }
+    }
+    let id = |visit: &Visit| {
+        spell
+            .assemblies
+            .get(visit.assembly)
+            .map(|assembly| assembly.assembly_id.as_str())
+    };
+    listed.sort_by(|(a, rank_a), (b, rank_b)| {
+        let chance = |visit: &Visit| visit.p_damage.unwrap_or(0.0);
+        a.queue
+            .cmp(&b.queue)
+            .then(chance(b).total_cmp(&chance(a)))
+            // A deterministic run has no chances; its order of severity stands in.
+            .then_with(|| {
+                if a.p_damage.is_none() {
+                    rank_a.cmp(rank_b)
+                } else {
+                    std::cmp::Ordering::Equal
+                }
+            })
+            .then(a.due.cmp(&b.due))
+            .then_with(|| id(a).cmp(&id(b)))
+    });
+    let mut visits: Vec<Visit> = listed.into_iter().map(|(visit, _)| visit).collect();
+    place(&mut visits, spell, config);
+    others.sort_by(|a, b| id(a).cmp(&id(b)));
+    visits.extend(sample(others, config.random_sample, spell.seed));
+    visits
+}
+
+fn outreach(person: Option<&Person>, spell: &Spell<'_>) -> String {
+    let Some(person) = person else { return String::new() };
+    let ids = person
+        .assemblies
+        .iter()
+        .filter_map(|&index| spell.assemblies.get(index))
+        .map(|assembly| assembly.assembly_id.as_str());
+    spell
+        .history
+        .of(&person.contact_id, ids)
+        .map(|standing| {
+            format!(
+                "{} {}",
+                standing.last.word(),
+                standing.last_at.format("%Y-%m-%dT%H:%MZ")
+            )
+        })
+        .unwrap_or_default()
+}
+
+/// Gives each visit a day and a tester, in order, the first that has room.
+fn place(visits: &mut [Visit], spell: &Spell<'_>, config: &AfterConfig) {
+    if config.testers == 0 {
+        return;
+    }
+    let last = spell
+        .first_day
+        .checked_add_days(Days::new(u64::from(config.within_days)));
+    // Share of the day that is gone, by day and tester; small visits fill what large ones leave.
+    let mut days: Vec<(NaiveDate, Vec<f64>)> = Vec::new();
+    let mut first_open = 0;
+    for visit in visits.iter_mut() {
+        let large = spell
+            .assemblies
+            .get(visit.assembly)
+            .is_some_and(|assembly| assembly.nominal_size.inches() > 2.0);
+        let share = 1.0
+            / if large {
+                config.large_per_day
+            } else {
+                config.small_per_day
+            }
+            .max(0.01);
+        let mut at = first_open;
+        loop {
+            if at == days.len() {
+                let next = match days.last() {
+                    None => Some(spell.first_day),
+                    Some((day, _)) => day.succ_opt(),
+                };
+                let Some(day) = next.and_then(|day| working(day, config)) else {
+                    return;
+                };
+                days.push((day, vec![0.0; config.testers]));
+            }
+            let (day, gone) = &mut days[at];
+            // A visit that is longer than a day takes the day alone.
+            let open = gone.iter().position(|gone| *gone + share <= 1.0 + 1e-9 || *gone == 0.0);
+            if let Some(tester) = open {
+                gone[tester] += share;
+                visit.day = Some(*day);
+                visit.tester = Some(tester + 1);
+                visit.late = last.is_some_and(|last| *day > last);
+                break;
+            }
+            at += 1;
+            // Days without room for even the smallest visit need not be looked at again.
+            let smallest = 1.0 / config.small_per_day.max(config.large_per_day).max(0.01);
+            while first_open < days.len() && days[first_open].1.iter().all(|gone| *gone + smallest > 1.0 + 1e-9) {
+                first_open += 1;
+            }
+            at = at.max(first_open);
+        }
+    }
+}
+
+fn working(mut day: NaiveDate, config: &AfterConfig) -> Option<NaiveDate> {
+    while !config.weekends && day.weekday().number_from_monday() > 5 {
+        day = day.succ_opt()?;
+    }
+    Some(day)
+}
+
+/// Draws without replacement; the same seed draws the same.
+fn sample(mut others: Vec<Visit>, count: usize, seed: u64) -> Vec<Visit> {
+    let mut random = Pcg64::seed_from_u64(seed);
+    let count = count.min(others.len());
+    let mut drawn = BTreeSet::new();
+    // Floyd's method: each subset of that size is equally likely.
+    for top in others.len() - count..others.len() {
+        let pick = (u128::from(random.next_u64()) * (top as u128 + 1) >> 64) as usize;
+        if !drawn.insert(pick) {
+            drawn.insert(top);
+        }
+    }
+    let mut at = 0;
+    others.retain(|_| {
+        at += 1;
+        drawn.contains(&(at - 1))
+    });
+    others
+}
