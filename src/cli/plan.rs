@@ -68,7 +68,7 @@ pub struct Args {
 /// A case that differs from the listed one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 #[value(rename_all = "kebab-case")]
-enum CaseName {
+pub(super) enum CaseName {
     /// Heaters and heat trace have no power.
     PowerOut,
     /// The main gives no water.
@@ -76,14 +76,14 @@ enum CaseName {
 }
 
 impl CaseName {
-    fn what_if(self) -> WhatIf {
+    pub(super) fn what_if(self) -> WhatIf {
         match self {
             CaseName::PowerOut => WhatIf::PowerOut,
             CaseName::SupplyOff => WhatIf::SupplyOff,
         }
     }
 
-    fn words(self) -> &'static str {
+    pub(super) fn words(self) -> &'static str {
         match self {
             CaseName::PowerOut => "power-out",
             CaseName::SupplyOff => "supply-off",
@@ -312,7 +312,7 @@ fn prepare(args: &Args) -> Result<Job, Failure> {
             Loaded::default()
         }
     };
-    let zone = zone(args, &loaded);
+    let zone = zone(&args.inputs, &loaded);
     let now = match args.now.as_deref().map(|text| moment(text, zone)).transpose() {
         Ok(now) => now,
         Err(fault) => {
@@ -337,9 +337,9 @@ fn prepare(args: &Args) -> Result<Job, Failure> {
 }
 
 /// The zone that people read: as typed, else the config's, else that of a station.
-fn zone(args: &Args, loaded: &Loaded) -> Tz {
+pub(super) fn zone(inputs: &InputArgs, loaded: &Loaded) -> Tz {
     let told = |name: &str| name.parse::<Tz>().ok();
-    args.inputs
+    inputs
         .zone
         .as_deref()
         .and_then(told)
@@ -348,7 +348,8 @@ fn zone(args: &Args, loaded: &Loaded) -> Tz {
         .unwrap_or(Tz::UTC)
 }
 
-fn moment(text: &str, zone: Tz) -> Result<DateTime<Utc>, Fault> {
+/// A time as typed.
+pub(super) fn moment(text: &str, zone: Tz) -> Result<DateTime<Utc>, Fault> {
     let wrong = || {
         Fault::new("BW-P08", Severity::Fatal, "this is not a time")
             .column("--now")

@@ -5,6 +5,7 @@ pub mod advice;
 pub mod config;
 pub mod cooldown;
 pub mod costs;
+pub mod detail;
 pub mod dimensions;
 pub mod film_table;
 pub mod kernel;

@@ -23,4 +23,5 @@ pub mod rejects_csv;
 pub mod report;
 pub mod run_json;
 pub mod safe;
+pub mod show_json;
 pub mod table;
