@@ -88,7 +88,9 @@ pub fn run(args: Args, common: &Common) -> Done {
         faults: &shown.loaded.faults,
     };
     let text = match common.format {
-        Format::Json => show_json::text(&plan, &shown.assembly, &shown.outlook, shown.detail.as_ref()).map_err(unwritten)?,
+        Format::Json => {
+            show_json::text(&plan, &shown.assembly, &shown.outlook, shown.detail.as_ref()).map_err(unwritten)?
+        }
         Format::Csv => show_json::hours_csv(&shown.outlook).map_err(unwritten)?,
         Format::Table => table(&plan, &shown),
     };
@@ -97,12 +99,19 @@ pub fn run(args: Args, common: &Common) -> Done {
 }
 
 fn unwritten(error: std::io::Error) -> Failure {
-    Failure::one(Fault::new("BW-O02", Severity::Fatal, format!("the answer cannot be written: {error}")))
+    Failure::one(Fault::new(
+        "BW-O02",
+        Severity::Fatal,
+        format!("the answer cannot be written: {error}"),
+    ))
 }
 
 fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
     let mut faults = Faults::new();
-    for (option, given) in [("--assemblies", args.inputs.assemblies.is_some()), ("--series", !args.inputs.series.is_empty())] {
+    for (option, given) in [
+        ("--assemblies", args.inputs.assemblies.is_some()),
+        ("--series", !args.inputs.series.is_empty()),
+    ] {
         if !given {
             faults.push(
                 Fault::new("BW-P01", Severity::Fatal, format!("{option} is needed"))
@@ -125,21 +134,33 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
     }
     let (stand, told_faults) = window::stand(told, Utc::now(), &loaded.series);
     loaded.faults.append(told_faults);
-    let at = loaded.inventory.assemblies.iter().position(|a| a.assembly_id.trim() == args.id.trim());
+    let at = loaded
+        .inventory
+        .assemblies
+        .iter()
+        .position(|a| a.assembly_id.trim() == args.id.trim());
     let Some(at) = at else {
         return Err(no_such(&args.id, &loaded).into());
     };
     let assembly = loaded.inventory.assemblies[at].clone();
     let Some(choice) = loaded.choices.get(at).copied().flatten() else {
-        return Err(Fault::new("BW-S16", Severity::Fatal, "no series can be chosen for this assembly")
-            .value(&assembly.assembly_id)
-            .expected("coordinates, or a station_id that a series has")
-            .remedy("Complete the row.")
-            .into());
+        return Err(
+            Fault::new("BW-S16", Severity::Fatal, "no series can be chosen for this assembly")
+                .value(&assembly.assembly_id)
+                .expected("coordinates, or a station_id that a series has")
+                .remedy("Complete the row.")
+                .into(),
+        );
     };
     // What is wrong with other rows is not this question's.
-    loaded.faults.0.retain(|fault| fault.line.is_none_or(|line| line == assembly.line) || !fault.code.starts_with("BW-A"));
-    let words = Words { zone, us: common.units == Units::Us };
+    loaded
+        .faults
+        .0
+        .retain(|fault| fault.line.is_none_or(|line| line == assembly.line) || !fault.code.starts_with("BW-A"));
+    let words = Words {
+        zone,
+        us: common.units == Units::Us,
+    };
     let options = RunOptions {
         members: args.members.clamp(1, 65_536),
         seed: args.seed,
@@ -150,13 +171,41 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
         advice_cases: 1,
         trace: true,
     };
-    let (config, place) = (&loaded.config, Place { assembly: &assembly, series: choice.series, offset_k: choice.offset_k });
-    let (mut found, stats) = outlooks(&[place], &loaded.series, &options, &config.freeze, &config.ensemble, &|_| {});
+    let (config, place) = (
+        &loaded.config,
+        Place {
+            assembly: &assembly,
+            series: choice.series,
+            offset_k: choice.offset_k,
+        },
+    );
+    let (mut found, stats) = outlooks(
+        &[place],
+        &loaded.series,
+        &options,
+        &config.freeze,
+        &config.ensemble,
+        &|_| {},
+    );
     let Some(outlook) = found.pop() else {
-        return Err(Fault::new("BW-P09", Severity::Fatal, "the freeze model did not answer for this assembly").into());
+        return Err(Fault::new(
+            "BW-P09",
+            Severity::Fatal,
+            "the freeze model did not answer for this assembly",
+        )
+        .into());
     };
-    let detail = if args.network { detail(&place, &loaded.series, &options, &config.freeze, &config.ensemble) } else { None };
-    let ranked = ranking::rank(std::slice::from_ref(&assembly), &[Arc::clone(&outlook)], &config.ranking, &words);
+    let detail = if args.network {
+        detail(&place, &loaded.series, &options, &config.freeze, &config.ensemble)
+    } else {
+        None
+    };
+    let ranked = ranking::rank(
+        std::slice::from_ref(&assembly),
+        &[Arc::clone(&outlook)],
+        &config.ranking,
+        &words,
+    );
     Ok(Shown {
         series: choice.series,
         what_if: args.what_if.map_or("", plan::CaseName::words),
@@ -173,7 +222,11 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
 }
 
 fn no_such(id: &str, loaded: &Loaded) -> Fault {
-    let rejected = loaded.inventory.rejects.iter().any(|reject| reject.record.iter().any(|cell| cell.trim() == id.trim()));
+    let rejected = loaded
+        .inventory
+        .rejects
+        .iter()
+        .any(|reject| reject.record.iter().any(|cell| cell.trim() == id.trim()));
     let near = loaded
         .inventory
         .assemblies
@@ -181,7 +234,9 @@ fn no_such(id: &str, loaded: &Loaded) -> Fault {
         .map(|a| (strsim::damerau_levenshtein(&a.assembly_id, id), a.assembly_id.as_str()))
         .min()
         .filter(|(distance, _)| *distance <= 3);
-    let fault = Fault::new("BW-P10", Severity::Fatal, "no assembly has this identifier").column("assembly_id").value(id);
+    let fault = Fault::new("BW-P10", Severity::Fatal, "no assembly has this identifier")
+        .column("assembly_id")
+        .value(id);
     match near {
         _ if rejected => fault.remedy("A row with it was set aside: run brimwater check to see why."),
         Some((_, name)) => fault.remedy(format!("Did you mean {name}?")),
@@ -218,7 +273,13 @@ fn table(plan: &Plan<'_>, shown: &Shown) -> String {
         words.temperature(o.coldest_water_c.p10),
         words.temperature(o.coldest_water_c.p50)
     );
-    let _ = writeln!(text, "chance of ice {}, of blockage {}, of damage {}", chance(o.p_ice), chance(o.p_blocked), chance(o.p_damage));
+    let _ = writeln!(
+        text,
+        "chance of ice {}, of blockage {}, of damage {}",
+        chance(o.p_ice),
+        chance(o.p_blocked),
+        chance(o.p_damage)
+    );
     let _ = writeln!(
         text,
         "first ice: early edge {}, median {}{}",
@@ -232,7 +293,14 @@ fn table(plan: &Plan<'_>, shown: &Shown) -> String {
         parts.add_row([
             part.name.to_owned(),
             format!("{:.0} %", 100.0 * part.ice_fraction),
-            part.p_damage.map_or(if part.strained { "strained".into() } else { "holds".into() }, percent),
+            part.p_damage.map_or(
+                if part.strained {
+                    "strained".into()
+                } else {
+                    "holds".into()
+                },
+                percent,
+            ),
             format!("${:.0}", part.repair_usd),
         ]);
     }
@@ -264,8 +332,17 @@ fn table(plan: &Plan<'_>, shown: &Shown) -> String {
 /// Every third hour of the cold.
 fn hours(plan: &Plan<'_>, trace: &crate::freeze::Trace, words: &Words) -> String {
     let mut table = plain();
-    table.set_header(["time", "air", "coldest water (10 / 50 / 90 %)", "ice by then", "damage by then", "drip"]);
-    let cold = |hour: usize| trace.coldest_water_c.get(hour).is_some_and(|w| w[0] < 4.0) || trace.air_c.get(hour).is_some_and(|a| *a < 2.0);
+    table.set_header([
+        "time",
+        "air",
+        "coldest water (10 / 50 / 90 %)",
+        "ice by then",
+        "damage by then",
+        "drip",
+    ]);
+    let cold = |hour: usize| {
+        trace.coldest_water_c.get(hour).is_some_and(|w| w[0] < 4.0) || trace.air_c.get(hour).is_some_and(|a| *a < 2.0)
+    };
     let mut rows = 0;
     for hour in (0..trace.air_c.len()).step_by(3).filter(|hour| cold(*hour)) {
         let time = plan.window.0 + chrono::TimeDelta::hours(hour as i64);
@@ -276,11 +353,26 @@ fn hours(plan: &Plan<'_>, trace: &crate::freeze::Trace, words: &Words) -> String
             water.map(|w| words.temperature(w)).join(" / "),
             trace.p_ice_by.get(hour).map_or(String::new(), |p| percent(*p)),
             trace.p_damage_by.get(hour).map_or(String::new(), |p| percent(*p)),
-            trace.drip_l.get(hour).filter(|d| d[2] > 0.0).map_or(String::new(), |d| {
-                crate::units::show_volume(d[1], if words.us { crate::units::UnitSystem::Us } else { crate::units::UnitSystem::Si })
-            }),
+            trace
+                .drip_l
+                .get(hour)
+                .filter(|d| d[2] > 0.0)
+                .map_or(String::new(), |d| {
+                    crate::units::show_volume(
+                        d[1],
+                        if words.us {
+                            crate::units::UnitSystem::Us
+                        } else {
+                            crate::units::UnitSystem::Si
+                        },
+                    )
+                }),
         ]);
         rows += 1;
     }
-    if rows == 0 { String::new() } else { format!("\n{}\n", trimmed(&table.to_string())) }
+    if rows == 0 {
+        String::new()
+    } else {
+        format!("\n{}\n", trimmed(&table.to_string()))
+    }
 }

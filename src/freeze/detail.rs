@@ -32,9 +32,21 @@ pub fn detail(
     ensemble: &EnsembleConfig,
 ) -> Option<Detail> {
     let members = Members::deterministic();
-    let spell = Spell::new(series.get(place.series)?, &members, options.now, options.zone, freeze, ensemble)?;
+    let spell = Spell::new(
+        series.get(place.series)?,
+        &members,
+        options.now,
+        options.zone,
+        freeze,
+        ensemble,
+    )?;
     let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
     let (_, steps) = simulate_recorded(&setup, &spell, &members, place.offset_k);
     let per_hour = (3600.0 / setup.step_s).round().max(1.0);
-    Some(Detail { setup, start: spell.start, step_s: 3600.0 / per_hour, steps })
+    Some(Detail {
+        setup,
+        start: spell.start,
+        step_s: 3600.0 / per_hour,
+        steps,
+    })
 }

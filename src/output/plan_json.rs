@@ -110,7 +110,9 @@ fn line<'a>(plan: &'a Plan<'_>, ranked: &'a Ranked, assembly: &'a Assembly, outl
 
 /// The first assembly of a plan as `plan.json` tells it.
 pub fn first<'a>(plan: &'a Plan<'_>) -> Option<impl Serialize + 'a> {
-    plan.lines().next().map(|(ranked, assembly, outlook)| line(plan, ranked, assembly, outlook))
+    plan.lines()
+        .next()
+        .map(|(ranked, assembly, outlook)| line(plan, ranked, assembly, outlook))
 }
 
 /// Writes `plan.json`. Probabilities are null in a deterministic run; then each part says whether it is strained.

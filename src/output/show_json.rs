@@ -106,7 +106,10 @@ pub fn text(plan: &Plan<'_>, assembly: &Assembly, outlook: &Outlook, detail: Opt
         what_if: (!plan.what_if.is_empty()).then_some(plan.what_if),
         assembly: plan_json::first(plan),
         listed: assembly,
-        hours: outlook.trace.as_ref().map_or_else(Vec::new, |trace| hours(outlook.window_start, trace)),
+        hours: outlook
+            .trace
+            .as_ref()
+            .map_or_else(Vec::new, |trace| hours(outlook.window_start, trace)),
         network: detail.map(network),
         cautions: [crate::PLANNING_AID],
     };
@@ -122,9 +125,19 @@ pub fn text(plan: &Plan<'_>, assembly: &Assembly, outlook: &Outlook, detail: Opt
 pub fn hours_csv(outlook: &Outlook) -> io::Result<String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record([
-        "time", "air_c", "coldest_water_p10_c", "coldest_water_p50_c", "coldest_water_p90_c", "p_ice_by", "p_damage_by", "drip_p50_l",
+        "time",
+        "air_c",
+        "coldest_water_p10_c",
+        "coldest_water_p50_c",
+        "coldest_water_p90_c",
+        "p_ice_by",
+        "p_damage_by",
+        "drip_p50_l",
     ])?;
-    let all = outlook.trace.as_ref().map_or_else(Vec::new, |trace| hours(outlook.window_start, trace));
+    let all = outlook
+        .trace
+        .as_ref()
+        .map_or_else(Vec::new, |trace| hours(outlook.window_start, trace));
     for hour in all {
         let number = |x: f64| format!("{x:.4}");
         writer.write_record([
@@ -138,7 +151,9 @@ pub fn hours_csv(outlook: &Outlook) -> io::Result<String> {
             number(hour.drip_l[1]),
         ])?;
     }
-    let bytes = writer.into_inner().map_err(|error| io::Error::other(error.to_string()))?;
+    let bytes = writer
+        .into_inner()
+        .map_err(|error| io::Error::other(error.to_string()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
@@ -204,14 +219,22 @@ fn network(detail: &Detail) -> Network {
                     .links
                     .iter()
                     .zip(&step.links_w_per_k)
-                    .map(|(link, g)| Link { a: name(link.a), b: name(link.b), conductance_w_per_k: *g })
+                    .map(|(link, g)| Link {
+                        a: name(link.a),
+                        b: name(link.b),
+                        conductance_w_per_k: *g,
+                    })
                     .collect(),
                 ground: net
                     .ground
                     .iter()
                     .zip(&step.ground_w_per_k)
                     .zip(&detail.setup.ground_c)
-                    .map(|((link, g), t)| Ground { part: name(link.part), conductance_w_per_k: *g, temperature_c: *t })
+                    .map(|((link, g), t)| Ground {
+                        part: name(link.part),
+                        conductance_w_per_k: *g,
+                        temperature_c: *t,
+                    })
                     .collect(),
                 drip_l: litres_per_h(step.drip_j_per_k / 3600.0),
             })
