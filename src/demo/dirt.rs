@@ -53,9 +53,30 @@ const NOTES: [&str; 12] = [
     "side of bldg, 3 ft off wall",
 ];
 
+/// A slip that the committed list is to show once, from which row on; more come by chance.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Slip {
+    SizeAsDate,
+    WrongType,
+    NoId,
+    FarAway,
+    FireDrained,
+    Mail,
+}
+
+const SLIPS: [(usize, Slip); 6] = [
+    (35, Slip::SizeAsDate),
+    (90, Slip::WrongType),
+    (140, Slip::NoId),
+    (185, Slip::FarAway),
+    (230, Slip::FireDrained),
+    (275, Slip::Mail),
+];
+
 /// Writes rows as an office keeps them.
 pub struct Writer {
     draw: Draw,
+    slips_left: Vec<(usize, Slip)>,
     out: csv::Writer<Vec<u8>>,
     rows: usize,
     previous_id: String,
@@ -69,6 +90,7 @@ impl Writer {
         let _ = out.write_record(HEADER);
         Self {
             draw: Draw::new(seed, 2),
+            slips_left: SLIPS.to_vec(),
             out,
             rows: 0,
             previous_id: String::new(),
@@ -85,6 +107,13 @@ impl Writer {
         String::from_utf8(self.out.into_inner().unwrap_or_default()).unwrap_or_default()
     }
 
+    /// Whether this row makes a planned slip: from its row on, the first that can.
+    fn slips(&mut self, slip: Slip, can: bool) -> bool {
+        let rows = self.rows;
+        let due = self.slips_left.iter().position(|(from, one)| can && *one == slip && rows >= *from);
+        due.map(|at| self.slips_left.remove(at)).is_some()
+    }
+
     /// Writes one row.
     pub fn row(&mut self, truth: &Truth) {
         let (latitude, longitude, station) = self.place(truth);
@@ -92,6 +121,8 @@ impl Writer {
         let id = self.id(truth);
         let device = self.device(truth.device);
         let size = self.size(truth.size);
+        let drained = self.slips(Slip::FireDrained, truth.service == Service::Fire);
+        let bad_mail = self.slips(Slip::Mail, !truth.party.email.is_empty());
         let draw = &mut self.draw;
         let drip_known = if truth.drip { 0.85 } else { 0.25 };
         let trace_known = if truth.heat_trace_w > 0 { 0.6 } else { 0.08 };
@@ -118,7 +149,7 @@ impl Writer {
             told(draw, 0.6, truth.elevation_ft.to_string()),
             station,
             told(draw, 0.93, truth.class.word().to_owned()),
-            told(draw, 0.88, service),
+            if drained { service } else { told(draw, 0.88, service) },
             told(draw, 0.36, placement),
             told(draw, wrap_known, truth.wrap_r_us.to_string()),
             told(draw, 0.22, truth.material.word().to_owned()),
@@ -127,14 +158,14 @@ impl Writer {
             told(draw, drip_known, drip),
             told(draw, trace_known, truth.heat_trace_w.to_string()),
             told(draw, 0.12, relief),
-            told(draw, drained_known, truth.winter.word().to_owned()),
+            if drained { "drained".to_owned() } else { told(draw, drained_known, truth.winter.word().to_owned()) },
             truth.critical.to_owned(),
             told(draw, 0.85, date(truth)),
             told(draw, 0.97, truth.party.account.clone()),
             told(draw, 0.98, truth.address.clone()),
             told(draw, 0.88, truth.party.name.clone()),
             told(draw, 0.9, phone),
-            told(draw, 0.48, truth.party.email.clone()),
+            if bad_mail { truth.party.email.replace('@', " at ") } else { told(draw, 0.48, truth.party.email.clone()) },
             told(draw, 0.75, truth.party.language.to_owned()),
             truth.party.channels.to_owned(),
             told(draw, 0.8, format!("S{:06}", serial(truth))),
@@ -148,7 +179,7 @@ impl Writer {
         let id = if self.draw.chance(0.005) && !self.previous_id.is_empty() {
             // Copied from the line above, and only the rest was changed.
             self.previous_id.clone()
-        } else if self.draw.chance(0.0015) {
+        } else if self.draw.chance(0.0015) | self.slips(Slip::NoId, true) {
             String::new()
         } else {
             truth.id.clone()
@@ -159,8 +190,12 @@ impl Writer {
 
     /// Latitude, longitude, station: most rows have a place, a few name a station, a very few have neither.
     fn place(&mut self, truth: &Truth) -> (String, String, String) {
+        let far = self.slips(Slip::FarAway, true);
         let draw = &mut self.draw;
         let (a, b) = (format!("{:.4}", truth.place.0), format!("{:.4}", truth.place.1));
+        if far {
+            return (a, "-9.0".to_owned(), String::new());
+        }
         if draw.chance(0.04) {
             let station = match truth.district {
                 0 => "PR-BAY",
@@ -184,6 +219,9 @@ impl Writer {
     }
 
     fn device(&mut self, device: DeviceType) -> String {
+        if self.slips(Slip::WrongType, device == DeviceType::Rp) {
+            return "RPX".to_owned();
+        }
         let other = match device {
             DeviceType::Rp => self
                 .draw
@@ -205,6 +243,9 @@ impl Writer {
     }
 
     fn size(&mut self, size: NominalSize) -> String {
+        if self.slips(Slip::SizeAsDate, size == NominalSize::N0_75) {
+            return "4-Mar".to_owned();
+        }
         let inches = size.inches();
         match self.draw.below(1000) {
             0..560 => size.word().to_owned(),

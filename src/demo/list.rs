@@ -252,7 +252,8 @@ fn truth(
         },
         relief: service == Service::Domestic && draw.chance(0.3),
         winter: match site {
-            _ if service == Service::Fire => WinterUse::Idle,
+            // Now and then a fire line is listed as drained: a slip, or a line whose official must know.
+            _ if service == Service::Fire => draw.weighted(&[(97, WinterUse::Idle), (3, WinterUse::Drained)]),
             Site::HomeLawn | Site::ShopLawn | Site::PublicGround => {
                 draw.weighted(&[(74, WinterUse::Idle), (14, WinterUse::InUse), (12, WinterUse::Drained)])
             }
@@ -279,7 +280,7 @@ fn party(
 ) -> (Party, usize, String) {
     // Estates are managed: one number for many lawns, most of them in the new quarter.
     let managed = match site {
-        Site::HomeLawn => draw.chance(0.16),
+        Site::HomeLawn => draw.chance(0.2),
         Site::ShopLawn => draw.chance(0.25),
         _ => false,
     };

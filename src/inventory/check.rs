@@ -30,11 +30,10 @@ pub fn is_made(device: DeviceType, size: NominalSize) -> bool {
 /// assembly that is not on a fire line (note), `BW-A26` a drip device on a drained line (note).
 pub fn one(assembly: &Assembly, file_name: &str, faults: &mut Faults) {
     let fault = |code, severity, column: &str, what: String| {
-        Fault::new(code, severity, what)
+        Fault::new(code, severity, format!("{}: {what}", assembly.assembly_id))
             .file(file_name)
             .line(assembly.line)
             .column(column)
-            .value(&assembly.assembly_id)
     };
     if assembly.placement == Placement::Indoors && assembly.wrap_m2k_per_w > 0.0 {
         faults.push(

@@ -359,3 +359,56 @@ fn join_parts(parts: Vec<Series>, allow_gaps: bool) -> (Option<Series>, Faults) 
     faults.0.retain(|fault| fault.severity != Severity::Note);
     (series, faults)
 }
+
+/// How two stations differ over the hours that both have.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Difference {
+    /// Indices of the two series.
+    pub pair: (usize, usize),
+    /// Distance, km.
+    pub distance_km: f64,
+    /// Hours that both have.
+    pub hours: usize,
+    /// Mean of the first minus the second, K.
+    pub mean_k: f64,
+    /// Largest difference of any hour, K, without sign.
+    pub largest_k: f64,
+    /// Coldest of the first minus coldest of the second within these hours, K.
+    pub coldest_k: f64,
+}
+
+/// How stations within `near_km` of each other differ: what the choice of a station is worth.
+pub fn differences(series: &[Series], near_km: f64) -> Vec<Difference> {
+    let mut out = Vec::new();
+    for (i, a) in series.iter().enumerate() {
+        for (j, b) in series.iter().enumerate().skip(i + 1) {
+            let place = |one: &Series| one.station.latitude_deg.zip(one.station.longitude_deg);
+            let (Some(place_a), Some(place_b)) = (place(a), place(b)) else { continue };
+            let distance_km = distance_km(place_a, place_b);
+            if distance_km > near_km {
+                continue;
+            }
+            let from = a.start.max(b.start);
+            let tail = |one: &Series| {
+                let skip = usize::try_from((from - one.start).num_hours()).unwrap_or(0);
+                one.air_c.get(skip..).unwrap_or_default().to_vec()
+            };
+            let (values_a, values_b) = (tail(a), tail(b));
+            let hours = values_a.len().min(values_b.len());
+            if hours == 0 {
+                continue;
+            }
+            let differences: Vec<f64> = values_a.iter().zip(&values_b).map(|(a, b)| a - b).collect();
+            let coldest = |values: &[f64]| values.iter().take(hours).copied().fold(f64::INFINITY, f64::min);
+            out.push(Difference {
+                pair: (i, j),
+                distance_km,
+                hours,
+                mean_k: differences.iter().sum::<f64>() / hours as f64,
+                largest_k: differences.iter().fold(0.0, |most: f64, one| most.max(one.abs())),
+                coldest_k: coldest(&values_a) - coldest(&values_b),
+            });
+        }
+    }
+    out
+}

@@ -1,0 +1,42 @@
+//! `brimwater check`: reads everything, tells every problem, writes nothing.
+
+mod answer;
+mod page;
+
+use super::common::{Common, Format, print};
+use super::inputs::InputArgs;
+use super::{Done, common::Failure};
+use crate::faults::{Fault, Severity};
+use crate::input::load::load;
+
+/// Arguments of `check`.
+#[derive(clap::Args)]
+#[command(after_help = "Example:\n  brimwater check --assemblies climate-samples/assemblies.csv --series climate-samples/forecast.csv \
+--stations climate-samples/stations.csv --config climate-samples/config.toml\n\n\
+Exit status: 0 all can be used, 1 rows would be rejected or data is gappy, 2 nothing could be computed.")]
+pub struct Args {
+    #[command(flatten)]
+    inputs: InputArgs,
+    /// Most problems of one code that are told in full in the table; `--format csv` and `json` tell all.
+    #[arg(long, value_name = "N", default_value_t = 5)]
+    details: usize,
+}
+
+/// Runs `check`.
+pub fn run(args: Args, common: &Common) -> Done {
+    let files = args.inputs.files().map_err(Failure::one)?;
+    if files.assemblies.is_none() && files.series.is_empty() && files.stations.is_none() && files.config.is_none() {
+        return Err(Fault::new("BW-P22", Severity::Fatal, "there is nothing to check")
+            .expected("at least one of --assemblies, --series, --stations, --config")
+            .remedy("Name the files to read.")
+            .into());
+    }
+    let loaded = load(&files);
+    let text = match common.format {
+        Format::Table => page::page(&loaded, common.units, args.details),
+        Format::Json => answer::json(&loaded),
+        Format::Csv => answer::csv(&loaded.faults),
+    };
+    print(&text)?;
+    Ok(loaded.faults.exit_status())
+}
