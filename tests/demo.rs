@@ -15,7 +15,11 @@ fn text(wish: &Wish, name: &str) -> String {
 }
 
 fn list(wish: &Wish) -> Inventory {
-    read_inventory(text(wish, "assemblies.csv").as_bytes(), "assemblies.csv", &BTreeMap::new())
+    read_inventory(
+        text(wish, "assemblies.csv").as_bytes(),
+        "assemblies.csv",
+        &BTreeMap::new(),
+    )
 }
 
 #[test]
@@ -23,13 +27,20 @@ fn the_committed_files_are_what_the_program_writes() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("climate-samples");
     for (name, expected) in files(&Wish::default()) {
         let committed = std::fs::read_to_string(folder.join(name)).unwrap();
-        assert!(committed == expected, "{name} differs: run `brimwater demo --out climate-samples`");
+        assert!(
+            committed == expected,
+            "{name} differs: run `brimwater demo --out climate-samples`"
+        );
     }
 }
 
 #[test]
 fn the_same_seed_gives_the_same_bytes_and_another_gives_others() {
-    let wish = Wish { assemblies: 150, seed: 7, ..Wish::default() };
+    let wish = Wish {
+        assemblies: 150,
+        seed: 7,
+        ..Wish::default()
+    };
     assert_eq!(files(&wish), files(&wish));
     let other = Wish { seed: 8, ..wish };
     assert_ne!(text(&wish, "assemblies.csv"), text(&other, "assemblies.csv"));
@@ -38,13 +49,23 @@ fn the_same_seed_gives_the_same_bytes_and_another_gives_others() {
 #[test]
 fn a_list_has_the_rows_that_were_asked_for() {
     for assemblies in [1, 2, 9, 400, 3000] {
-        assert_eq!(list(&Wish { assemblies, ..Wish::default() }).rows, assemblies);
+        assert_eq!(
+            list(&Wish {
+                assemblies,
+                ..Wish::default()
+            })
+            .rows,
+            assemblies
+        );
     }
 }
 
 #[test]
 fn all_types_sizes_placements_services_and_classes_are_there() {
-    let read = list(&Wish { assemblies: 4000, ..Wish::default() });
+    let read = list(&Wish {
+        assemblies: 4000,
+        ..Wish::default()
+    });
     let all = &read.assemblies;
     let types: BTreeSet<DeviceType> = all.iter().map(|a| a.device_type).collect();
     assert_eq!(types.len(), DeviceType::ALL.len());
@@ -65,20 +86,39 @@ fn all_types_sizes_placements_services_and_classes_are_there() {
 fn the_sample_has_critical_customers_drips_managers_and_both_languages() {
     let read = list(&Wish::default());
     let critical: BTreeSet<&str> = read.assemblies.iter().filter_map(|a| a.critical.as_deref()).collect();
-    assert!(["hospital", "dialysis", "school"].iter().all(|word| critical.contains(word)), "{critical:?}");
+    assert!(
+        ["hospital", "dialysis", "school"]
+            .iter()
+            .all(|word| critical.contains(word)),
+        "{critical:?}"
+    );
     assert!(read.assemblies.iter().filter(|a| a.freeze_drip).count() >= 5);
     let languages: BTreeSet<_> = read.assemblies.iter().filter_map(|a| a.contact.language).collect();
     assert_eq!(languages.len(), 2);
-    assert!(read.assemblies.iter().any(|a| a.contact.channels.as_ref().is_some_and(Vec::is_empty)), "somebody opted out");
+    assert!(
+        read.assemblies
+            .iter()
+            .any(|a| a.contact.channels.as_ref().is_some_and(Vec::is_empty)),
+        "somebody opted out"
+    );
 }
 
 #[test]
 fn blanks_are_as_common_as_in_life() {
-    let read = list(&Wish { assemblies: 4000, ..Wish::default() });
+    let read = list(&Wish {
+        assemblies: 4000,
+        ..Wish::default()
+    });
     // common practice, no source: what decides freezing is 60 to 90 % blank in real lists.
     for column in [
-        Column::Placement, Column::Wrap, Column::RiserMaterial, Column::RiserHeight, Column::WindExposure, Column::FreezeDrip,
-        Column::HeatTrace, Column::WinterUse,
+        Column::Placement,
+        Column::Wrap,
+        Column::RiserMaterial,
+        Column::RiserHeight,
+        Column::WindExposure,
+        Column::FreezeDrip,
+        Column::HeatTrace,
+        Column::WinterUse,
     ] {
         let share = read.blanks[&column] as f64 / read.assemblies.len() as f64;
         assert!((0.6..=0.93).contains(&share), "{}: {share}", column.name());
@@ -94,34 +134,71 @@ fn the_sample_shows_every_kind_of_dirt_and_most_rows_survive_it() {
     ] {
         assert!(codes.contains(code), "{code} is not shown");
     }
-    assert!(read.rejects.len() * 20 < read.rows, "{} of {} rejected", read.rejects.len(), read.rows);
+    assert!(
+        read.rejects.len() * 20 < read.rows,
+        "{} of {} rejected",
+        read.rejects.len(),
+        read.rows
+    );
     assert_eq!(read.faults.exit_status(), 1);
 }
 
 #[test]
 fn nobody_can_be_reached_by_what_is_invented() {
-    let text = text(&Wish { assemblies: 5000, ..Wish::default() }, "assemblies.csv");
+    let text = text(
+        &Wish {
+            assemblies: 5000,
+            ..Wish::default()
+        },
+        "assemblies.csv",
+    );
     let mut rows = csv::Reader::from_reader(text.as_bytes());
     let header = rows.headers().unwrap().clone();
     let at = |name: &str| header.iter().position(|cell| cell == name).unwrap();
     let (phone, email, lat, lon) = (at("phone"), at("email"), at("latitude"), at("longitude"));
     for row in rows.records().map(Result::unwrap) {
-        let digits: String = row[phone].split(['x', 'a']).next().unwrap().chars().filter(char::is_ascii_digit).collect();
+        let digits: String = row[phone]
+            .split(['x', 'a'])
+            .next()
+            .unwrap()
+            .chars()
+            .filter(char::is_ascii_digit)
+            .collect();
         // X-Val: North American Numbering Plan: 555-0100 to 555-0199 are kept for fictional use (from memory of ATIS-0300115).
-        assert!(digits.is_empty() || digits[digits.len() - 7..].starts_with("55501"), "{}", &row[phone]);
+        assert!(
+            digits.is_empty() || digits[digits.len() - 7..].starts_with("55501"),
+            "{}",
+            &row[phone]
+        );
         // X-Val: RFC 2606, section 3: example.com, example.net and example.org are reserved.
         let mail = &row[email];
-        assert!(mail.is_empty() || ["example.com", "example.net", "example.org"].iter().any(|host| mail.ends_with(host)), "{mail}");
-        let place: Vec<f64> = [&row[lat], &row[lon]].iter().filter_map(|cell| cell.parse().ok()).collect();
+        assert!(
+            mail.is_empty()
+                || ["example.com", "example.net", "example.org"]
+                    .iter()
+                    .any(|host| mail.ends_with(host)),
+            "{mail}"
+        );
+        let place: Vec<f64> = [&row[lat], &row[lon]]
+            .iter()
+            .filter_map(|cell| cell.parse().ok())
+            .collect();
         assert!(place.is_empty() || place.iter().any(|degrees| (28.5..28.75).contains(degrees)));
     }
 }
 
 #[test]
 fn the_week_has_two_hard_nights_the_first_windy_the_second_calm_and_clear() {
-    let (series, faults) = read_series(text(&Wish::default(), "forecast.csv").as_bytes(), "forecast.csv", &ReadOptions::default());
+    let (series, faults) = read_series(
+        text(&Wish::default(), "forecast.csv").as_bytes(),
+        "forecast.csv",
+        &ReadOptions::default(),
+    );
     assert_eq!((series.len(), faults.exit_status()), (3, 0), "{faults:?}");
-    let airfield = series.iter().find(|one| one.station.station_id == "PR-AIRFIELD").unwrap();
+    let airfield = series
+        .iter()
+        .find(|one| one.station.station_id == "PR-AIRFIELD")
+        .unwrap();
     assert_eq!(airfield.hours(), 168);
     let night = |day: usize| (day * 24 - 6)..(day * 24 + 9);
     for day in [3, 4] {
@@ -130,30 +207,59 @@ fn the_week_has_two_hard_nights_the_first_windy_the_second_calm_and_clear() {
         assert!(hard >= 4, "night before day {day}: {hard} h");
     }
     let mean = |day: usize, value: &dyn Fn(usize) -> f64| night(day).map(value).sum::<f64>() / 15.0;
-    let (wind, sky) = (|hour: usize| airfield.wind_m_s[hour].unwrap(), |hour: usize| airfield.sky_cover[hour].unwrap());
+    let (wind, sky) = (
+        |hour: usize| airfield.wind_m_s[hour].unwrap(),
+        |hour: usize| airfield.sky_cover[hour].unwrap(),
+    );
     assert!(mean(3, &wind) > 6.0 && mean(4, &wind) < 2.0);
     assert!(mean(3, &sky) > 0.3 && mean(4, &sky) < 0.1);
     for day in [1, 2, 7] {
-        assert!(airfield.air_c[(day - 1) * 24..day * 24].iter().all(|air| *air > 0.0), "day {day} is mild");
+        assert!(
+            airfield.air_c[(day - 1) * 24..day * 24].iter().all(|air| *air > 0.0),
+            "day {day} is mild"
+        );
     }
     for one in &series {
-        assert!(one.dew_point_c.iter().zip(&one.air_c).all(|(dew, air)| dew.unwrap() <= *air));
+        assert!(
+            one.dew_point_c
+                .iter()
+                .zip(&one.air_c)
+                .all(|(dew, air)| dew.unwrap() <= *air)
+        );
     }
 }
 
 #[test]
 fn thermal_cases_repeat_in_a_large_list() {
-    let read = list(&Wish { assemblies: 20_000, ..Wish::default() });
+    let read = list(&Wish {
+        assemblies: 20_000,
+        ..Wish::default()
+    });
     let cases: BTreeSet<String> = read
         .assemblies
         .iter()
         .map(|a| {
             format!(
                 "{} {} {} {:?} {:.3} {} {:.3} {} {} {} {} {}",
-                a.device_type, a.nominal_size, a.placement, a.elevation_m, a.wrap_m2k_per_w, a.riser_material, a.riser_height_m,
-                a.wind_exposure, a.freeze_drip, a.heat_trace_w, a.winter_use, a.service
+                a.device_type,
+                a.nominal_size,
+                a.placement,
+                a.elevation_m,
+                a.wrap_m2k_per_w,
+                a.riser_material,
+                a.riser_height_m,
+                a.wind_exposure,
+                a.freeze_drip,
+                a.heat_trace_w,
+                a.winter_use,
+                a.service
             )
         })
         .collect();
-    assert!(cases.len() * 2 < read.assemblies.len(), "{} cases of {}", cases.len(), read.assemblies.len());
+    assert!(
+        cases.len() * 2 < read.assemblies.len(),
+        "{} cases of {}",
+        cases.len(),
+        read.assemblies.len()
+    );
 }

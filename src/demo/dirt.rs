@@ -110,7 +110,10 @@ impl Writer {
     /// Whether this row makes a planned slip: from its row on, the first that can.
     fn slips(&mut self, slip: Slip, can: bool) -> bool {
         let rows = self.rows;
-        let due = self.slips_left.iter().position(|(from, one)| can && *one == slip && rows >= *from);
+        let due = self
+            .slips_left
+            .iter()
+            .position(|(from, one)| can && *one == slip && rows >= *from);
         due.map(|at| self.slips_left.remove(at)).is_some()
     }
 
@@ -158,14 +161,22 @@ impl Writer {
             told(draw, drip_known, drip),
             told(draw, trace_known, truth.heat_trace_w.to_string()),
             told(draw, 0.12, relief),
-            if drained { "drained".to_owned() } else { told(draw, drained_known, truth.winter.word().to_owned()) },
+            if drained {
+                "drained".to_owned()
+            } else {
+                told(draw, drained_known, truth.winter.word().to_owned())
+            },
             truth.critical.to_owned(),
             told(draw, 0.85, date(truth)),
             told(draw, 0.97, truth.party.account.clone()),
             told(draw, 0.98, truth.address.clone()),
             told(draw, 0.88, truth.party.name.clone()),
             told(draw, 0.9, phone),
-            if bad_mail { truth.party.email.replace('@', " at ") } else { told(draw, 0.48, truth.party.email.clone()) },
+            if bad_mail {
+                truth.party.email.replace('@', " at ")
+            } else {
+                told(draw, 0.48, truth.party.email.clone())
+            },
             told(draw, 0.75, truth.party.language.to_owned()),
             truth.party.channels.to_owned(),
             told(draw, 0.8, format!("S{:06}", serial(truth))),

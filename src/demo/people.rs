@@ -165,7 +165,11 @@ impl Register {
     /// A property manager; the first has more than the others.
     pub fn manager(&self, draw: &mut Draw) -> Party {
         let first = if self.managers.len() <= 3 { 0.5 } else { 0.02 };
-        let at = if draw.chance(first) { 0 } else { draw.below(self.managers.len()) };
+        let at = if draw.chance(first) {
+            0
+        } else {
+            draw.below(self.managers.len())
+        };
         self.managers.get(at).cloned().unwrap_or_default()
     }
 

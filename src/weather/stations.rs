@@ -383,7 +383,9 @@ pub fn differences(series: &[Series], near_km: f64) -> Vec<Difference> {
     for (i, a) in series.iter().enumerate() {
         for (j, b) in series.iter().enumerate().skip(i + 1) {
             let place = |one: &Series| one.station.latitude_deg.zip(one.station.longitude_deg);
-            let (Some(place_a), Some(place_b)) = (place(a), place(b)) else { continue };
+            let (Some(place_a), Some(place_b)) = (place(a), place(b)) else {
+                continue;
+            };
             let distance_km = distance_km(place_a, place_b);
             if distance_km > near_km {
                 continue;

@@ -110,7 +110,12 @@ pub fn hours_below_freezing(series: &Series) -> usize {
 
 /// How many assemblies a series serves.
 pub fn serves(loaded: &Loaded, index: usize) -> usize {
-    loaded.choices.iter().flatten().filter(|choice| choice.series == index).count()
+    loaded
+        .choices
+        .iter()
+        .flatten()
+        .filter(|choice| choice.series == index)
+        .count()
 }
 
 /// Assemblies for which no series could be chosen.
@@ -120,7 +125,12 @@ pub fn without_series(loaded: &Loaded) -> usize {
 
 /// Everything as one JSON object, SI.
 pub fn json(loaded: &Loaded) -> String {
-    let name = |index: usize| loaded.series.get(index).map_or("", |one| one.station.station_id.as_str());
+    let name = |index: usize| {
+        loaded
+            .series
+            .get(index)
+            .map_or("", |one| one.station.station_id.as_str())
+    };
     let answer = Answer {
         schema: "brimwater.check/1",
         files: &loaded.taken,

@@ -11,9 +11,11 @@ use crate::input::load::load;
 
 /// Arguments of `check`.
 #[derive(clap::Args)]
-#[command(after_help = "Example:\n  brimwater check --assemblies climate-samples/assemblies.csv --series climate-samples/forecast.csv \
+#[command(
+    after_help = "Example:\n  brimwater check --assemblies climate-samples/assemblies.csv --series climate-samples/forecast.csv \
 --stations climate-samples/stations.csv --config climate-samples/config.toml\n\n\
-Exit status: 0 all can be used, 1 rows would be rejected or data is gappy, 2 nothing could be computed.")]
+Exit status: 0 all can be used, 1 rows would be rejected or data is gappy, 2 nothing could be computed."
+)]
 pub struct Args {
     #[command(flatten)]
     inputs: InputArgs,

@@ -5,9 +5,9 @@ use crate::cli::common::Units;
 use crate::faults::{Fault, Severity};
 use crate::input::load::Loaded;
 use crate::inventory::place::FAR_KM;
+use crate::output::table::{WIDTH, plain, trimmed};
 use crate::units::f_from_c;
 use crate::weather::stations::differences;
-use crate::output::table::{WIDTH, plain, trimmed};
 use comfy_table::{CellAlignment, Table};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -89,15 +89,21 @@ fn weather(loaded: &Loaded, units: Units, text: &mut String) {
     let zone = loaded.config.utility.zone.parse().unwrap_or(chrono_tz::UTC);
     let shown = |time: chrono::DateTime<chrono::Utc>| time.with_timezone(&zone).format("%Y-%m-%d %H:%M").to_string();
     let mut out = table(
-        &["station", "from", "hours", "coldest", "on", "freezing", "filled", "serves"],
+        &[
+            "station", "from", "hours", "coldest", "on", "freezing", "filled", "serves",
+        ],
         &[2, 3, 5, 6, 7],
     );
     for (index, one) in loaded.series.iter().enumerate() {
-        let (coldest, on) = one
-            .coldest()
-            .map_or_else(Default::default, |(hour, air)| (degrees(air, units), shown(one.time(hour))));
+        let (coldest, on) = one.coldest().map_or_else(Default::default, |(hour, air)| {
+            (degrees(air, units), shown(one.time(hour)))
+        });
         out.add_row(vec![
-            if one.station.station_id.is_empty() { "(not named)".into() } else { one.station.station_id.clone() },
+            if one.station.station_id.is_empty() {
+                "(not named)".into()
+            } else {
+                one.station.station_id.clone()
+            },
             shown(one.start),
             one.hours().to_string(),
             coldest,
@@ -115,7 +121,12 @@ fn spread(loaded: &Loaded, units: Units, text: &mut String) {
     if all.is_empty() {
         return;
     }
-    let name = |index: usize| loaded.series.get(index).map_or("", |one| one.station.station_id.as_str());
+    let name = |index: usize| {
+        loaded
+            .series
+            .get(index)
+            .map_or("", |one| one.station.station_id.as_str())
+    };
     let mut out = table(
         &["stations", "apart", "mean", "coldest", "largest of any hour"],
         &[1, 2, 3, 4],
@@ -133,7 +144,11 @@ fn spread(loaded: &Loaded, units: Units, text: &mut String) {
             kelvins(one.largest_k, units).trim_start_matches('+').to_owned(),
         ]);
     }
-    section(text, "How near stations differ: what the choice of a station is worth", &out);
+    section(
+        text,
+        "How near stations differ: what the choice of a station is worth",
+        &out,
+    );
     if all.len() > 20 {
         let _ = writeln!(text, "and {} more pairs\n", all.len() - 20);
     }
@@ -153,7 +168,11 @@ fn blank_columns(loaded: &Loaded, text: &mut String) {
             blank.direction.unwrap_or("").to_owned(),
         ]);
     }
-    section(text, "Blanks in the usable rows (also cells that cannot be read where a warning says so)", &out);
+    section(
+        text,
+        "Blanks in the usable rows (also cells that cannot be read where a warning says so)",
+        &out,
+    );
 }
 
 fn by_code(loaded: &Loaded, text: &mut String) {
@@ -198,7 +217,10 @@ fn in_full(loaded: &Loaded, details: usize, text: &mut String) {
     }
     if left > 0 {
         wrapped(
-            &format!("and {left} more like these; --details {} or --format csv tells all", loaded.faults.0.len()),
+            &format!(
+                "and {left} more like these; --details {} or --format csv tells all",
+                loaded.faults.0.len()
+            ),
             text,
         );
     }
