@@ -4,7 +4,16 @@
 //! sent in the body of a request, and links carry a name that only the session knows.
 
 pub mod audit;
+pub mod cards;
+pub mod data;
+pub mod form;
+pub mod guard;
 pub mod limits;
+pub mod log;
 pub mod passwords;
+pub mod questions;
+pub mod render;
 pub mod search;
 pub mod sessions;
+pub mod state;
+pub mod words;

@@ -72,7 +72,7 @@ pub struct Answer {
 }
 
 /// A question that is expected to tell less than this is not worth a caller's time once there is a finding, bits (judgement).
-const WORTH_ASKING_BITS: f64 = 0.05;
+const WORTH_ASKING_BITS: f64 = 0.2;
 
 /// Answers one caller. Never fails: what cannot be believed is set aside and said so among the cautions.
 pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answer {

@@ -6,6 +6,7 @@ pub mod changes;
 pub mod charts;
 pub mod charts_expansion;
 pub mod charts_outreach;
+pub mod charts_drip;
 pub mod charts_plan;
 pub mod contacts;
 pub mod defuse;

@@ -1,0 +1,216 @@
+//! An assembly as the pages show it.
+
+use super::data::Data;
+use super::sessions::Session;
+use super::words::word;
+use crate::freeze::Outlook;
+use crate::inventory::{Assembly, Language, Placement, Service};
+use crate::output::charts_plan::{self, Case};
+use crate::ranking::Words;
+use crate::units::UnitSystem;
+use chrono::{DateTime, Utc};
+use serde::Serialize;
+
+/// What a card says of an assembly. Everything is text ready to show.
+#[derive(Debug, Clone, Serialize)]
+pub struct Card {
+    /// Identifier.
+    pub id: String,
+    /// Kind, size, service.
+    pub what: String,
+    /// Address of the site.
+    pub address: String,
+    /// Who to speak to.
+    pub name: String,
+    /// Telephone as listed.
+    pub phone: String,
+    /// Language of the person, when on file.
+    pub language: String,
+    /// Account.
+    pub account: String,
+    /// Placement and wrap.
+    pub placement: String,
+    /// Last test.
+    pub last_test: String,
+    /// Whether a freeze-drip valve is on file.
+    pub freeze_drip: String,
+    /// Blanks that defaults filled.
+    pub assumed: String,
+    /// Fire line.
+    pub fire: bool,
+    /// Critical, in the utility's words.
+    pub critical: String,
+    /// The days ahead.
+    pub outlook: Option<Ahead>,
+}
+
+/// The days ahead of one assembly.
+#[derive(Debug, Clone, Serialize)]
+pub struct Ahead {
+    /// One sentence.
+    pub sentence: String,
+    /// Whether and when the freeze-drip runs.
+    pub drip: String,
+    /// What would protect it.
+    pub advice: Vec<String>,
+    /// Chart of air and water.
+    pub chart: String,
+}
+
+/// How a session reads numbers and times.
+pub fn words(session: &Session, data: &Data) -> Words {
+    Words {
+        zone: data.zone(),
+        us: session.system == UnitSystem::Us,
+    }
+}
+
+/// Kind, size and service in a few words.
+pub fn what(assembly: &Assembly, language: Language) -> String {
+    let service = match (assembly.service, language) {
+        (Service::Domestic, Language::English) => "domestic",
+        (Service::Domestic, Language::Spanish) => "doméstico",
+        (Service::Irrigation, Language::English) => "irrigation",
+        (Service::Irrigation, Language::Spanish) => "riego",
+        (Service::Fire, Language::English) => "fire",
+        (Service::Fire, Language::Spanish) => "incendios",
+        (Service::Process, Language::English) => "process",
+        (Service::Process, Language::Spanish) => "proceso",
+        (Service::Unknown, Language::English) => "service not on file",
+        (Service::Unknown, Language::Spanish) => "servicio no está en archivo",
+    };
+    format!("{} in {}, {service}", assembly.nominal_size.word(), assembly.device_type.word())
+}
+
+fn placement(assembly: &Assembly, language: Language) -> String {
+    let (en, es) = match assembly.placement {
+        Placement::Open => ("bare, above ground", "descubierto, sobre el suelo"),
+        Placement::Cover => ("under an uninsulated cover", "bajo cubierta sin aislar"),
+        Placement::InsulatedEnclosure => ("in an insulated enclosure", "en gabinete aislado"),
+        Placement::HeatedEnclosure => ("in a heated enclosure", "en gabinete con calefacción"),
+        Placement::Vault => ("in a vault", "en registro bajo tierra"),
+        Placement::Indoors => ("indoors", "bajo techo"),
+    };
+    match language {
+        Language::English => en.into(),
+        Language::Spanish => es.into(),
+    }
+}
+
+/// The card; `outlook` adds the days ahead, with the chart when `chart` is asked for.
+pub fn card(
+    assembly: &Assembly,
+    outlook: Option<&Outlook>,
+    data: &Data,
+    session: &Session,
+    now: DateTime<Utc>,
+    chart: bool,
+) -> Card {
+    let language = session.language;
+    let say = |key: &str| word(key, language).to_string();
+    let contact = &assembly.contact;
+    let text = |value: &Option<String>| value.clone().unwrap_or_default();
+    let assumed: Vec<&str> = assembly.assumed.iter().map(|assumption| assumption.field).collect();
+    Card {
+        id: assembly.assembly_id.clone(),
+        what: what(assembly, language),
+        address: text(&contact.site_address),
+        name: text(&contact.contact_name),
+        phone: text(&contact.phone),
+        language: match contact.language {
+            Some(Language::English) => "English".into(),
+            Some(Language::Spanish) => "Español".into(),
+            None => String::new(),
+        },
+        account: text(&contact.account_id),
+        placement: placement(assembly, language),
+        last_test: assembly.last_test.map_or_else(|| say("unknown"), |date| date.format("%Y-%m-%d").to_string()),
+        freeze_drip: if assembly.freeze_drip { say("yes") } else { say("unknown") },
+        assumed: assumed.join(", "),
+        fire: crate::drip::Account {
+            device: crate::drip::DeviceFacts::of(assembly),
+            ..crate::drip::Account::default()
+        }
+        .is_fire_line(),
+        critical: text(&assembly.critical),
+        outlook: outlook.map(|outlook| ahead(assembly, outlook, data, session, now, chart)),
+    }
+}
+
+fn ahead(
+    assembly: &Assembly,
+    outlook: &Outlook,
+    data: &Data,
+    session: &Session,
+    now: DateTime<Utc>,
+    chart: bool,
+) -> Ahead {
+    let words = words(session, data);
+    let english = session.language == Language::English;
+    let lowest = words.temperature(outlook.min_air_c);
+    let percent = |p: f64| format!("{:.0} %", p * 100.0);
+    let mut sentence = match (outlook.p_damage, english) {
+        (Some(p), true) => format!("Lowest air {lowest}; chance of damage {}.", percent(p)),
+        (Some(p), false) => format!("Aire más frío {lowest}; probabilidad de daño {}.", percent(p)),
+        (None, true) => format!("Lowest air {lowest}."),
+        (None, false) => format!("Aire más frío {lowest}."),
+    };
+    if let Some(first) = outlook.first_ice.p10 {
+        let moment = words.moment(first);
+        sentence.push_str(&if english {
+            format!(" Ice may form from {moment}.")
+        } else {
+            format!(" Puede formarse hielo desde {moment}.")
+        });
+    }
+    let drip = if assembly.freeze_drip { drip_words(outlook, &words, english, now) } else { String::new() };
+    let advice = outlook.advice.iter().map(|advice| advice.detail.clone()).collect();
+    let chart = if chart {
+        let case = Case {
+            label: assembly.assembly_id.clone(),
+            kind: what(assembly, session.language),
+            outlook,
+            alike: 0,
+        };
+        charts_plan::spell(&[case], &words).unwrap_or_default()
+    } else {
+        String::new()
+    };
+    Ahead {
+        sentence,
+        drip,
+        advice,
+        chart,
+    }
+}
+
+/// Whether the freeze-drip is expected to run from now on, when first, and how much.
+fn drip_words(outlook: &Outlook, words: &Words, english: bool, now: DateTime<Utc>) -> String {
+    let Some(trace) = &outlook.trace else { return String::new() };
+    let hours: Vec<(DateTime<Utc>, [f64; 3])> = trace
+        .drip_l
+        .iter()
+        .enumerate()
+        .filter_map(|(hour, litres)| {
+            let time = outlook.window_start + chrono::TimeDelta::hours(i64::try_from(hour).ok()?);
+            (time + chrono::TimeDelta::hours(1) > now && litres[2] > 0.01).then_some((time, *litres))
+        })
+        .collect();
+    let Some((first, _)) = hours.first() else {
+        return if english {
+            "Its freeze-drip valve is not expected to run.".into()
+        } else {
+            "No se espera que gotee su válvula contra heladas.".into()
+        };
+    };
+    let low = hours.iter().map(|(_, litres)| litres[0]).fold(f64::INFINITY, f64::min).max(0.0);
+    let high = hours.iter().map(|(_, litres)| litres[2]).fold(0.0, f64::max);
+    let system = if words.us { UnitSystem::Us } else { UnitSystem::Si };
+    let flow = crate::drip::range_words(low, high, system);
+    let moment = words.moment(*first);
+    if english {
+        format!("Its freeze-drip valve is expected to run, first {moment}, at {flow}.")
+    } else {
+        format!("Se espera que gotee su válvula contra heladas, primero {moment}, a {flow}.")
+    }
+}

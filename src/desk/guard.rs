@@ -1,0 +1,175 @@
+//! What stands before every page: limits, host, session, form token, and the headers of the answer.
+
+use super::render::plain;
+use super::sessions::{Session, same};
+use super::state::Desk;
+use crate::inventory::Language;
+use axum::body::Body;
+use axum::extract::{ConnectInfo, Request, State};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Redirect, Response};
+use std::net::{IpAddr, SocketAddr};
+use std::sync::Arc;
+use std::time::Instant;
+
+/// Name of the session cookie.
+pub const COOKIE: &str = "brimwater_session";
+
+/// Headers of every answer. No script runs on these pages, so none is allowed.
+const HEADERS: &[(HeaderName, &str)] = &[
+    (
+        header::CONTENT_SECURITY_POLICY,
+        "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+    ),
+    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+    (header::X_FRAME_OPTIONS, "DENY"),
+    (header::REFERRER_POLICY, "same-origin"),
+    (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
+    (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
+    (HeaderName::from_static("permissions-policy"), "camera=(), microphone=(), geolocation=()"),
+];
+
+/// The address that limits count by: the connection's, or behind a proxy the last one it added.
+fn client(desk: &Desk, headers: &HeaderMap, peer: SocketAddr) -> IpAddr {
+    if desk.options.behind_proxy {
+        let told = headers.get("x-forwarded-for").and_then(|value| value.to_str().ok());
+        if let Some(address) = told.and_then(|list| list.rsplit(',').next()).and_then(|last| last.trim().parse().ok()) {
+            return address;
+        }
+    }
+    peer.ip()
+}
+
+/// Whether the Host header names this desk: keeps other sites from reaching a loopback desk by their own name.
+fn host_is_ours(desk: &Desk, headers: &HeaderMap) -> bool {
+    let Some(host) = headers.get(header::HOST).and_then(|value| value.to_str().ok()) else {
+        return false;
+    };
+    let host = host.to_ascii_lowercase();
+    let name = match host.rsplit_once(':') {
+        Some((name, port)) if !port.is_empty() && port.bytes().all(|byte| byte.is_ascii_digit()) => name,
+        _ => host.as_str(),
+    };
+    desk.options.hosts.iter().any(|ours| *ours == host || *ours == name)
+}
+
+fn origin_is_ours(headers: &HeaderMap) -> bool {
+    let text = |name: HeaderName| headers.get(name).and_then(|value| value.to_str().ok());
+    match text(header::ORIGIN) {
+        None => true,
+        Some(origin) => {
+            let host = text(header::HOST).unwrap_or("");
+            origin.split_once("://").is_some_and(|(_, rest)| rest.eq_ignore_ascii_case(host))
+        }
+    }
+}
+
+fn cookie(headers: &HeaderMap) -> Option<&str> {
+    headers
+        .get_all(header::COOKIE)
+        .iter()
+        .filter_map(|value| value.to_str().ok())
+        .flat_map(|list| list.split(';'))
+        .find_map(|pair| pair.trim().strip_prefix(COOKIE)?.strip_prefix('='))
+}
+
+fn wished_language(headers: &HeaderMap) -> Language {
+    let wish = headers.get(header::ACCEPT_LANGUAGE).and_then(|value| value.to_str().ok()).unwrap_or("");
+    if wish.trim_start().to_ascii_lowercase().starts_with("es") {
+        Language::Spanish
+    } else {
+        Language::English
+    }
+}
+
+/// The cookie that carries a session.
+pub fn session_cookie(desk: &Desk, id: &str) -> Option<HeaderValue> {
+    let secure = if desk.options.secure { "; Secure" } else { "" };
+    HeaderValue::from_str(&format!("{COOKIE}={id}; Path=/; HttpOnly; SameSite=Strict{secure}")).ok()
+}
+
+/// Lets a request in, or answers it here.
+pub async fn guard(
+    State(desk): State<Arc<Desk>>,
+    ConnectInfo(peer): ConnectInfo<SocketAddr>,
+    mut request: Request<Body>,
+    next: Next,
+) -> Response {
+    let mut response = admit(&desk, peer, &mut request, next).await;
+    let headers = response.headers_mut();
+    for (name, value) in HEADERS {
+        headers.insert(name.clone(), HeaderValue::from_static(value));
+    }
+    headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    if desk.options.secure {
+        headers.insert(
+            header::STRICT_TRANSPORT_SECURITY,
+            HeaderValue::from_static("max-age=31536000"),
+        );
+    }
+    response
+}
+
+async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, next: Next) -> Response {
+    let headers = request.headers();
+    let address = client(desk, headers, peer);
+    if !desk.limiter.take(address, Instant::now()) {
+        let mut response = plain(StatusCode::TOO_MANY_REQUESTS, "Too many requests at once. Please wait a moment.");
+        response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+        return response;
+    }
+    if !host_is_ours(desk, headers) {
+        return plain(
+            StatusCode::MISDIRECTED_REQUEST,
+            "This desk does not answer under that name. Whoever runs it can allow the name with --host.",
+        );
+    }
+    let path = request.uri().path().to_string();
+    if ["/health", "/style.css", "/icon.svg"].contains(&path.as_str()) {
+        let request = std::mem::take(request);
+        return next.run(request).await;
+    }
+    let known = cookie(headers).and_then(|id| desk.sessions.get(id));
+    let posts = request.method() == Method::POST;
+    if posts && !origin_is_ours(headers) {
+        return plain(StatusCode::FORBIDDEN, "This form was sent from another site.");
+    }
+    let (session, fresh) = match known {
+        Some(session) => (session, false),
+        None if posts => {
+            // A form without its session is an old page: start over rather than guess.
+            return Redirect::to("/phone").into_response();
+        }
+        None => match desk.sessions.open(None, wished_language(headers), desk.options.system) {
+            Some(session) => (session, true),
+            None => return plain(StatusCode::SERVICE_UNAVAILABLE, "No session can be opened now. Please try again."),
+        },
+    };
+    let open_page = path == "/sign-in" || path == "/settings";
+    if desk.options.passwords.is_some() && session.who.is_none() && !open_page {
+        let mut response = Redirect::to("/sign-in").into_response();
+        set_cookie(desk, &session, fresh, &mut response);
+        return response;
+    }
+    request.extensions_mut().insert(session.clone());
+    let request = std::mem::take(request);
+    let mut response = next.run(request).await;
+    set_cookie(desk, &session, fresh, &mut response);
+    response
+}
+
+fn set_cookie(desk: &Desk, session: &Session, fresh: bool, response: &mut Response) {
+    // A handler that opened another session (sign-in) has set its own.
+    if fresh
+        && !response.headers().contains_key(header::SET_COOKIE)
+        && let Some(value) = session_cookie(desk, &session.id)
+    {
+        response.headers_mut().insert(header::SET_COOKIE, value);
+    }
+}
+
+/// Whether a form carries its session's token.
+pub fn token_fits(session: &Session, sent: &str) -> bool {
+    same(&session.csrf, sent)
+}

@@ -1,0 +1,214 @@
+//! The drip questions as large choices, and the account that their answers make.
+
+use super::data::Data;
+use super::form::Form;
+use super::sessions::Session;
+use super::words::word;
+use crate::drip::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Sign, ToldRate, Water, When, Where};
+use crate::freeze::Outlook;
+use crate::inventory::{Assembly, Service};
+use crate::units::parse_temperature_c;
+use chrono::{DateTime, Utc};
+use serde::Serialize;
+
+/// One choice of a question.
+#[derive(Debug, Clone, Serialize)]
+pub struct Choice {
+    word: String,
+    label: String,
+    hint: String,
+    chosen: bool,
+}
+
+/// One question as the page draws it.
+#[derive(Debug, Clone, Serialize)]
+pub struct Asked {
+    kind: &'static str,
+    name: &'static str,
+    label: String,
+    gate: bool,
+    choices: Vec<Choice>,
+    value: String,
+    help: String,
+    problem: String,
+}
+
+/// The rates offered as choices: key of the label and the words they stand for.
+const RATES: &[(&str, &str)] = &[
+    ("rate_none", "none"),
+    ("rate_drops", "20 drops/min"),
+    ("rate_cup_hour", "1 cup in 60 min"),
+    ("rate_cup_ten", "1 cup in 10 min"),
+    ("rate_cup_minute", "1 cup in 1 min"),
+    ("rate_stream", "steady stream"),
+    ("rate_gushing", "gushing"),
+];
+
+/// What the form told, and what in it could not be read.
+#[derive(Debug, Clone, Default)]
+pub struct Told {
+    /// The account.
+    pub account: Account,
+    /// Why the typed rate was not read.
+    pub rate_problem: String,
+    /// Why the typed air was not read.
+    pub air_problem: String,
+}
+
+/// The account of an assembly before any question is answered.
+pub fn start(assembly: Option<&Assembly>) -> Account {
+    let mut account = Account::default();
+    if let Some(assembly) = assembly {
+        account.device = DeviceFacts::of(assembly);
+        account.critical = assembly.critical.is_some();
+        account.fire = match assembly.service {
+            Service::Fire => Some(true),
+            _ => None,
+        };
+    }
+    account
+}
+
+/// Reads a sent form. A value that is not one of the choices counts as not told.
+pub fn read(form: &Form, assembly: Option<&Assembly>, session: &Session) -> Told {
+    let mut told = Told {
+        account: start(assembly),
+        ..Told::default()
+    };
+    let account = &mut told.account;
+    account.place = Where::parse(form.get("where")).unwrap_or(Where::Unsure);
+    account.when = When::parse(form.get("when")).unwrap_or(When::Unsure);
+    account.water = Water::parse(form.get("water"));
+    account.fire = match form.get("fire") {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => account.fire,
+    };
+    account.critical |= form.get("critical") == "yes";
+    account.hazards = form.all("hazard").into_iter().filter_map(Hazard::parse).collect();
+    account.signs = form.all("also").into_iter().filter_map(Sign::parse).collect();
+    if let Some(text) = form.told("rate_other").or_else(|| form.told("rate")) {
+        match ToldRate::parse(&text, session.system) {
+            Ok(rate) => account.rate = Some(rate),
+            Err(error) => told.rate_problem = format!("{} ({})", error.problem, error.expected),
+        }
+    }
+    if let Some(text) = form.told("air") {
+        match parse_temperature_c(&text, session.system) {
+            Ok(air_c) if (AIR_RANGE_C[0]..=AIR_RANGE_C[1]).contains(&air_c) => account.air_c = Some(air_c),
+            Ok(_) => told.air_problem = format!("{} to {} °C", AIR_RANGE_C[0], AIR_RANGE_C[1]),
+            Err(error) => told.air_problem = format!("{} ({})", error.problem, error.expected),
+        }
+    }
+    told
+}
+
+/// Adds the weather and the model's expectation behind the caller.
+pub fn add_weather(account: &mut Account, data: &Data, at: usize, outlook: Option<&Outlook>, now: DateTime<Utc>) {
+    let Some(place) = data.place(at) else { return };
+    let Some(series) = data.loaded.series.get(place.series) else { return };
+    // Without a drip device on file the model has none to run.
+    let outlook = outlook.filter(|_| place.assembly.freeze_drip);
+    account.behind = Behind::of(series, place.offset_k, outlook, now);
+}
+
+/// The questions in the order in which a desk asks, with what was answered marked.
+pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> {
+    let language = session.language;
+    let account = &told.account;
+    let say = |key: &str| word(key, language).to_string();
+    let label_of = |prefix: &str, each: &str| {
+        let key = format!("{prefix}_{each}");
+        let label = word(&key, language).to_string();
+        if label == key { word(each, language).to_string() } else { label }
+    };
+    let hint_of = |prefix: &str, each: &str| {
+        let key = format!("{prefix}_{each}_hint");
+        let hint = word(&key, language).to_string();
+        if hint == key { String::new() } else { hint }
+    };
+    let choice = |prefix: &str, each: &str, chosen: bool| Choice {
+        word: each.to_string(),
+        label: label_of(prefix, &each.replace('-', if prefix == "also" { "_" } else { "-" })),
+        hint: hint_of(prefix, each),
+        chosen,
+    };
+    let question = |kind: &'static str, name: &'static str, choices: Vec<Choice>| Asked {
+        kind,
+        name,
+        label: say(name),
+        gate: false,
+        choices,
+        value: String::new(),
+        help: String::new(),
+        problem: String::new(),
+    };
+    let sent = |name: &str| form.map_or("", |form| form.get(name)).to_string();
+    let hazards = Hazard::ALL.iter().map(|each| choice("hazard", each.word(), account.hazards.contains(each)));
+    let fire = [
+        ("yes", say("yes"), account.fire == Some(true)),
+        ("no", say("no"), account.fire == Some(false)),
+        ("unknown", say("fire_unknown"), account.fire.is_none()),
+    ]
+    .map(|(each, label, chosen)| Choice {
+        word: each.into(),
+        label,
+        hint: String::new(),
+        chosen,
+    });
+    let critical = Choice {
+        word: "yes".into(),
+        label: say("critical_yes"),
+        hint: say("critical_hint"),
+        chosen: account.critical,
+    };
+    let rate_sent = sent("rate");
+    let rates = RATES.iter().map(|(key, words)| Choice {
+        word: (*words).to_string(),
+        label: say(key),
+        hint: String::new(),
+        chosen: rate_sent == *words && sent("rate_other").is_empty(),
+    });
+    vec![
+        Asked {
+            gate: true,
+            ..question("checkbox", "hazard", hazards.collect())
+        },
+        question("radio", "fire", fire.to_vec()),
+        question("checkbox", "critical", vec![critical]),
+        question(
+            "radio",
+            "where",
+            Where::ALL.iter().map(|each| choice("where", each.word(), account.place == *each)).collect(),
+        ),
+        question("radio", "rate", rates.collect()),
+        Asked {
+            label: say("rate_other"),
+            value: sent("rate_other"),
+            help: say("rate_other_help"),
+            problem: told.rate_problem.clone(),
+            ..question("text", "rate_other", Vec::new())
+        },
+        question(
+            "radio",
+            "when",
+            When::ALL.iter().map(|each| choice("when", each.word(), account.when == *each)).collect(),
+        ),
+        question(
+            "radio",
+            "water",
+            Water::ALL.iter().map(|each| choice("water", each.word(), account.water == Some(*each))).collect(),
+        ),
+        question(
+            "checkbox",
+            "also",
+            Sign::ALL.iter().map(|each| choice("also", each.word(), account.signs.contains(each))).collect(),
+        ),
+        Asked {
+            value: sent("air"),
+            help: say("air_help"),
+            problem: told.air_problem.clone(),
+            ..question("text", "air", Vec::new())
+        },
+    ]
+}

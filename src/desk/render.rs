@@ -1,0 +1,105 @@
+//! Templates to pages.
+
+use super::sessions::Session;
+use super::state::Desk;
+use super::words::word;
+use crate::inventory::Language;
+use crate::units::UnitSystem;
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{Html, IntoResponse, Response};
+use minijinja::{Environment, Error, State, UndefinedBehavior, Value, context};
+
+/// The page templates, kept in the program.
+const TEMPLATES: &[(&str, &str)] = &[
+    ("assembly.html", include_str!("templates/assembly.html")),
+    ("base.html", include_str!("templates/base.html")),
+    ("card.html", include_str!("templates/card.html")),
+    ("expansion.html", include_str!("templates/expansion.html")),
+    ("message.html", include_str!("templates/message.html")),
+    ("parts.html", include_str!("templates/parts.html")),
+    ("phone.html", include_str!("templates/phone.html")),
+    ("plan.html", include_str!("templates/plan.html")),
+    ("sign-in.html", include_str!("templates/sign-in.html")),
+];
+
+/// The style sheet.
+pub const STYLE: &str = include_str!("templates/style.css");
+/// The icon: a drop.
+pub const ICON: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 32 32\"><path d=\"M16 3C11 11 7 15 7 20a9 9 0 0 0 18 0C25 15 21 11 16 3z\" fill=\"#0b5a78\"/></svg>";
+
+/// The template environment: HTML escaping by file name, `t(key)` in the page's language.
+///
+/// # Errors
+/// When a template does not parse.
+pub fn templates() -> Result<Environment<'static>, Error> {
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Lenient);
+    environment.add_function("t", |state: &State<'_, '_>, key: String| -> String {
+        let spanish = state.lookup("lang").is_some_and(|lang| lang.as_str() == Some("es"));
+        let language = if spanish { Language::Spanish } else { Language::English };
+        word(&key, language).to_string()
+    });
+    for (name, text) in TEMPLATES {
+        environment.add_template(name, text)?;
+    }
+    Ok(environment)
+}
+
+/// Renders a page with what every page needs beside its own `more`.
+pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Response {
+    let data = desk.data();
+    let utility = &data.config().utility;
+    let lang = session.language.word();
+    let numbers: Vec<String> = [
+        desk.data().config().drip.emergency_services.clone(),
+        utility.emergency_phone.clone(),
+    ]
+    .into_iter()
+    .filter(|number| !number.trim().is_empty())
+    .collect();
+    let base = context! {
+        lang,
+        units => if session.system == UnitSystem::Us { "us" } else { "si" },
+        csrf => session.csrf,
+        utility => utility.name,
+        emergency => numbers.join(" · "),
+        planning_aid => match session.language {
+            Language::English => crate::PLANNING_AID,
+            Language::Spanish => crate::drip::PLANNING_AID_ES,
+        },
+        version => crate::VERSION,
+        read_at => data.read_at.with_timezone(&data.zone()).format("%b %-d, %-I:%M %p").to_string(),
+        notices => desk.notices(session.language),
+        signed_in => desk.options.passwords.is_none() || session.who.is_some(),
+        can_sign_out => desk.options.passwords.is_some() && session.who.is_some(),
+        who => session.who,
+        who_known => desk.options.passwords.is_some() && session.who.is_some(),
+        can_log => desk.log.is_some(),
+    };
+    let merged = context! { ..more, ..base };
+    match desk.templates.get_template(template).and_then(|template| template.render(merged)) {
+        Ok(html) => Html(html).into_response(),
+        // The error names a template and a line, never a value.
+        Err(error) => (
+            StatusCode::INTERNAL_SERVER_ERROR,
+            format!("This page could not be drawn ({}). Please use the command line and tell who looks after Brimwater.", error.kind()),
+        )
+            .into_response(),
+    }
+}
+
+/// A short page with a title and a sentence.
+pub fn message(desk: &Desk, session: &Session, status: StatusCode, title: &str, text: &str) -> Response {
+    let mut response = page(desk, session, "message.html", context! { title, text });
+    *response.status_mut() = status;
+    response
+}
+
+/// A short plain answer where there is no session to draw a page for.
+pub fn plain(status: StatusCode, text: &'static str) -> Response {
+    let mut response = (status, text).into_response();
+    response
+        .headers_mut()
+        .insert(header::CONTENT_TYPE, HeaderValue::from_static("text/plain; charset=utf-8"));
+    response
+}

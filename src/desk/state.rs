@@ -1,0 +1,289 @@
+//! What all requests share.
+
+use super::audit::{Audit, Event};
+use super::data::{Data, Planned, Run, Stamp, stamp};
+use super::limits::Limiter;
+use super::passwords::Passwords;
+use super::sessions::{Session, Sessions};
+use super::words::word;
+use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::Outlook;
+use crate::input::load::Files;
+use crate::inventory::Language;
+use crate::outreach::outcome::History;
+use crate::ranking::Words;
+use crate::units::UnitSystem;
+use chrono::{DateTime, Utc};
+use minijinja::Environment;
+use std::collections::HashMap;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError, RwLock};
+
+/// How a desk is opened.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// Files of the programme.
+    pub files: Files,
+    /// Log of contacts; without it nothing can be saved.
+    pub log: Option<PathBuf>,
+    /// Audit file; beside the log when `None` and a log is given.
+    pub audit: Option<PathBuf>,
+    /// How the model is run.
+    pub run: Run,
+    /// Time that stands for now; the clock's when `None`.
+    pub now: Option<DateTime<Utc>>,
+    /// Units in which pages start.
+    pub system: UnitSystem,
+    /// Names that may stand in the Host header, with or without port.
+    pub hosts: Vec<String>,
+    /// Names and hashes; `None` asks nobody to sign in, which is for loopback only.
+    pub passwords: Option<Passwords>,
+    /// Whether the pages travel over TLS, here or in front: cookies are then marked secure.
+    pub secure: bool,
+    /// Whether a proxy in front tells the address of the client.
+    pub behind_proxy: bool,
+    /// Requests a second that one address may make.
+    pub requests_per_second: f64,
+}
+
+/// Where the plan stands.
+#[derive(Clone)]
+pub enum PlanState {
+    /// No series was given.
+    NoWeather,
+    /// It is being computed.
+    Computing,
+    /// It is there.
+    Ready(Arc<Planned>),
+}
+
+/// The desk.
+pub struct Desk {
+    /// How it was opened.
+    pub options: Options,
+    /// Sessions.
+    pub sessions: Sessions,
+    /// Requests of each address.
+    pub limiter: Limiter,
+    /// Attempts to sign in of each address.
+    pub sign_ins: Limiter,
+    /// Who looked at what.
+    pub audit: Audit,
+    /// Templates.
+    pub templates: Environment<'static>,
+    /// The log of contacts.
+    pub log: Option<super::log::Log>,
+    data: RwLock<Arc<Data>>,
+    plan: RwLock<PlanState>,
+    /// Why the changed files were not taken, if they were not.
+    refused: RwLock<Option<String>>,
+    stamp: Mutex<Stamp>,
+    cards: Mutex<HashMap<String, Arc<Outlook>>>,
+}
+
+/// Cards kept with their hours; more are forgotten, not refused.
+const MOST_CARDS: usize = 500;
+
+fn read<T>(lock: &RwLock<T>) -> std::sync::RwLockReadGuard<'_, T> {
+    lock.read().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn write<T>(lock: &RwLock<T>) -> std::sync::RwLockWriteGuard<'_, T> {
+    lock.write().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Desk {
+    /// Reads the files and opens log and audit. The plan is computed by [`Desk::compute_plan`].
+    ///
+    /// # Errors
+    /// All faults at once.
+    pub fn open(options: Options) -> Result<(Self, Faults), Faults> {
+        let now = options.now.unwrap_or_else(Utc::now);
+        let stamp = stamp(&options.files);
+        let mut faults = Faults::new();
+        let data = match Data::read(&options.files, now) {
+            Ok(data) => Some(data),
+            Err(told) => {
+                faults.append(told);
+                None
+            }
+        };
+        let log = match options.log.as_deref().map(super::log::Log::open).transpose() {
+            Ok(log) => log,
+            Err(fault) => {
+                faults.push(fault);
+                None
+            }
+        };
+        let beside = options.log.as_ref().map(|log| log.with_extension("audit.jsonl"));
+        let audit = match options.audit.clone().or(beside).map(|path| Audit::open(&path)).transpose() {
+            Ok(audit) => audit.unwrap_or_default(),
+            Err(fault) => {
+                faults.push(fault);
+                Audit::default()
+            }
+        };
+        let templates = match super::render::templates() {
+            Ok(templates) => templates,
+            Err(error) => {
+                faults.push(Fault::new("BW-D02", Severity::Fatal, format!("a page template is broken: {error}")));
+                Environment::new()
+            }
+        };
+        let Some(data) = data.filter(|_| !faults.is_fatal()) else {
+            return Err(faults);
+        };
+        faults.append(data.loaded.faults.clone());
+        let plan = if data.loaded.series.is_empty() {
+            PlanState::NoWeather
+        } else {
+            PlanState::Computing
+        };
+        let rate = options.requests_per_second;
+        let desk = Self {
+            sessions: Sessions::default(),
+            limiter: Limiter::new(rate, rate * 4.0),
+            // Ten tries at once, then one every ten seconds.
+            sign_ins: Limiter::new(0.1, 10.0),
+            audit,
+            templates,
+            log,
+            data: RwLock::new(Arc::new(data)),
+            plan: RwLock::new(plan),
+            refused: RwLock::new(None),
+            stamp: Mutex::new(stamp),
+            cards: Mutex::new(HashMap::new()),
+            options,
+        };
+        Ok((desk, faults))
+    }
+
+    /// Now, or the time that stands for it.
+    pub fn now(&self) -> DateTime<Utc> {
+        self.options.now.unwrap_or_else(Utc::now)
+    }
+
+    /// What was read.
+    pub fn data(&self) -> Arc<Data> {
+        read(&self.data).clone()
+    }
+
+    /// Where the plan stands.
+    pub fn plan(&self) -> PlanState {
+        read(&self.plan).clone()
+    }
+
+    /// Why changed files were not taken.
+    pub fn refused(&self) -> Option<String> {
+        read(&self.refused).clone()
+    }
+
+    /// Computes the plan of the present data and keeps it, unless the data has changed meanwhile.
+    pub fn compute_plan(&self) {
+        let data = self.data();
+        if data.loaded.series.is_empty() {
+            return;
+        }
+        let words = Words {
+            zone: data.zone(),
+            us: self.options.system == UnitSystem::Us,
+        };
+        let planned = Planned::compute(&data, &self.options.run, &self.history(), self.now(), &words);
+        if Arc::ptr_eq(&data, &self.data()) {
+            *write(&self.plan) = PlanState::Ready(Arc::new(planned));
+        }
+    }
+
+    /// What the log says of contacts; empty without a log or when it cannot be read now.
+    pub fn history(&self) -> History {
+        self.log.as_ref().and_then(|log| log.history().ok()).unwrap_or_default()
+    }
+
+    /// Reads the files again when they have changed and keep still. Returns whether new data was taken.
+    ///
+    /// A file that is being written has another stamp at the next look, so it is left until two looks agree: `seen` is the stamp of
+    /// the last look.
+    pub fn reload(&self, seen: &mut Stamp) -> bool {
+        let fresh = stamp(&self.options.files);
+        let settled = *seen == fresh;
+        *seen = fresh.clone();
+        {
+            let taken = self.stamp.lock().unwrap_or_else(PoisonError::into_inner);
+            if *taken == fresh || !settled {
+                return false;
+            }
+        }
+        let result = Data::read(&self.options.files, self.now());
+        *self.stamp.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
+        match result {
+            Ok(data) => {
+                let weather = !data.loaded.series.is_empty();
+                *write(&self.data) = Arc::new(data);
+                *write(&self.plan) = if weather { PlanState::Computing } else { PlanState::NoWeather };
+                *write(&self.refused) = None;
+                self.cards.lock().unwrap_or_else(PoisonError::into_inner).clear();
+                true
+            }
+            Err(faults) => {
+                let first = faults.0.iter().find(|fault| fault.severity == Severity::Fatal);
+                *write(&self.refused) = Some(first.map_or_else(String::new, ToString::to_string));
+                false
+            }
+        }
+    }
+
+    /// The outlook of one assembly with its hours; computed once and kept while the data stays.
+    pub fn card(&self, data: &Data, at: usize) -> Option<Arc<Outlook>> {
+        let id = &data.assemblies().get(at)?.assembly_id;
+        let kept = |cards: &HashMap<String, Arc<Outlook>>| cards.get(id).cloned();
+        if let Some(outlook) = kept(&self.cards.lock().unwrap_or_else(PoisonError::into_inner)) {
+            return Some(outlook);
+        }
+        let outlook = data.outlook(at, &self.options.run, self.now())?;
+        let mut cards = self.cards.lock().unwrap_or_else(PoisonError::into_inner);
+        if cards.len() >= MOST_CARDS {
+            cards.clear();
+        }
+        cards.insert(id.clone(), outlook.clone());
+        Some(outlook)
+    }
+
+    /// Notes who did what.
+    pub fn note(&self, session: &Session, event: Event, assembly_id: Option<&str>, count: Option<usize>) {
+        let who = session.who.as_deref().unwrap_or("local");
+        // A full disk must not stop an answer about somebody's safety; the notice on every page says so.
+        if !self.audit.note(Utc::now(), who, event, assembly_id, count) {
+            *write(&self.refused) = Some("the audit file cannot be written".into());
+        }
+    }
+
+    /// What every page must say: stale forecast, files that were not taken, no log.
+    pub fn notices(&self, language: Language) -> Vec<String> {
+        let english = language == Language::English;
+        let mut notices = Vec::new();
+        if let Some(why) = self.refused() {
+            notices.push(if english {
+                format!("The files changed but could not be taken, so the earlier ones are still used: {why}")
+            } else {
+                format!("Los archivos cambiaron pero no se pudieron tomar; se usan los anteriores: {why}")
+            });
+        }
+        let data = self.data();
+        if !data.loaded.series.is_empty() && data.forecast_is_over(self.now()) {
+            notices.push(
+                if english {
+                    "The forecast has run out: outlooks on these pages are of the past."
+                } else {
+                    "El pronóstico ya terminó: lo que estas páginas prevén es pasado."
+                }
+                .into(),
+            );
+        }
+        notices
+    }
+
+    /// A word of the pages.
+    pub fn word<'a>(&self, key: &'a str, language: Language) -> &'a str {
+        word(key, language)
+    }
+}
