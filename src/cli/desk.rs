@@ -1,13 +1,232 @@
 //! `brimwater desk`.
 
-use super::{Done, common::Common};
-use crate::faults::{Fault, Severity};
+use super::inputs::InputArgs;
+use super::{Done, common, common::Common};
+use crate::desk::data::Run;
+use crate::desk::passwords::{self, Passwords};
+use crate::desk::server;
+use crate::desk::state::{Desk, Options};
+use crate::faults::{Fault, Faults, Severity};
+use chrono::{DateTime, FixedOffset, Utc};
+use std::io::Read;
+use std::net::{SocketAddr, TcpListener};
+use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Arguments of `desk`.
 #[derive(clap::Args)]
-pub struct Args {}
+#[command(after_help = "Example, for this computer only:\n  \
+brimwater desk --assemblies assemblies.csv --series forecast.csv --stations stations.csv --log calls.db\n\n\
+To let other computers in, everybody signs in and the pages travel encrypted:\n  \
+brimwater desk --password-line maria >> passwords.txt   (asks for the password on standard input)\n  \
+brimwater desk ... --bind 0.0.0.0:8443 --host desk.example.com --password-file passwords.txt --tls-cert cert.pem --tls-key key.pem\n\
+Behind a proxy that does TLS, --behind-proxy takes the place of the two TLS files.")]
+pub struct Args {
+    #[command(flatten)]
+    input: InputArgs,
+    /// Log of contacts: notes and outcomes are saved here. Without it nothing can be saved.
+    #[arg(long, value_name = "FILE")]
+    log: Option<PathBuf>,
+    /// Audit file, who looked at what; beside the log when left out.
+    #[arg(long, value_name = "FILE")]
+    audit: Option<PathBuf>,
+    /// Address and port to listen on.
+    #[arg(long, default_value = "127.0.0.1:8765", value_name = "ADDRESS:PORT")]
+    bind: SocketAddr,
+    /// Further name under which browsers may ask for the desk (repeatable).
+    #[arg(long, value_name = "NAME")]
+    host: Vec<String>,
+    /// Names and password hashes of those who may sign in.
+    #[arg(long, value_name = "FILE")]
+    password_file: Option<PathBuf>,
+    /// Certificate chain for TLS, PEM.
+    #[arg(long, value_name = "FILE", requires = "tls_key")]
+    tls_cert: Option<PathBuf>,
+    /// Private key for TLS, PEM.
+    #[arg(long, value_name = "FILE", requires = "tls_cert")]
+    tls_key: Option<PathBuf>,
+    /// A proxy in front does TLS and adds the client's address to X-Forwarded-For.
+    #[arg(long, conflicts_with = "tls_cert")]
+    behind_proxy: bool,
+    /// Members of the ensemble behind outlooks and plan.
+    #[arg(long, default_value_t = MEMBERS, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    members: u32,
+    /// Seed of the ensemble.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Time that stands for now, such as 2026-01-15T21:30:00-06:00.
+    #[arg(long, value_name = "TIME")]
+    now: Option<DateTime<FixedOffset>>,
+    /// Requests a second that one address may make.
+    #[arg(long, default_value_t = 50.0, value_name = "NUMBER")]
+    requests_per_second: f64,
+    /// Print a line for the password file and stop; the password is read from standard input.
+    #[arg(long, value_name = "NAME")]
+    password_line: Option<String>,
+}
+
+/// Members when `--members` is left out.
+const MEMBERS: u32 = 200;
 
 /// Runs `desk`.
-pub fn run(_args: Args, _common: &Common) -> Done {
-    Err(Fault::new("BW-P00", Severity::Fatal, "`desk` is not built yet").into())
+pub fn run(args: Args, common: &Common) -> Done {
+    if let Some(name) = &args.password_line {
+        return password_line(name);
+    }
+    let mut faults = Faults::new();
+    if args.input.assemblies.is_none() {
+        faults.push(
+            Fault::new("BW-D03", Severity::Fatal, "the desk needs a list of assemblies")
+                .column("--assemblies")
+                .remedy("Name one, such as --assemblies assemblies.csv; `brimwater demo --out DIR` writes an invented one."),
+        );
+    }
+    if !(args.requests_per_second >= 1.0 && args.requests_per_second <= 100_000.0) {
+        faults.push(
+            Fault::new("BW-D04", Severity::Fatal, "the limit of requests is out of range")
+                .column("--requests-per-second")
+                .value(&args.requests_per_second.to_string())
+                .expected("1 to 100000"),
+        );
+    }
+    let passwords = passwords(&args, &mut faults);
+    wider_needs_more(&args, &mut faults);
+    let tls = match (&args.tls_cert, &args.tls_key) {
+        (Some(certificate), Some(key)) => match server::tls(certificate, key) {
+            Ok(tls) => Some(tls),
+            Err(fault) => {
+                faults.push(fault);
+                None
+            }
+        },
+        _ => None,
+    };
+    let files = match args.input.files() {
+        Ok(files) => files,
+        Err(fault) => {
+            faults.push(fault);
+            return Err(faults.into());
+        }
+    };
+    if faults.is_fatal() {
+        return Err(faults.into());
+    }
+    // The port is taken before the long reading, so that a taken one is told at once.
+    let listener = listen(args.bind)?;
+    let mut hosts: Vec<String> = ["localhost", "127.0.0.1", "[::1]"].map(String::from).to_vec();
+    hosts.push(args.bind.to_string());
+    hosts.extend(args.host.iter().map(|host| host.to_ascii_lowercase()));
+    let options = Options {
+        files,
+        log: args.log.clone(),
+        audit: args.audit.clone(),
+        run: Run {
+            members: args.members as usize,
+            seed: args.seed,
+        },
+        now: args.now.map(|now| now.with_timezone(&Utc)),
+        system: common.system(),
+        hosts,
+        passwords,
+        secure: tls.is_some() || args.behind_proxy,
+        behind_proxy: args.behind_proxy,
+        requests_per_second: args.requests_per_second,
+    };
+    let scheme = if tls.is_some() { "https" } else { "http" };
+    let (desk, told) = Desk::open(options)?;
+    if !common.quiet {
+        common::report(&told);
+    }
+    let address = listener.local_addr().unwrap_or(args.bind);
+    let people = desk.data().assemblies().len();
+    common::print(&format!(
+        "The desk is open at {scheme}://{address}/ with {people} assemblies. Stop it with Ctrl-C.\n{}\n",
+        crate::PLANNING_AID
+    ))?;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .max_blocking_threads(64)
+        .build()
+        .map_err(|error| Fault::new("BW-D41", Severity::Fatal, format!("the desk cannot start: {error}")))?;
+    runtime.block_on(server::serve(Arc::new(desk), listener, tls))?;
+    Ok(told.exit_status())
+}
+
+fn listen(bind: SocketAddr) -> Result<TcpListener, Fault> {
+    TcpListener::bind(bind).map_err(|error| {
+        let (what, remedy) = match error.kind() {
+            std::io::ErrorKind::AddrInUse => (
+                "this port is taken, perhaps by a desk that is open already".to_string(),
+                "Use the desk that is open, or choose another port with --bind 127.0.0.1:8766.",
+            ),
+            std::io::ErrorKind::PermissionDenied => (
+                "this port may not be used".to_string(),
+                "Choose one above 1024 with --bind.",
+            ),
+            _ => (format!("cannot listen here: {error}"), "Choose another address with --bind."),
+        };
+        Fault::new("BW-D05", Severity::Fatal, what).column("--bind").value(&bind.to_string()).remedy(remedy)
+    })
+}
+
+/// Listening beyond this computer shows customers' names and numbers to a network, so it needs passwords and encryption.
+fn wider_needs_more(args: &Args, faults: &mut Faults) {
+    if args.bind.ip().is_loopback() {
+        return;
+    }
+    if args.password_file.is_none() {
+        faults.push(
+            Fault::new(
+                "BW-D06",
+                Severity::Fatal,
+                "beyond this computer the pages show customers' names and numbers to the network, so everybody must sign in",
+            )
+            .column("--bind")
+            .value(&args.bind.to_string())
+            .expected("--password-file FILE")
+            .remedy("Make the file with `brimwater desk --password-line NAME`, or listen on 127.0.0.1 only."),
+        );
+    }
+    if args.tls_cert.is_none() && !args.behind_proxy {
+        faults.push(
+            Fault::new(
+                "BW-D07",
+                Severity::Fatal,
+                "beyond this computer passwords and customers' data would travel readable for anybody between",
+            )
+            .column("--bind")
+            .value(&args.bind.to_string())
+            .expected("--tls-cert FILE --tls-key FILE, or --behind-proxy when a proxy in front does TLS")
+            .remedy("Ask whoever runs your network for a certificate, or listen on 127.0.0.1 only."),
+        );
+    }
+}
+
+fn passwords(args: &Args, faults: &mut Faults) -> Option<Passwords> {
+    let path = args.password_file.as_ref()?;
+    match std::fs::read_to_string(path) {
+        Ok(text) => {
+            let (passwords, told) = Passwords::read(&text, &path.display().to_string());
+            faults.append(told);
+            Some(passwords)
+        }
+        Err(error) => {
+            faults.push(
+                Fault::new("BW-D25", Severity::Fatal, format!("the password file cannot be read: {error}"))
+                    .file(path.display().to_string()),
+            );
+            None
+        }
+    }
+}
+
+fn password_line(name: &str) -> Done {
+    let mut password = String::new();
+    std::io::stdin()
+        .lock()
+        .take(4096)
+        .read_to_string(&mut password)
+        .map_err(|error| Fault::new("BW-D26", Severity::Fatal, format!("the password cannot be read: {error}")))?;
+    let line = passwords::line(name, password.lines().next().unwrap_or(""))?;
+    common::print(&format!("{line}\n"))
 }

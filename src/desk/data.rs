@@ -6,6 +6,9 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
 use crate::input::load::{Files, Loaded, load};
 use crate::inventory::Assembly;
+use crate::outreach::about::{Facts, about};
+use crate::outreach::line::ContactLine;
+use crate::outreach::messages::{Kind, Messages};
 use crate::outreach::people::{self, Person};
 use crate::outreach::schedule::{self, ContactPlan, PlanInput};
 use crate::outreach::{clock, outcome::History};
@@ -155,6 +158,12 @@ impl Run {
 pub struct Planned {
     /// Index into the list for each place in the plan.
     pub assemblies: Vec<usize>,
+    /// The assemblies themselves, `[places]`.
+    pub listed: Vec<Assembly>,
+    /// What to say to people.
+    pub messages: Messages,
+    /// How numbers and times are read in reasons and messages.
+    pub words: Words,
     /// Outlooks, `[places]`.
     pub outlooks: Vec<Arc<Outlook>>,
     /// Ranking, best rank first; its `index` is a place.
@@ -206,6 +215,9 @@ impl Planned {
         let (contacts, _) = schedule::plan(&input, outreach);
         Self {
             assemblies: indices,
+            listed: assemblies,
+            messages: Messages::built_in(&data.config().utility, outreach),
+            words: *words,
             outlooks,
             ranked,
             rank_of,
@@ -213,6 +225,17 @@ impl Planned {
             contacts,
             now,
         }
+    }
+
+    /// What a caller says on a line of the plan, in the person's language; `None` when the template fails.
+    pub fn say(&self, line: &ContactLine) -> Option<String> {
+        let facts = Facts {
+            people: &self.people,
+            assemblies: &self.listed,
+            outlooks: &self.outlooks,
+            words: self.words,
+        };
+        self.messages.render(Kind::Call, line.language, &about(line, &facts, line.language)).ok()
     }
 
     /// The line of an assembly, by its index into the list.

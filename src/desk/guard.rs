@@ -17,17 +17,17 @@ use std::time::Instant;
 pub const COOKIE: &str = "brimwater_session";
 
 /// Headers of every answer. No script runs on these pages, so none is allowed.
-const HEADERS: &[(HeaderName, &str)] = &[
+const HEADERS: [(&str, &str); 7] = [
     (
-        header::CONTENT_SECURITY_POLICY,
+        "content-security-policy",
         "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
     ),
-    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-    (header::X_FRAME_OPTIONS, "DENY"),
-    (header::REFERRER_POLICY, "same-origin"),
-    (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
-    (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
-    (HeaderName::from_static("permissions-policy"), "camera=(), microphone=(), geolocation=()"),
+    ("x-content-type-options", "nosniff"),
+    ("x-frame-options", "DENY"),
+    ("referrer-policy", "same-origin"),
+    ("cross-origin-opener-policy", "same-origin"),
+    ("cross-origin-resource-policy", "same-origin"),
+    ("permissions-policy", "camera=(), microphone=(), geolocation=()"),
 ];
 
 /// The address that limits count by: the connection's, or behind a proxy the last one it added.
@@ -99,7 +99,7 @@ pub async fn guard(
     let mut response = admit(&desk, peer, &mut request, next).await;
     let headers = response.headers_mut();
     for (name, value) in HEADERS {
-        headers.insert(name.clone(), HeaderValue::from_static(value));
+        headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));
     }
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
     if desk.options.secure {

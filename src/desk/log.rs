@@ -40,7 +40,7 @@ impl Log {
         Ok(history)
     }
     /// Saves one.
-    pub fn save(&self, note: Note) -> Result<(), Fault> {
+    pub fn save(&self, note: Note, _once: &str) -> Result<(), Fault> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner).push(note);
         Ok(())
     }

@@ -60,8 +60,8 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
     let base = context! {
         lang,
         units => if session.system == UnitSystem::Us { "us" } else { "si" },
-        csrf => session.csrf,
-        utility => utility.name,
+        csrf => &session.csrf,
+        utility => &utility.name,
         emergency => numbers.join(" · "),
         planning_aid => match session.language {
             Language::English => crate::PLANNING_AID,
@@ -72,7 +72,7 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         notices => desk.notices(session.language),
         signed_in => desk.options.passwords.is_none() || session.who.is_some(),
         can_sign_out => desk.options.passwords.is_some() && session.who.is_some(),
-        who => session.who,
+        who => &session.who,
         who_known => desk.options.passwords.is_some() && session.who.is_some(),
         can_log => desk.log.is_some(),
     };

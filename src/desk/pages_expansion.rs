@@ -1,0 +1,238 @@
+//! The plumber's form and its answer.
+
+use super::form::Form;
+use super::render::page;
+use super::sessions::Session;
+use super::state::Desk;
+use super::words::word;
+use crate::expansion::{Assessment, System, Told, assess};
+use crate::inventory::Language;
+use crate::output::{charts_expansion, expansion_record, expansion_text};
+use crate::units::{UnitSystem, show_gauge, show_temperature_difference, show_volume};
+use axum::Extension;
+use axum::extract::State;
+use axum::http::{HeaderValue, header};
+use axum::response::{Html, IntoResponse, Response};
+use minijinja::{Value, context};
+use sha2::{Digest, Sha256};
+use std::sync::Arc;
+
+/// Closing devices offered, by the names of the command line.
+const CLOSING: [&str; 5] = ["backflow-assembly", "check-valve", "meter-check", "prv", "prv-with-bypass"];
+/// Groups of fields: key of the group, and for each field its name and whether it is needed.
+const GROUPS: &[(&str, &[(&str, bool)])] = &[
+    (
+        "group_needed",
+        &[("heater", true), ("cold", true), ("hot", true), ("static", true), ("limit", false)],
+    ),
+    (
+        "group_more",
+        &[
+            ("heater_more", false),
+            ("pipe", false),
+            ("elevation", false),
+            ("street", false),
+            ("relief_at", false),
+            ("heat_input", false),
+            ("daily_draw", false),
+        ],
+    ),
+    (
+        "group_existing",
+        &[("existing_tank", false), ("precharge", false), ("max_acceptance", false)],
+    ),
+];
+
+/// `GET /expansion`.
+pub async fn blank(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
+    let groups = groups(&Form::default(), &session);
+    page(&desk, &session, "expansion.html", context! { area => "expansion", groups })
+}
+
+/// `POST /expansion`.
+pub async fn answer(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+    let told = told(&form);
+    let (answer, problems) = match work_out(&told, session.system) {
+        Ok((system, assessment)) => (Some(answer_value(&system, &assessment, &form, &session)), Vec::new()),
+        Err(problems) => (None, problems),
+    };
+    let more = context! { area => "expansion", groups => groups(&form, &session), answer, problems };
+    page(&desk, &session, "expansion.html", more)
+}
+
+/// `POST /expansion/record`: the record as one page to print.
+pub async fn record(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+    let told = told(&form);
+    match work_out(&told, session.system) {
+        Ok((system, assessment)) => {
+            let html = expansion_record::html(&told, &system, &assessment);
+            let policy = record_policy(&html);
+            let mut response = Html(html).into_response();
+            if let Ok(policy) = HeaderValue::from_str(&policy) {
+                response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, policy);
+            }
+            response
+        }
+        Err(problems) => {
+            let more = context! { area => "expansion", groups => groups(&form, &session), problems };
+            page(&desk, &session, "expansion.html", more)
+        }
+    }
+}
+
+/// The policy of the record: its own style sheet stands in the page, so it is allowed by its hash and nothing else is.
+fn record_policy(html: &str) -> String {
+    let hashes: Vec<String> = html
+        .split("<style>")
+        .skip(1)
+        .filter_map(|rest| rest.split("</style>").next())
+        .map(|style| format!("'sha256-{}'", base64(&Sha256::digest(style.as_bytes()))))
+        .collect();
+    format!(
+        "default-src 'none'; style-src {}; form-action 'none'; base-uri 'none'; frame-ancestors 'none'",
+        if hashes.is_empty() { "'none'".to_string() } else { hashes.join(" ") }
+    )
+}
+
+fn base64(bytes: &[u8]) -> String {
+    const MARKS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut text = String::new();
+    for chunk in bytes.chunks(3) {
+        let value = chunk.iter().fold(0u32, |value, byte| value << 8 | u32::from(*byte)) << (8 * (3 - chunk.len()));
+        for at in 0..4 {
+            let mark = MARKS.get((value >> (18 - 6 * at) & 63) as usize).copied().unwrap_or(b'A');
+            text.push(if at <= chunk.len() { char::from(mark) } else { '=' });
+        }
+    }
+    text
+}
+
+fn told(form: &Form) -> Told {
+    Told {
+        heaters: [form.get("heater"), form.get("heater_more")].map(str::to_string).to_vec(),
+        pipes: form.all("pipe").into_iter().map(str::to_string).collect(),
+        cold: form.told("cold"),
+        hot: form.told("hot"),
+        static_pressure: form.told("static"),
+        limit: form.told("limit"),
+        elevation: form.told("elevation"),
+        closed_by: form.all("closed_by").into_iter().map(str::to_string).collect(),
+        street: form.told("street"),
+        existing_tank: form.told("existing_tank"),
+        precharge: form.told("precharge"),
+        max_acceptance: form.told("max_acceptance"),
+        relief_at: form.told("relief_at"),
+        heat_input: form.told("heat_input"),
+        daily_draw: form.told("daily_draw"),
+        ..Told::default()
+    }
+}
+
+fn work_out(told: &Told, system: UnitSystem) -> Result<(System, Assessment), Vec<String>> {
+    let words = |faults: crate::faults::Faults| faults.0.iter().map(ToString::to_string).collect::<Vec<_>>();
+    let system = told.read(system).map_err(words)?;
+    let assessment = assess(&system).map_err(words)?;
+    Ok((system, assessment))
+}
+
+fn groups(form: &Form, session: &Session) -> Vec<Value> {
+    let say = |key: &str| word(key, session.language).to_string();
+    let mut groups: Vec<Value> = GROUPS
+        .iter()
+        .map(|(group, fields)| {
+            let fields: Vec<Value> = fields
+                .iter()
+                .map(|(name, needed)| {
+                    let help = format!("form_{name}_help");
+                    let said = say(&help);
+                    context! {
+                        kind => "text",
+                        name => *name,
+                        label => say(&format!("form_{name}")),
+                        help => if said == help { String::new() } else { said },
+                        value => form.get(name),
+                        needed => *needed,
+                        nth => "",
+                    }
+                })
+                .collect();
+            context! { label => say(group), fields }
+        })
+        .collect();
+    let closed = form.all("closed_by");
+    let closing: Vec<Value> = CLOSING
+        .iter()
+        .map(|device| {
+            context! {
+                kind => "checkbox",
+                name => "closed_by",
+                word => *device,
+                label => say(&format!("closed_by_{device}")),
+                chosen => closed.contains(device),
+            }
+        })
+        .collect();
+    groups.insert(1, context! { label => say("group_closed"), fields => closing });
+    groups
+}
+
+fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Session) -> Value {
+    let units = session.system;
+    let english = session.language == Language::English;
+    let pick = |en: &str, es: &str| if english { en.to_string() } else { es.to_string() };
+    let gauge = |kpa: f64| show_gauge(kpa * 1e3, units);
+    let mut figures = vec![
+        context! {
+            label => pick("Room the water needs", "Espacio que necesita el agua"),
+            value => show_volume(answer.expansion.volume_l, units),
+            note => format!("{:.2} %", answer.expansion.fraction * 100.0),
+        },
+        context! {
+            label => pick("Pressure with nothing to take it", "Presión sin nada que la reciba"),
+            value => answer.unprotected.final_gauge_kpa.map_or_else(|| pick("beyond the heater's relief", "más allá del alivio del calentador"), gauge),
+            note => answer.unprotected.heating_to_limit_k.map_or_else(String::new, |kelvin| {
+                let warming = show_temperature_difference(kelvin, units);
+                pick(&format!("the limit is reached after {warming} of heating"), &format!("se llega al límite tras calentar {warming}"))
+            }),
+        },
+    ];
+    if let Some(volume_l) = answer.tank.min_volume_l {
+        figures.push(context! {
+            label => pick("Smallest tank", "Tanque más pequeño"),
+            value => show_volume(volume_l, units),
+            note => answer.tank.precharge_gauge_kpa.map_or_else(String::new, |kpa| {
+                pick(&format!("precharge {}", gauge(kpa)), &format!("precarga {}", gauge(kpa)))
+            }),
+        });
+    } else if let Some(why) = &answer.tank.why_not {
+        figures.push(context! { label => pick("Tank", "Tanque"), value => pick("does not do it", "no basta"), note => why.clone() });
+    }
+    if let Some(existing) = &answer.existing_tank {
+        figures.push(context! {
+            label => pick("The tank that is there", "El tanque que ya está"),
+            value => if existing.adequate { pick("does it", "basta") } else { pick("does not do it", "no basta") },
+            note => existing.findings.join(" "),
+        });
+    }
+    let [low, high] = answer.relief.window_gauge_kpa;
+    figures.push(context! {
+        label => pick("Relief could open between", "Un alivio podría abrir entre"),
+        value => if answer.relief.feasible { format!("{} – {}", gauge(low), gauge(high)) } else { pick("no setting fits", "ningún ajuste sirve") },
+        note => answer.relief.why_not.clone().unwrap_or_default(),
+    });
+    let title = expansion_text::capital(answer.recommendation.measure.words());
+    let calm = matches!(answer.recommendation.measure.name(), "none_needed" | "keep_existing_tank");
+    let kept: Vec<Value> = form.fields().map(|(name, value)| context! { name, value }).collect();
+    context! {
+        tone => if calm { "calm" } else { "mind" },
+        title,
+        measure => answer.recommendation.measure.name(),
+        why => answer.recommendation.why.iter().chain(&answer.closed.because).cloned().collect::<Vec<_>>(),
+        figures,
+        chart => charts_expansion::pressure(system, answer).ok(),
+        turns => answer.sensitivity.iter().map(|turn| turn.sentence.clone()).collect::<Vec<_>>(),
+        warnings => answer.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        cautions => answer.cautions.clone(),
+        kept,
+    }
+}

@@ -1,0 +1,359 @@
+//! The phone desk: find, card, questions, answer, note.
+
+use super::audit::Event;
+use super::cards;
+use super::form::Form;
+use super::log::Note;
+use super::questions;
+use super::render::{message, page};
+use super::sessions::{Session, random_token};
+use super::state::Desk;
+use super::words::word;
+use crate::drip::{self, Answer, Finding, Line, Within};
+use crate::inventory::Language;
+use crate::outreach::outcome::Outcome;
+use axum::Extension;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use chrono::{DateTime, TimeDelta, Utc};
+use minijinja::value::Serde;
+use minijinja::{Value, context};
+use std::sync::Arc;
+
+/// Hits shown at once.
+const SHOWN: usize = 30;
+/// Causes shown with an answer.
+const CAUSES: usize = 4;
+
+/// `GET /phone`.
+pub async fn start(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
+    let follow_ups = follow_ups(&desk, &session);
+    page(&desk, &session, "phone.html", context! { area => "phone", asked => "", follow_ups })
+}
+
+/// `POST /phone/find`.
+pub async fn find(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+    let data = desk.data();
+    let asked = form.get("q").to_string();
+    let found = data.index.find(&asked, SHOWN);
+    desk.note(&session, Event::Search, None, Some(found.total));
+    let hits: Vec<Value> = found
+        .hits
+        .iter()
+        .filter_map(|hit| {
+            let assembly = data.assemblies().get(hit.index)?;
+            let card = cards::card(assembly, None, &data, &session, desk.now(), false);
+            Some(context! { link => desk.sessions.link(&session, &assembly.assembly_id), ..Value::from(Serde(&card)) })
+        })
+        .collect();
+    let total_words = match (session.language, found.total) {
+        (Language::English, 1) => "1 assembly found".to_string(),
+        (Language::English, n) if n > SHOWN => format!("{n} found, the {SHOWN} nearest shown; tell more to narrow it"),
+        (Language::English, n) => format!("{n} assemblies found"),
+        (Language::Spanish, 1) => "1 conjunto encontrado".to_string(),
+        (Language::Spanish, n) if n > SHOWN => format!("{n} encontrados, se muestran los {SHOWN} más cercanos; diga más para reducir"),
+        (Language::Spanish, n) => format!("{n} conjuntos encontrados"),
+    };
+    let follow_ups = follow_ups(&desk, &session);
+    let more = context! { area => "phone", asked, found => hits, total_words, follow_ups };
+    page(&desk, &session, "phone.html", more)
+}
+
+fn follow_ups(desk: &Desk, session: &Session) -> Vec<Value> {
+    let data = desk.data();
+    let zone = data.zone();
+    let english = session.language == Language::English;
+    let Some(notes) = desk.log.as_ref().and_then(|log| log.call_backs(desk.now()).ok()) else {
+        return Vec::new();
+    };
+    notes
+        .into_iter()
+        .take(50)
+        .map(|note| {
+            let assembly = data.find(&note.id).map(|(_, assembly)| assembly);
+            let due = note.call_back.map_or_else(String::new, |at| {
+                let overdue = at < desk.now();
+                let at = at.with_timezone(&zone).format("%a %-I:%M %p");
+                match (overdue, english) {
+                    (false, true) => format!("by {at}"),
+                    (false, false) => format!("antes de {at}"),
+                    (true, true) => format!("overdue since {at}"),
+                    (true, false) => format!("atrasado desde {at}"),
+                }
+            });
+            context! {
+                link => desk.sessions.link(session, &note.id),
+                id => note.id,
+                address => assembly.and_then(|assembly| assembly.contact.site_address.clone()),
+                due,
+                note => note.text,
+                by => note.by,
+                at => note.at.with_timezone(&zone).format("%b %-d, %-I:%M %p").to_string(),
+            }
+        })
+        .collect()
+}
+
+/// `GET /phone/drip`: the questions without an assembly.
+pub async fn blank(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
+    show(desk, session, None, None, false).await
+}
+
+/// `POST /phone/drip`.
+pub async fn blank_answer(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+    show(desk, session, None, Some(form), false).await
+}
+
+/// `GET /phone/a/{link}`.
+pub async fn card(
+    State(desk): State<Arc<Desk>>,
+    Extension(session): Extension<Session>,
+    Path(link): Path<String>,
+) -> Response {
+    match desk.sessions.linked(&session, &link) {
+        Some(id) => show(desk, session, Some((link, id)), None, true).await,
+        None => gone(&desk, &session),
+    }
+}
+
+/// `POST /phone/a/{link}`.
+pub async fn card_answer(
+    State(desk): State<Arc<Desk>>,
+    Extension(session): Extension<Session>,
+    Path(link): Path<String>,
+    form: Form,
+) -> Response {
+    match desk.sessions.linked(&session, &link) {
+        Some(id) => show(desk, session, Some((link, id)), Some(form), false).await,
+        None => gone(&desk, &session),
+    }
+}
+
+/// A link that this session does not know: it ended, or the assembly left the list.
+pub fn gone(desk: &Desk, session: &Session) -> Response {
+    let (title, text) = match session.language {
+        Language::English => ("Please look it up again", "This link was made for an earlier session or an earlier list."),
+        Language::Spanish => ("Búsquelo otra vez", "Este enlace es de una sesión o de una lista anterior."),
+    };
+    message(desk, session, StatusCode::NOT_FOUND, title, text)
+}
+
+async fn show(desk: Arc<Desk>, session: Session, of: Option<(String, String)>, form: Option<Form>, opened: bool) -> Response {
+    // The model runs off the threads that answer other people.
+    let work = tokio::task::spawn_blocking(move || draw(&desk, &session, of, form.as_ref(), opened));
+    work.await
+        .unwrap_or_else(|_| super::render::plain(StatusCode::INTERNAL_SERVER_ERROR, "This page could not be drawn. Please try again."))
+}
+
+fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Option<&Form>, opened: bool) -> Response {
+    let data = desk.data();
+    let found = match &of {
+        Some((_, id)) => match data.find(id) {
+            Some(found) => Some(found),
+            None => return gone(desk, session),
+        },
+        None => None,
+    };
+    let id = found.map(|(_, assembly)| assembly.assembly_id.as_str());
+    let outlook = found.and_then(|(at, _)| desk.card(&data, at));
+    let told = match form {
+        Some(form) => questions::read(form, found.map(|(_, assembly)| assembly), session),
+        None => questions::Told {
+            account: questions::start(found.map(|(_, assembly)| assembly)),
+            ..questions::Told::default()
+        },
+    };
+    let mut account = told.account.clone();
+    if let Some((at, _)) = found {
+        questions::add_weather(&mut account, &data, at, outlook.as_deref(), desk.now());
+    }
+    let unread = !told.rate_problem.is_empty() || !told.air_problem.is_empty();
+    // A slip in the rate must not keep an emergency's answer back.
+    let answer = form
+        .filter(|_| !unread || !account.hazards.is_empty())
+        .map(|_| drip::answer(&account, &data.config().drip, session.system));
+    if answer.is_some() {
+        desk.note(session, Event::Drip, id, None);
+    } else if opened {
+        desk.note(session, Event::Card, id, None);
+    }
+    let card = found.map(|(_, assembly)| cards::card(assembly, outlook.as_deref(), &data, session, desk.now(), true));
+    let zone = data.zone();
+    let history: Vec<Value> = match (id, &desk.log) {
+        (Some(id), Some(log)) => log
+            .about(&[id, &format!("C-{id}")])
+            .unwrap_or_default()
+            .into_iter()
+            .map(|note| {
+                context! {
+                    at => note.at.with_timezone(&zone).format("%b %-d, %-I:%M %p").to_string(),
+                    by => note.by,
+                    outcome => word(&format!("outcome_{}", note.outcome.word()), session.language).to_string(),
+                    text => note.text,
+                }
+            })
+            .collect(),
+        _ => Vec::new(),
+    };
+    let note_text = answer.as_ref().map(|answer| {
+        format!("{} ({})", answer.finding.title().text(session.language), answer.within.words().text(session.language))
+    });
+    let more = context! {
+        area => "phone",
+        card => card.map(|card| context! { history, ..Value::from(Serde(&card)) }),
+        answer => answer.as_ref().map(|answer| answer_value(answer, session)),
+        action => of.as_ref().map_or_else(|| "/phone/drip".to_string(), |(link, _)| format!("/phone/a/{link}")),
+        questions => Value::from(Serde(questions::asked(&told, form, session))),
+        outcomes => outcomes(session),
+        once => random_token(),
+        note_text,
+    };
+    page(desk, session, "card.html", more)
+}
+
+/// The outcomes as choices.
+pub fn outcomes(session: &Session) -> Vec<Value> {
+    Outcome::ALL
+        .iter()
+        .map(|outcome| {
+            let key = format!("outcome_{}", outcome.word());
+            context! { word => outcome.word(), label => word(&key, session.language).to_string() }
+        })
+        .collect()
+}
+
+fn answer_value(answer: &Answer, session: &Session) -> Value {
+    let language = session.language;
+    let other = match language {
+        Language::English => Language::Spanish,
+        Language::Spanish => Language::English,
+    };
+    let texts = |lines: &[Line]| lines.iter().map(|line| line.text(language).to_string()).collect::<Vec<_>>();
+    let likely: Vec<Value> = answer
+        .likely
+        .iter()
+        .filter(|likely| likely.share >= 0.02)
+        .take(CAUSES)
+        .map(|likely| {
+            context! {
+                percent => format!("{:.0} %", likely.share * 100.0),
+                width => format!("{:.1}", likely.share * 100.0),
+                words => likely.cause.words().text(language),
+                because => crate::output::drip::because(likely, language),
+            }
+        })
+        .collect();
+    let english = language == Language::English;
+    let strip = match (&answer.told, answer.expected_l_per_h) {
+        (Some(told), Some(expected)) => {
+            let labels = if english { ["told", "expected"] } else { ["dicho", "esperado"] };
+            crate::output::charts_drip::strip([told.low_l_per_h, told.high_l_per_h], expected, labels, session.system).ok()
+        }
+        _ => None,
+    };
+    let strip_words = answer.told.as_ref().map(|told| {
+        let told = drip::range_words(told.low_l_per_h, told.high_l_per_h, session.system);
+        let expected = answer
+            .expected_l_per_h
+            .map_or_else(|| "?".into(), |[low, high]| drip::range_words(low, high, session.system));
+        if english {
+            format!("Told {told}; expected when all is well {expected}.")
+        } else {
+            format!("Dicho {told}; esperado si todo está bien {expected}.")
+        }
+    });
+    let tone = match (answer.finding, answer.within) {
+        (Finding::Emergency | Finding::FireLine, _) | (_, Within::Now) => "now",
+        (Finding::WorkingAsMeant, _) => "calm",
+        _ => "mind",
+    };
+    // The planning-aid line stands at the foot of every page already.
+    let cautions: Vec<String> = texts(&answer.cautions).into_iter().rev().skip(1).rev().collect();
+    context! {
+        tone,
+        title => answer.finding.title().text(language),
+        within => answer.within.words().text(language),
+        who => answer.who.text(language),
+        say => answer.say.text(language),
+        say_other => answer.say.text(other),
+        other_lang => other.word(),
+        do_now => texts(&answer.do_now),
+        do_not => texts(&answer.do_not),
+        hand_over => answer.hand_over.text(language),
+        question => answer.question.map(|(question, _)| drip::words::ask(question).text(language).to_string()),
+        likely,
+        strip,
+        strip_words,
+        cautions,
+    }
+}
+
+/// `POST /phone/a/{link}/note`.
+pub async fn note(
+    State(desk): State<Arc<Desk>>,
+    Extension(session): Extension<Session>,
+    Path(link): Path<String>,
+    form: Form,
+) -> Response {
+    let Some(id) = desk.sessions.linked(&session, &link) else {
+        return gone(&desk, &session);
+    };
+    let hours: Option<i64> = form.told("follow").and_then(|hours| hours.parse().ok()).filter(|hours| (1..=72).contains(hours));
+    let call_back = hours.map(|hours| desk.now() + TimeDelta::hours(hours));
+    save(&desk, &session, &id, &form, call_back, &format!("/phone/a/{link}")).await
+}
+
+/// Saves an outcome and goes to `after`; a log that cannot be written is said in clear words with the text kept.
+pub async fn save(
+    desk: &Arc<Desk>,
+    session: &Session,
+    id: &str,
+    form: &Form,
+    call_back: Option<DateTime<Utc>>,
+    after: &str,
+) -> Response {
+    let english = session.language == Language::English;
+    let by = session.who.clone().or_else(|| form.told("by")).unwrap_or_default();
+    let Some(outcome) = Outcome::parse(form.get("outcome")).filter(|_| !by.is_empty()) else {
+        let text = if english {
+            "The note needs your name and what came of the call."
+        } else {
+            "La nota necesita su nombre y en qué quedó la llamada."
+        };
+        return message(desk, session, StatusCode::BAD_REQUEST, if english { "Not saved" } else { "No se guardó" }, text);
+    };
+    let by: String = by.chars().take(40).collect();
+    if session.who.is_none() {
+        desk.sessions.change(&session.id, |kept| kept.who = Some(by.clone()));
+    }
+    let note = Note {
+        at: desk.now(),
+        id: id.to_string(),
+        outcome,
+        text: form.get("text").chars().take(1000).collect(),
+        by,
+        call_back,
+    };
+    let text = note.text.clone();
+    let (writer, once) = (desk.clone(), form.get("once").to_string());
+    let saved = tokio::task::spawn_blocking(move || match &writer.log {
+        Some(log) => log.save(note, &once).map_err(|fault| fault.to_string()),
+        None => Err("no log was named with --log".into()),
+    });
+    match saved.await.unwrap_or_else(|_| Err("the writer stopped".into())) {
+        Ok(()) => {
+            desk.note(session, Event::Note, Some(id), None);
+            Redirect::to(after).into_response()
+        }
+        Err(why) => {
+            let title = if english { "Not saved" } else { "No se guardó" };
+            let text = if english {
+                format!("{why}. Your note was: {text}")
+            } else {
+                format!("{why}. Su nota era: {text}")
+            };
+            message(desk, session, StatusCode::SERVICE_UNAVAILABLE, title, &text)
+        }
+    }
+}

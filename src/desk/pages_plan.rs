@@ -1,0 +1,380 @@
+//! The planners' pages: ranking with filters, map, one assembly in full, next calls with outcomes.
+
+use super::audit::Event;
+use super::cards;
+use super::data::{Data, Planned};
+use super::form::Form;
+use super::pages_phone::{gone, outcomes, save};
+use super::render::page;
+use super::sessions::{Session, random_token};
+use super::state::{Desk, PlanState};
+use super::words::word;
+use crate::inventory::{Assembly, DeviceType, Language, Service};
+use crate::output::charts_plan::{self, Case, Dot};
+use crate::outreach::line::Way;
+use crate::ranking::{Ranked, Tier};
+use axum::Extension;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::Response;
+use minijinja::value::Serde;
+use minijinja::{Value, context};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// Lines of the ranking on a page.
+const ROWS: usize = 50;
+/// Calls shown at once.
+const CALLS: usize = 15;
+
+/// The plan, or what to say while there is none.
+fn planned(desk: &Desk, session: &Session) -> Result<Arc<Planned>, String> {
+    let english = session.language == Language::English;
+    match desk.plan() {
+        PlanState::Ready(planned) => Ok(planned),
+        PlanState::Computing => Err(if english {
+            "The plan is being computed. Load this page again in a moment."
+        } else {
+            "Se está calculando el plan. Cargue la página otra vez en un momento."
+        }
+        .into()),
+        PlanState::NoWeather => Err(if english {
+            "No weather series was given, so there is no plan."
+        } else {
+            "No se dio ninguna serie del tiempo, así que no hay plan."
+        }
+        .into()),
+    }
+}
+
+fn tier_of(session: &Session, tier: Tier) -> String {
+    word(&format!("tier_{}", tier.words()), session.language).to_string()
+}
+
+fn headline(planned: &Planned, session: &Session) -> String {
+    let count = |tier: Tier| planned.ranked.iter().filter(|line| line.tier == tier).count();
+    let parts: Vec<String> =
+        Tier::ALL.iter().map(|tier| format!("{}: {}", tier_of(session, *tier), count(*tier))).collect();
+    parts.join(" · ")
+}
+
+fn percent(p: Option<f64>) -> String {
+    p.map_or_else(|| "–".into(), |p| format!("{:.0} %", p * 100.0))
+}
+
+/// `GET /plan`.
+pub async fn list(
+    State(desk): State<Arc<Desk>>,
+    Extension(session): Extension<Session>,
+    Query(query): Query<HashMap<String, String>>,
+) -> Response {
+    desk.note(&session, Event::Ranking, None, None);
+    let data = desk.data();
+    let planned = match planned(&desk, &session) {
+        Ok(planned) => planned,
+        Err(state) => return page(&desk, &session, "plan.html", context! { area => "plan", tab => "list", state }),
+    };
+    let words = cards::words(&session, &data);
+    let asked = |name: &str| query.get(name).map_or("", String::as_str);
+    let fits = |line: &Ranked, assembly: &Assembly| {
+        let is = |name: &str, word: &str| asked(name).is_empty() || asked(name) == word;
+        is("tier", line.tier.words()) && is("service", assembly.service.word()) && is("type", assembly.device_type.word())
+    };
+    let lines: Vec<(&Ranked, usize, &Assembly)> = planned
+        .ranked
+        .iter()
+        .filter_map(|line| {
+            let at = *planned.assemblies.get(line.index)?;
+            Some((line, at, data.assemblies().get(at)?))
+        })
+        .filter(|(line, _, assembly)| fits(line, assembly))
+        .collect();
+    let pages = lines.len().div_ceil(ROWS).max(1);
+    let here = asked("page").parse::<usize>().unwrap_or(1).clamp(1, pages);
+    let rows: Vec<Value> = lines
+        .iter()
+        .skip((here - 1) * ROWS)
+        .take(ROWS)
+        .map(|(line, _, assembly)| {
+            let outlook = planned.outlooks.get(line.index);
+            context! {
+                link => desk.sessions.link(&session, &assembly.assembly_id),
+                rank => line.rank,
+                id => &assembly.assembly_id,
+                what => cards::what(assembly, session.language),
+                tier => tier_of(&session, line.tier),
+                tier_class => line.tier.words().replace(' ', "-"),
+                p_damage => percent(outlook.and_then(|outlook| outlook.p_damage)),
+                first_ice => outlook.and_then(|outlook| outlook.first_ice.p10).map_or_else(|| "–".into(), |time| words.moment(time)),
+                reason => &line.reason,
+            }
+        })
+        .collect();
+    let english = session.language == Language::English;
+    let count_words = if english {
+        format!("{} assemblies, page {here} of {pages}", lines.len())
+    } else {
+        format!("{} conjuntos, página {here} de {pages}", lines.len())
+    };
+    let more = context! {
+        area => "plan",
+        tab => "list",
+        headline => headline(&planned, &session),
+        filters => filters(&session, &asked),
+        rows,
+        count_words,
+        pages => page_links(here, pages, &asked),
+    };
+    page(&desk, &session, "plan.html", more)
+}
+
+fn filters<'a>(session: &Session, asked: &dyn Fn(&str) -> &'a str) -> Vec<Value> {
+    let english = session.language == Language::English;
+    let filter = |name: &str, label: &str, choices: Vec<(String, String)>| {
+        let choices: Vec<Value> = choices
+            .into_iter()
+            .map(|(word, label)| context! { chosen => asked(name) == word, word, label })
+            .collect();
+        context! { name, label, choices }
+    };
+    let plain = |word: &str| (word.to_string(), word.to_string());
+    vec![
+        filter(
+            "tier",
+            word("tier", session.language),
+            Tier::ALL.iter().map(|tier| (tier.words().to_string(), tier_of(session, *tier))).collect(),
+        ),
+        filter(
+            "service",
+            if english { "Service" } else { "Servicio" },
+            Service::ALL.iter().map(|service| plain(service.word())).collect(),
+        ),
+        filter(
+            "type",
+            if english { "Type" } else { "Tipo" },
+            DeviceType::ALL.iter().map(|kind| plain(kind.word())).collect(),
+        ),
+    ]
+}
+
+/// Links to the first page, those about this one, and the last.
+fn page_links<'a>(here: usize, pages: usize, asked: &dyn Fn(&str) -> &'a str) -> Vec<Value> {
+    if pages < 2 {
+        return Vec::new();
+    }
+    let kept: String = ["tier", "service", "type"]
+        .iter()
+        .filter(|name| !asked(name).is_empty())
+        // Only the words of the filters themselves are repeated in a link.
+        .filter(|name| asked(name).chars().all(|c| c.is_ascii_alphanumeric() || c == ' '))
+        .map(|name| format!("{name}={}&", asked(name).replace(' ', "+")))
+        .collect();
+    (1..=pages)
+        .filter(|page| *page == 1 || *page == pages || page.abs_diff(here) <= 2)
+        .map(|page| context! { query => format!("{kept}page={page}"), label => page, here => page == here })
+        .collect()
+}
+
+/// `GET /plan/map`.
+pub async fn map(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
+    let data = desk.data();
+    let planned = match planned(&desk, &session) {
+        Ok(planned) => planned,
+        Err(state) => return page(&desk, &session, "plan.html", context! { area => "plan", tab => "map", state }),
+    };
+    let drawer = (desk.clone(), session.clone());
+    let work = tokio::task::spawn_blocking(move || {
+        let (desk, session) = drawer;
+        let charts = map_charts(&data, &planned, &session);
+        let more = context! { area => "plan", tab => "map", headline => headline(&planned, &session), charts };
+        page(&desk, &session, "plan.html", more)
+    });
+    work.await
+        .unwrap_or_else(|_| super::render::plain(StatusCode::INTERNAL_SERVER_ERROR, "The map could not be drawn."))
+}
+
+fn map_charts(data: &Data, planned: &Planned, session: &Session) -> Vec<Value> {
+    let words = cards::words(session, data);
+    let dots: Vec<Dot> = planned
+        .ranked
+        .iter()
+        .filter_map(|line| {
+            let assembly = data.assemblies().get(*planned.assemblies.get(line.index)?)?;
+            Some(Dot {
+                latitude_deg: assembly.latitude_deg?,
+                longitude_deg: assembly.longitude_deg?,
+                tier: line.tier,
+            })
+        })
+        .collect();
+    let stations: Vec<_> = data.loaded.series.iter().map(|series| series.station.clone()).collect();
+    [
+        ("chart_map", charts_plan::map(&dots, &stations, &words)),
+        ("chart_first_ice", charts_plan::first_ice(&planned.outlooks, &words)),
+        ("chart_thresholds", charts_plan::thresholds(&data.loaded.series, &words)),
+    ]
+    .into_iter()
+    .filter_map(|(label, svg)| Some(context! { label => word(label, session.language), svg => svg.ok()? }))
+    .collect()
+}
+
+/// `GET /plan/a/{link}`: one assembly in full.
+pub async fn assembly(
+    State(desk): State<Arc<Desk>>,
+    Extension(session): Extension<Session>,
+    Path(link): Path<String>,
+) -> Response {
+    let Some(id) = desk.sessions.linked(&session, &link) else {
+        return gone(&desk, &session);
+    };
+    let work = tokio::task::spawn_blocking(move || draw_assembly(&desk, &session, &link, &id));
+    work.await
+        .unwrap_or_else(|_| super::render::plain(StatusCode::INTERNAL_SERVER_ERROR, "This page could not be drawn."))
+}
+
+fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Response {
+    let data = desk.data();
+    let Some((at, assembly)) = data.find(id) else {
+        return gone(desk, session);
+    };
+    desk.note(session, Event::Card, Some(id), None);
+    let outlook = desk.card(&data, at);
+    let card = cards::card(assembly, outlook.as_deref(), &data, session, desk.now(), false);
+    let words = cards::words(session, &data);
+    let english = session.language == Language::English;
+    let pick = |en: &str, es: &str| if english { en.to_string() } else { es.to_string() };
+    let plan = match desk.plan() {
+        PlanState::Ready(planned) => Some(planned),
+        _ => None,
+    };
+    let line = plan.as_ref().and_then(|planned| planned.line(at));
+    let mut figures = Vec::new();
+    let mut figure = |label: String, value: String| figures.push(context! { label, value });
+    if let Some(line) = line {
+        figure(pick("Rank", "Puesto"), line.rank.to_string());
+        figure(pick("Tier", "Nivel"), tier_of(session, line.tier));
+    }
+    if let Some(outlook) = &outlook {
+        figure(pick("Chance of ice", "Probabilidad de hielo"), percent(outlook.p_ice));
+        figure(pick("Chance of damage", "Probabilidad de daño"), percent(outlook.p_damage));
+        let moment = |time: Option<chrono::DateTime<chrono::Utc>>| time.map_or_else(|| "–".into(), |time| words.moment(time));
+        figure(pick("First ice, early edge", "Primer hielo, lo más temprano"), moment(outlook.first_ice.p10));
+        figure(pick("First ice, middle", "Primer hielo, en medio"), moment(outlook.first_ice.p50));
+        figure(pick("Coldest water", "Agua más fría"), words.temperature(outlook.coldest_water_c.p50));
+        figure(pick("Lowest air", "Aire más frío"), words.temperature(outlook.min_air_c));
+        figure(pick("Hours below freezing", "Horas bajo cero"), format!("{:.0}", outlook.hours_air_below_0c));
+    }
+    let charts: Vec<Value> = outlook.as_deref().map_or_else(Vec::new, |outlook| {
+        let case = || Case {
+            label: assembly.assembly_id.clone(),
+            kind: cards::what(assembly, session.language),
+            outlook,
+            alike: 0,
+        };
+        [
+            ("chart_spell", charts_plan::spell(&[case()], &words)),
+            ("chart_damage", charts_plan::damage(&[case()], &words)),
+        ]
+        .into_iter()
+        .filter_map(|(label, svg)| Some(context! { label => word(label, session.language), svg => svg.ok()? }))
+        .collect()
+    });
+    let parts: Vec<Value> = outlook.as_deref().map_or_else(Vec::new, |outlook| {
+        let part = |part: &crate::freeze::PartOutlook| {
+            context! { name => part.name, ice => percent(Some(part.ice_fraction)), p => percent(part.p_damage) }
+        };
+        outlook.parts.iter().map(part).collect()
+    });
+    let more = context! {
+        area => "plan",
+        card => Value::from(Serde(&card)),
+        reason => line.map(|line| line.reason.clone()),
+        figures,
+        charts,
+        parts,
+        link,
+    };
+    page(desk, session, "assembly.html", more)
+}
+
+/// `GET /plan/calls`: who is called next, and how far the shift has come.
+pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
+    desk.note(&session, Event::CallList, None, None);
+    let data = desk.data();
+    let planned = match planned(&desk, &session) {
+        Ok(planned) => planned,
+        Err(state) => return page(&desk, &session, "plan.html", context! { area => "plan", tab => "calls", state }),
+    };
+    let history = desk.history();
+    let english = session.language == Language::English;
+    let zone = data.zone();
+    // One entry a person: the earliest call of those nobody has settled since.
+    let mut seen = std::collections::HashSet::new();
+    let mut settled = 0;
+    let mut open = Vec::new();
+    for line in planned.contacts.lines.iter().filter(|line| line.channel == Way::Call) {
+        if !seen.insert(line.contact_id.as_str()) {
+            continue;
+        }
+        let standing = history.of(&line.contact_id, line.assemblies.iter().map(String::as_str));
+        // An attempt without success is left to its next slot; a plan made again will place it.
+        if standing.is_some_and(|standing| standing.last.settles() || standing.last_at >= planned.now) {
+            settled += 1;
+        } else {
+            open.push(line);
+        }
+    }
+    let total = settled + open.len();
+    let words = if english {
+        format!("{settled} of {total} people to call have been tried")
+    } else {
+        format!("Se ha intentado con {settled} de {total} personas por llamar")
+    };
+    let width = if total == 0 { 0.0 } else { settled as f64 / total as f64 * 100.0 };
+    let calls: Vec<Value> = open
+        .iter()
+        .take(CALLS)
+        .map(|line| {
+            let slot = line.slot_start.map_or_else(String::new, |time| time.with_timezone(&zone).format("%a %-I:%M %p").to_string());
+            let shown: Vec<Value> = line
+                .assemblies
+                .iter()
+                .take(6)
+                .map(|id| context! { id, link => desk.sessions.link(&session, id) })
+                .collect();
+            let beyond = line.assemblies.len().saturating_sub(6);
+            let fire = line.assemblies.iter().any(|id| data.find(id).is_some_and(|(_, assembly)| assembly.service == Service::Fire));
+            context! {
+                id => line.contact_id.clone(),
+                link => desk.sessions.link(&session, &line.contact_id),
+                name => line.name.clone(),
+                slot,
+                address => line.address.clone(),
+                language => match line.language { Language::English => "English", Language::Spanish => "Español" },
+                critical => line.critical.clone(),
+                fire,
+                reason => &line.reason,
+                say => planned.say(line),
+                assemblies => shown,
+                more => (beyond > 0).then(|| if english { format!("and {beyond} more") } else { format!("y {beyond} más") }),
+                once => random_token(),
+            }
+        })
+        .collect();
+    let more = context! {
+        area => "plan",
+        tab => "calls",
+        progress => context! { words, width => format!("{width:.1}") },
+        calls,
+        outcomes => outcomes(&session),
+    };
+    page(&desk, &session, "plan.html", more)
+}
+
+/// `POST /plan/outcome`.
+pub async fn outcome(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+    let Some(contact) = desk.sessions.linked(&session, form.get("contact")) else {
+        return gone(&desk, &session);
+    };
+    save(&desk, &session, &contact, &form, None, "/plan/calls").await
+}

@@ -1,0 +1,228 @@
+//! Opens the desk: routes, listening, reading changed files again, stopping.
+
+use super::audit::Event;
+use super::form::Form;
+use super::guard::{guard, session_cookie};
+use super::render::{ICON, STYLE, message, page};
+use super::sessions::Session;
+use super::state::Desk;
+use super::{pages_expansion, pages_phone, pages_plan};
+use crate::faults::{Fault, Severity};
+use crate::inventory::Language;
+use crate::units::UnitSystem;
+use axum::extract::{ConnectInfo, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use axum::{Extension, Json, Router, middleware};
+use axum_server::Handle;
+use axum_server::tls_rustls::RustlsConfig;
+use minijinja::context;
+use std::net::{SocketAddr, TcpListener};
+use std::path::Path;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+use tower_http::limit::RequestBodyLimitLayer;
+use tower_http::timeout::TimeoutLayer;
+
+/// Most bytes of a form.
+const BODY_BYTES: usize = 64 * 1024;
+/// Longest time for one answer.
+const ANSWER: Duration = Duration::from_secs(30);
+/// Longest time in which a client must send its request's head.
+const HEAD: Duration = Duration::from_secs(10);
+/// How often changed files are looked for.
+const LOOK: Duration = Duration::from_secs(2);
+
+/// The routes of the desk.
+pub fn routes(desk: Arc<Desk>) -> Router {
+    Router::new()
+        .route("/", get(|| async { Redirect::to("/phone") }))
+        .route("/health", get(health))
+        .route("/style.css", get(|| async { asset("text/css; charset=utf-8", STYLE) }))
+        .route("/icon.svg", get(|| async { asset("image/svg+xml", ICON) }))
+        .route("/sign-in", get(sign_in_page).post(sign_in))
+        .route("/sign-out", post(sign_out))
+        .route("/settings", post(settings))
+        .route("/phone", get(pages_phone::start))
+        .route("/phone/find", post(pages_phone::find).get(|| async { Redirect::to("/phone") }))
+        .route("/phone/drip", get(pages_phone::blank).post(pages_phone::blank_answer))
+        .route("/phone/a/{link}", get(pages_phone::card).post(pages_phone::card_answer))
+        .route("/phone/a/{link}/note", post(pages_phone::note))
+        .route("/expansion", get(pages_expansion::blank).post(pages_expansion::answer))
+        .route("/expansion/record", post(pages_expansion::record))
+        .route("/plan", get(pages_plan::list))
+        .route("/plan/map", get(pages_plan::map))
+        .route("/plan/calls", get(pages_plan::calls))
+        .route("/plan/outcome", post(pages_plan::outcome))
+        .route("/plan/a/{link}", get(pages_plan::assembly))
+        .fallback(nowhere)
+        .layer(middleware::from_fn_with_state(desk.clone(), guard))
+        .layer(RequestBodyLimitLayer::new(BODY_BYTES))
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER))
+        .layer(tower_http::compression::CompressionLayer::new())
+        .with_state(desk)
+}
+
+fn asset(kind: &'static str, text: &'static str) -> impl IntoResponse {
+    ([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "no-cache")], text)
+}
+
+async fn health() -> impl IntoResponse {
+    Json(serde_json::json!({ "status": "ok", "version": crate::VERSION }))
+}
+
+async fn nowhere(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
+    let (title, text) = match session.language {
+        Language::English => ("No such page", "There is nothing at this address."),
+        Language::Spanish => ("No existe esa página", "No hay nada en esta dirección."),
+    };
+    message(&desk, &session, StatusCode::NOT_FOUND, title, text)
+}
+
+async fn sign_in_page(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
+    if desk.options.passwords.is_none() {
+        return Redirect::to("/phone").into_response();
+    }
+    page(&desk, &session, "sign-in.html", context! { area => "sign-in" })
+}
+
+async fn sign_in(
+    State(desk): State<Arc<Desk>>,
+    ConnectInfo(peer): ConnectInfo<SocketAddr>,
+    Extension(session): Extension<Session>,
+    form: Form,
+) -> Response {
+    if desk.options.passwords.is_none() {
+        return Redirect::to("/phone").into_response();
+    }
+    let (name, password) = (form.get("name").to_string(), form.get("password").to_string());
+    let may_try = desk.sign_ins.take(peer.ip(), Instant::now());
+    let checker = desk.clone();
+    let checked = name.clone();
+    // A hash takes tens of milliseconds on purpose; other people's pages must not wait for it.
+    let accepted = may_try
+        && tokio::task::spawn_blocking(move || {
+            checker.options.passwords.as_ref().is_some_and(|passwords| passwords.accept(&checked, &password))
+        })
+        .await
+        .unwrap_or(false);
+    if !accepted {
+        desk.note(&session, Event::SignInRefused, None, None);
+        let mut response = page(&desk, &session, "sign-in.html", context! { area => "sign-in", refused => true });
+        *response.status_mut() = if may_try { StatusCode::FORBIDDEN } else { StatusCode::TOO_MANY_REQUESTS };
+        return response;
+    }
+    // A new session, so that a cookie planted before signing in is worth nothing.
+    desk.sessions.close(&session.id);
+    let Some(fresh) = desk.sessions.open(Some(name), session.language, session.system) else {
+        return super::render::plain(StatusCode::SERVICE_UNAVAILABLE, "No session can be opened now. Please try again.");
+    };
+    desk.note(&fresh, Event::SignIn, None, None);
+    let mut response = Redirect::to("/phone").into_response();
+    if let Some(cookie) = session_cookie(&desk, &fresh.id) {
+        response.headers_mut().insert(header::SET_COOKIE, cookie);
+    }
+    response
+}
+
+async fn sign_out(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, _form: Form) -> Response {
+    desk.note(&session, Event::SignOut, None, None);
+    desk.sessions.close(&session.id);
+    Redirect::to("/sign-in").into_response()
+}
+
+async fn settings(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+    desk.sessions.change(&session.id, |kept| {
+        kept.language = if form.get("language") == "es" { Language::Spanish } else { Language::English };
+        kept.system = if form.get("units") == "si" { UnitSystem::Si } else { UnitSystem::Us };
+    });
+    Redirect::to("/phone").into_response()
+}
+
+/// Certificate and key for TLS, read from PEM files.
+///
+/// # Errors
+/// When a file cannot be read or used.
+pub fn tls(certificate: &Path, key: &Path) -> Result<RustlsConfig, Fault> {
+    use rustls::pki_types::pem::PemObject;
+    use rustls::pki_types::{CertificateDer, PrivateKeyDer};
+    let fault = |path: &Path, why: String| {
+        Fault::new("BW-D40", Severity::Fatal, format!("this cannot be used for TLS: {why}"))
+            .file(path.display().to_string())
+            .expected("a PEM file")
+    };
+    let certificates: Vec<CertificateDer<'static>> = CertificateDer::pem_file_iter(certificate)
+        .and_then(Iterator::collect)
+        .map_err(|error| fault(certificate, error.to_string()))?;
+    let private = PrivateKeyDer::from_pem_file(key).map_err(|error| fault(key, error.to_string()))?;
+    let config = rustls::ServerConfig::builder_with_provider(Arc::new(rustls::crypto::ring::default_provider()))
+        .with_safe_default_protocol_versions()
+        .and_then(|builder| builder.with_no_client_auth().with_single_cert(certificates, private))
+        .map_err(|error| fault(certificate, error.to_string()))?;
+    Ok(RustlsConfig::from_config(Arc::new(config)))
+}
+
+/// Serves the desk on an open listener until it is told to stop.
+///
+/// # Errors
+/// When listening fails.
+pub async fn serve(desk: Arc<Desk>, listener: TcpListener, tls: Option<RustlsConfig>) -> Result<(), Fault> {
+    let failed = |error: std::io::Error| Fault::new("BW-D41", Severity::Fatal, format!("the desk stopped: {error}"));
+    listener.set_nonblocking(true).map_err(failed)?;
+    let handle = Handle::new();
+    tokio::spawn(stop_on_signal(handle.clone()));
+    let planner = desk.clone();
+    tokio::task::spawn_blocking(move || planner.compute_plan());
+    tokio::spawn(look_for_changes(desk.clone()));
+    let service = routes(desk).into_make_service_with_connect_info::<SocketAddr>();
+    match tls {
+        Some(tls) => {
+            let mut server = axum_server::from_tcp_rustls(listener, tls).map_err(failed)?.first_request_timeout(HEAD).handle(handle);
+            server.http_builder().http1().timer(hyper_util::rt::TokioTimer::new()).header_read_timeout(HEAD);
+            server.serve(service).await.map_err(failed)
+        }
+        None => {
+            let mut server = axum_server::from_tcp(listener).map_err(failed)?.first_request_timeout(HEAD).handle(handle);
+            server.http_builder().http1().timer(hyper_util::rt::TokioTimer::new()).header_read_timeout(HEAD);
+            server.serve(service).await.map_err(failed)
+        }
+    }
+}
+
+async fn stop_on_signal(handle: Handle<SocketAddr>) {
+    let interrupt = tokio::signal::ctrl_c();
+    #[cfg(unix)]
+    {
+        let terminate = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate());
+        match terminate {
+            Ok(mut terminate) => {
+                tokio::select! { _ = interrupt => (), _ = terminate.recv() => () }
+            }
+            Err(_) => {
+                let _ = interrupt.await;
+            }
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = interrupt.await;
+    handle.graceful_shutdown(Some(Duration::from_secs(5)));
+}
+
+async fn look_for_changes(desk: Arc<Desk>) {
+    let mut seen = super::data::stamp(&desk.options.files);
+    loop {
+        tokio::time::sleep(LOOK).await;
+        let looker = desk.clone();
+        let look = tokio::task::spawn_blocking(move || {
+            if looker.reload(&mut seen) {
+                looker.compute_plan();
+            }
+            seen
+        });
+        match look.await {
+            Ok(stamp) => seen = stamp,
+            Err(_) => seen = super::data::stamp(&desk.options.files),
+        }
+    }
+}
