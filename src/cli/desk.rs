@@ -66,7 +66,7 @@ pub struct Args {
 }
 
 /// Members when `--members` is left out.
-const MEMBERS: u32 = 200;
+const MEMBERS: u32 = 256;
 
 /// Runs `desk`.
 pub fn run(args: Args, common: &Common) -> Done {

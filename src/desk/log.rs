@@ -2,11 +2,20 @@
 
 use crate::faults::Fault;
 use crate::outreach::outcome::{History, Outcome};
-use chrono::{DateTime, TimeDelta, Utc};
+use crate::store::{self, Event, Filter, NewEvent};
+use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
+use std::collections::HashMap;
 use std::path::Path;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
-/// A note as the log keeps it.
+/// How far back the desk looks, days: a spell and its thaw (judgement).
+const LOOK_BACK_DAYS: i64 = 21;
+/// What a note that promises a call-back begins with; the log has no column for it.
+const CALL_BACK: &str = "[call back by ";
+/// Notes shown on one card.
+const SHOWN: u32 = 20;
+
+/// A note as the desk shows it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Note {
     /// When.
@@ -23,42 +32,109 @@ pub struct Note {
     pub call_back: Option<DateTime<Utc>>,
 }
 
-/// The log.
-pub struct Log(Mutex<Vec<Note>>);
+/// The log. One connection serves all pages: each event is short, and the log's own waiting is bounded.
+pub struct Log(Mutex<store::Log>);
+
+fn note_of(event: Event) -> Note {
+    let marked = event.note.strip_prefix(CALL_BACK).and_then(|rest| rest.split_once(']'));
+    let call_back = marked.and_then(|(time, _)| DateTime::parse_from_rfc3339(time).ok()).map(|time| time.with_timezone(&Utc));
+    let text = match (call_back, marked) {
+        (Some(_), Some((_, text))) => text.trim().to_string(),
+        _ => event.note.clone(),
+    };
+    Note {
+        at: event.at,
+        id: event.contact,
+        outcome: event.outcome,
+        text,
+        by: event.by,
+        call_back,
+    }
+}
 
 impl Log {
-    /// Opens it.
-    pub fn open(_path: &Path) -> Result<Self, Fault> {
-        Ok(Self(Mutex::new(Vec::new())))
+    /// Opens the log, or begins one. What was told beside it (a damaged file set aside) comes second.
+    ///
+    /// # Errors
+    /// As [`store::Log::open`].
+    pub fn open(path: &Path, programme: Option<&str>) -> Result<(Self, Option<Fault>), Fault> {
+        let (log, aside) = store::Log::open(path, programme)?;
+        Ok((Self(Mutex::new(log)), aside.map(|aside| aside.fault(path))))
     }
-    /// Standing of all.
-    pub fn history(&self) -> Result<History, Fault> {
-        let mut history = History::default();
-        for note in self.0.lock().unwrap_or_else(PoisonError::into_inner).iter() {
-            history.add(&note.id, note.outcome, note.at);
-        }
-        Ok(history)
+
+    fn log(&self) -> MutexGuard<'_, store::Log> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
-    /// Saves one.
-    pub fn save(&self, note: Note, _once: &str) -> Result<(), Fault> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).push(note);
-        Ok(())
+
+    /// Where everybody stands after the last weeks.
+    ///
+    /// # Errors
+    /// When the log cannot be read.
+    pub fn history(&self, now: DateTime<Utc>) -> Result<History, Fault> {
+        self.log().history(Some(now - TimeDelta::days(LOOK_BACK_DAYS)))
     }
-    /// Notes about one of some identifiers, newest first.
+
+    /// Saves a note; it is on the disk when this returns. `once` makes a form that is sent twice count once.
+    ///
+    /// # Errors
+    /// When the note cannot be kept or the log cannot be written.
+    pub fn save(&self, note: &Note, once: &str) -> Result<(), Fault> {
+        let text = match note.call_back {
+            Some(at) => format!("{CALL_BACK}{}] {}", at.to_rfc3339_opts(SecondsFormat::Secs, true), note.text),
+            None => note.text.clone(),
+        };
+        let event = NewEvent {
+            contact: note.id.clone(),
+            outcome: note.outcome,
+            at: note.at,
+            note: text.trim().to_string(),
+            by: note.by.clone(),
+            source: "desk",
+            uid: Some(once).filter(|once| !once.is_empty()).map(|once| NewEvent::uid_of(&["desk", once])),
+        };
+        self.log().add(&event).map(|_| ())
+    }
+
+    /// Notes about any of some identifiers, newest first.
+    ///
+    /// # Errors
+    /// When the log cannot be read.
     pub fn about(&self, ids: &[&str]) -> Result<Vec<Note>, Fault> {
-        let all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        Ok(all.iter().rev().filter(|note| ids.contains(&note.id.as_str())).take(20).cloned().collect())
+        let log = self.log();
+        let mut notes = Vec::new();
+        for id in ids {
+            let filter = Filter {
+                contact: Some((*id).to_string()),
+                last: Some(SHOWN),
+                ..Filter::default()
+            };
+            notes.extend(log.list(&filter)?.into_iter().map(note_of));
+        }
+        notes.sort_by_key(|note| std::cmp::Reverse(note.at));
+        notes.truncate(SHOWN as usize);
+        Ok(notes)
     }
-    /// Call-backs due before the end of the day after `now`, earliest first, unless a later note settled them.
+
+    /// Call-backs promised for before `now` and the day after, earliest first; a later note about the same one settles it.
+    ///
+    /// # Errors
+    /// When the log cannot be read.
     pub fn call_backs(&self, now: DateTime<Utc>) -> Result<Vec<Note>, Fault> {
-        let all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut due: Vec<Note> = all
-            .iter()
+        let filter = Filter {
+            since: Some(now - TimeDelta::days(LOOK_BACK_DAYS)),
+            ..Filter::default()
+        };
+        // The last event about each decides whether a call-back is still owed.
+        let mut last: HashMap<String, Note> = HashMap::new();
+        self.log().walk(&filter, &mut |event| {
+            let note = note_of(event);
+            last.insert(note.id.clone(), note);
+        })?;
+        let mut due: Vec<Note> = last
+            .into_values()
             .filter(|note| note.call_back.is_some_and(|at| at < now + TimeDelta::hours(24)))
-            .filter(|note| !all.iter().any(|later| later.id == note.id && later.at > note.at))
-            .cloned()
             .collect();
-        due.sort_by_key(|note| note.call_back);
+        due.sort_by(|a, b| a.call_back.cmp(&b.call_back).then(a.id.cmp(&b.id)));
         Ok(due)
     }
 }

@@ -338,7 +338,7 @@ pub async fn save(
     let text = note.text.clone();
     let (writer, once) = (desk.clone(), form.get("once").to_string());
     let saved = tokio::task::spawn_blocking(move || match &writer.log {
-        Some(log) => log.save(note, &once).map_err(|fault| fault.to_string()),
+        Some(log) => log.save(&note, &once).map_err(|fault| fault.to_string()),
         None => Err("no log was named with --log".into()),
     });
     match saved.await.unwrap_or_else(|_| Err("the writer stopped".into())) {

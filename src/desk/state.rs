@@ -108,8 +108,15 @@ impl Desk {
                 None
             }
         };
-        let log = match options.log.as_deref().map(super::log::Log::open).transpose() {
-            Ok(log) => log,
+        let programme = data.as_ref().map(|data| data.config().outreach.programme_id.clone());
+        let programme = programme.as_deref().filter(|name| !name.is_empty());
+        let opened = options.log.as_deref().map(|path| super::log::Log::open(path, programme)).transpose();
+        let log = match opened {
+            Ok(Some((log, aside))) => {
+                aside.into_iter().for_each(|fault| faults.push(fault));
+                Some(log)
+            }
+            Ok(None) => None,
             Err(fault) => {
                 faults.push(fault);
                 None
@@ -196,7 +203,7 @@ impl Desk {
 
     /// What the log says of contacts; empty without a log or when it cannot be read now.
     pub fn history(&self) -> History {
-        self.log.as_ref().and_then(|log| log.history().ok()).unwrap_or_default()
+        self.log.as_ref().and_then(|log| log.history(self.now()).ok()).unwrap_or_default()
     }
 
     /// Reads the files again when they have changed and keep still. Returns whether new data was taken.
