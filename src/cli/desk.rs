@@ -78,7 +78,9 @@ pub fn run(args: Args, common: &Common) -> Done {
         faults.push(
             Fault::new("BW-D03", Severity::Fatal, "the desk needs a list of assemblies")
                 .column("--assemblies")
-                .remedy("Name one, such as --assemblies assemblies.csv; `brimwater demo --out DIR` writes an invented one."),
+                .remedy(
+                    "Name one, such as --assemblies assemblies.csv; `brimwater demo --out DIR` writes an invented one.",
+                ),
         );
     }
     if !(args.requests_per_second >= 1.0 && args.requests_per_second <= 100_000.0) {
@@ -163,9 +165,15 @@ fn listen(bind: SocketAddr) -> Result<TcpListener, Fault> {
                 "this port may not be used".to_string(),
                 "Choose one above 1024 with --bind.",
             ),
-            _ => (format!("cannot listen here: {error}"), "Choose another address with --bind."),
+            _ => (
+                format!("cannot listen here: {error}"),
+                "Choose another address with --bind.",
+            ),
         };
-        Fault::new("BW-D05", Severity::Fatal, what).column("--bind").value(&bind.to_string()).remedy(remedy)
+        Fault::new("BW-D05", Severity::Fatal, what)
+            .column("--bind")
+            .value(&bind.to_string())
+            .remedy(remedy)
     })
 }
 
@@ -212,8 +220,12 @@ fn passwords(args: &Args, faults: &mut Faults) -> Option<Passwords> {
         }
         Err(error) => {
             faults.push(
-                Fault::new("BW-D25", Severity::Fatal, format!("the password file cannot be read: {error}"))
-                    .file(path.display().to_string()),
+                Fault::new(
+                    "BW-D25",
+                    Severity::Fatal,
+                    format!("the password file cannot be read: {error}"),
+                )
+                .file(path.display().to_string()),
             );
             None
         }
@@ -226,7 +238,13 @@ fn password_line(name: &str) -> Done {
         .lock()
         .take(4096)
         .read_to_string(&mut password)
-        .map_err(|error| Fault::new("BW-D26", Severity::Fatal, format!("the password cannot be read: {error}")))?;
+        .map_err(|error| {
+            Fault::new(
+                "BW-D26",
+                Severity::Fatal,
+                format!("the password cannot be read: {error}"),
+            )
+        })?;
     let line = passwords::line(name, password.lines().next().unwrap_or(""))?;
     common::print(&format!("{line}\n"))
 }

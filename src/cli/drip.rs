@@ -265,7 +265,12 @@ fn look_up(id: &str, loaded: &Loaded, now: DateTime<Utc>, account: &mut Account)
             &loaded.config.ensemble,
             &|_| (),
         );
-        account.behind = Behind::of(series, choice.offset_k, outlooks.first().map(AsRef::as_ref).filter(|_| assembly.freeze_drip), now);
+        account.behind = Behind::of(
+            series,
+            choice.offset_k,
+            outlooks.first().map(AsRef::as_ref).filter(|_| assembly.freeze_drip),
+            now,
+        );
     }
     Ok(())
 }

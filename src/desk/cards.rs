@@ -79,7 +79,11 @@ pub fn what(assembly: &Assembly, language: Language) -> String {
         (Service::Unknown, Language::English) => "service not on file",
         (Service::Unknown, Language::Spanish) => "servicio no está en archivo",
     };
-    format!("{} in {}, {service}", assembly.nominal_size.word(), assembly.device_type.word())
+    format!(
+        "{} in {}, {service}",
+        assembly.nominal_size.word(),
+        assembly.device_type.word()
+    )
 }
 
 fn placement(assembly: &Assembly, language: Language) -> String {
@@ -124,8 +128,14 @@ pub fn card(
         },
         account: text(&contact.account_id),
         placement: placement(assembly, language),
-        last_test: assembly.last_test.map_or_else(|| say("unknown"), |date| date.format("%Y-%m-%d").to_string()),
-        freeze_drip: if assembly.freeze_drip { say("yes") } else { say("unknown") },
+        last_test: assembly
+            .last_test
+            .map_or_else(|| say("unknown"), |date| date.format("%Y-%m-%d").to_string()),
+        freeze_drip: if assembly.freeze_drip {
+            say("yes")
+        } else {
+            say("unknown")
+        },
         assumed: assumed.join(", "),
         fire: crate::drip::Account {
             device: crate::drip::DeviceFacts::of(assembly),
@@ -163,7 +173,11 @@ fn ahead(
             format!(" Puede formarse hielo desde {moment}.")
         });
     }
-    let drip = if assembly.freeze_drip { drip_words(outlook, &words, english, now) } else { String::new() };
+    let drip = if assembly.freeze_drip {
+        drip_words(outlook, &words, english, now)
+    } else {
+        String::new()
+    };
     let advice = outlook.advice.iter().map(|advice| advice.detail.clone()).collect();
     let chart = if chart {
         let case = Case {
@@ -186,7 +200,9 @@ fn ahead(
 
 /// Whether the freeze-drip is expected to run from now on, when first, and how much.
 fn drip_words(outlook: &Outlook, words: &Words, english: bool, now: DateTime<Utc>) -> String {
-    let Some(trace) = &outlook.trace else { return String::new() };
+    let Some(trace) = &outlook.trace else {
+        return String::new();
+    };
     let hours: Vec<(DateTime<Utc>, [f64; 3])> = trace
         .drip_l
         .iter()
@@ -203,7 +219,11 @@ fn drip_words(outlook: &Outlook, words: &Words, english: bool, now: DateTime<Utc
             "No se espera que gotee su válvula contra heladas.".into()
         };
     };
-    let low = hours.iter().map(|(_, litres)| litres[0]).fold(f64::INFINITY, f64::min).max(0.0);
+    let low = hours
+        .iter()
+        .map(|(_, litres)| litres[0])
+        .fold(f64::INFINITY, f64::min)
+        .max(0.0);
     let high = hours.iter().map(|(_, litres)| litres[2]).fold(0.0, f64::max);
     let system = if words.us { UnitSystem::Us } else { UnitSystem::Si };
     let flow = crate::drip::range_words(low, high, system);

@@ -35,11 +35,19 @@ pub type Stamp = Vec<(PathBuf, Option<(u64, SystemTime)>)>;
 
 /// The stamp of the files as they are now.
 pub fn stamp(files: &Files) -> Stamp {
-    let paths = files.assemblies.iter().chain(&files.series).chain(&files.stations).chain(&files.config);
+    let paths = files
+        .assemblies
+        .iter()
+        .chain(&files.series)
+        .chain(&files.stations)
+        .chain(&files.config);
     paths
         .map(|path| {
             let told = std::fs::metadata(path).ok();
-            (path.clone(), told.and_then(|meta| Some((meta.len(), meta.modified().ok()?))))
+            (
+                path.clone(),
+                told.and_then(|meta| Some((meta.len(), meta.modified().ok()?))),
+            )
         })
         .collect()
 }
@@ -55,7 +63,13 @@ impl Data {
         if loaded.inventory.assemblies.is_empty() && !loaded.faults.is_fatal() {
             loaded.faults.push(
                 Fault::new("BW-D01", Severity::Fatal, "the list holds no assembly that can be used")
-                    .file(files.assemblies.as_ref().map(|path| path.display().to_string()).unwrap_or_default())
+                    .file(
+                        files
+                            .assemblies
+                            .as_ref()
+                            .map(|path| path.display().to_string())
+                            .unwrap_or_default(),
+                    )
                     .remedy("Run `brimwater check` on it."),
             );
         }
@@ -181,8 +195,9 @@ pub struct Planned {
 impl Planned {
     /// Computes the plan: simulates every assembly that has weather, ranks, and plans the contacts.
     pub fn compute(data: &Data, run: &Run, history: &History, now: DateTime<Utc>, words: &Words) -> Self {
-        let placed: Vec<(usize, Place<'_>)> =
-            (0..data.assemblies().len()).filter_map(|at| Some((at, data.place(at)?))).collect();
+        let placed: Vec<(usize, Place<'_>)> = (0..data.assemblies().len())
+            .filter_map(|at| Some((at, data.place(at)?)))
+            .collect();
         let places: Vec<Place<'_>> = placed.iter().map(|(_, place)| *place).collect();
         let (outlooks, _) = outlooks(
             &places,
@@ -235,7 +250,9 @@ impl Planned {
             outlooks: &self.outlooks,
             words: self.words,
         };
-        self.messages.render(Kind::Call, line.language, &about(line, &facts, line.language)).ok()
+        self.messages
+            .render(Kind::Call, line.language, &about(line, &facts, line.language))
+            .ok()
     }
 
     /// The line of an assembly, by its index into the list.

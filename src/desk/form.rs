@@ -18,12 +18,17 @@ pub struct Form(Vec<(String, String)>);
 impl Form {
     /// The first value of a field, trimmed; empty when it was not sent.
     pub fn get(&self, name: &str) -> &str {
-        self.0.iter().find(|(each, _)| each == name).map_or("", |(_, value)| value.trim())
+        self.0
+            .iter()
+            .find(|(each, _)| each == name)
+            .map_or("", |(_, value)| value.trim())
     }
 
     /// The first value, or `None` when empty.
     pub fn told(&self, name: &str) -> Option<String> {
-        Some(self.get(name)).filter(|value| !value.is_empty()).map(str::to_string)
+        Some(self.get(name))
+            .filter(|value| !value.is_empty())
+            .map(str::to_string)
     }
 
     /// All values of a field that are not empty.
@@ -37,7 +42,10 @@ impl Form {
 
     /// All fields but the token.
     pub fn fields(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.0.iter().filter(|(name, _)| name != "csrf").map(|(name, value)| (name.as_str(), value.as_str()))
+        self.0
+            .iter()
+            .filter(|(name, _)| name != "csrf")
+            .map(|(name, value)| (name.as_str(), value.as_str()))
     }
 }
 
@@ -93,9 +101,14 @@ fn decoded(text: &[u8]) -> String {
             (other, _) => bytes.push(other),
         }
     }
-    String::from_utf8_lossy(&bytes).chars().filter(|c| !c.is_control() || *c == '\n').collect()
+    String::from_utf8_lossy(&bytes)
+        .chars()
+        .filter(|c| !c.is_control() || *c == '\n')
+        .collect()
 }
 
 fn hex(digit: u8) -> Option<u8> {
-    char::from(digit).to_digit(16).and_then(|value| u8::try_from(value).ok())
+    char::from(digit)
+        .to_digit(16)
+        .and_then(|value| u8::try_from(value).ok())
 }

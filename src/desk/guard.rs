@@ -34,7 +34,10 @@ const HEADERS: [(&str, &str); 7] = [
 fn client(desk: &Desk, headers: &HeaderMap, peer: SocketAddr) -> IpAddr {
     if desk.options.behind_proxy {
         let told = headers.get("x-forwarded-for").and_then(|value| value.to_str().ok());
-        if let Some(address) = told.and_then(|list| list.rsplit(',').next()).and_then(|last| last.trim().parse().ok()) {
+        if let Some(address) = told
+            .and_then(|list| list.rsplit(',').next())
+            .and_then(|last| last.trim().parse().ok())
+        {
             return address;
         }
     }
@@ -60,7 +63,9 @@ fn origin_is_ours(headers: &HeaderMap) -> bool {
         None => true,
         Some(origin) => {
             let host = text(header::HOST).unwrap_or("");
-            origin.split_once("://").is_some_and(|(_, rest)| rest.eq_ignore_ascii_case(host))
+            origin
+                .split_once("://")
+                .is_some_and(|(_, rest)| rest.eq_ignore_ascii_case(host))
         }
     }
 }
@@ -75,7 +80,10 @@ fn cookie(headers: &HeaderMap) -> Option<&str> {
 }
 
 fn wished_language(headers: &HeaderMap) -> Language {
-    let wish = headers.get(header::ACCEPT_LANGUAGE).and_then(|value| value.to_str().ok()).unwrap_or("");
+    let wish = headers
+        .get(header::ACCEPT_LANGUAGE)
+        .and_then(|value| value.to_str().ok())
+        .unwrap_or("");
     if wish.trim_start().to_ascii_lowercase().starts_with("es") {
         Language::Spanish
     } else {
@@ -101,7 +109,9 @@ pub async fn guard(
     for (name, value) in HEADERS {
         headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));
     }
-    headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    headers
+        .entry(header::CACHE_CONTROL)
+        .or_insert(HeaderValue::from_static("no-store"));
     if desk.options.secure {
         headers.insert(
             header::STRICT_TRANSPORT_SECURITY,
@@ -115,8 +125,13 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
     let headers = request.headers();
     let address = client(desk, headers, peer);
     if !desk.limiter.take(address, Instant::now()) {
-        let mut response = plain(StatusCode::TOO_MANY_REQUESTS, "Too many requests at once. Please wait a moment.");
-        response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+        let mut response = plain(
+            StatusCode::TOO_MANY_REQUESTS,
+            "Too many requests at once. Please wait a moment.",
+        );
+        response
+            .headers_mut()
+            .insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
         return response;
     }
     if !host_is_ours(desk, headers) {
@@ -143,7 +158,12 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         }
         None => match desk.sessions.open(None, wished_language(headers), desk.options.system) {
             Some(session) => (session, true),
-            None => return plain(StatusCode::SERVICE_UNAVAILABLE, "No session can be opened now. Please try again."),
+            None => {
+                return plain(
+                    StatusCode::SERVICE_UNAVAILABLE,
+                    "No session can be opened now. Please try again.",
+                );
+            }
         },
     };
     let open_page = path == "/sign-in" || path == "/settings";

@@ -37,7 +37,9 @@ pub struct Log(Mutex<store::Log>);
 
 fn note_of(event: Event) -> Note {
     let marked = event.note.strip_prefix(CALL_BACK).and_then(|rest| rest.split_once(']'));
-    let call_back = marked.and_then(|(time, _)| DateTime::parse_from_rfc3339(time).ok()).map(|time| time.with_timezone(&Utc));
+    let call_back = marked
+        .and_then(|(time, _)| DateTime::parse_from_rfc3339(time).ok())
+        .map(|time| time.with_timezone(&Utc));
     let text = match (call_back, marked) {
         (Some(_), Some((_, text))) => text.trim().to_string(),
         _ => event.note.clone(),
@@ -80,7 +82,11 @@ impl Log {
     /// When the note cannot be kept or the log cannot be written.
     pub fn save(&self, note: &Note, once: &str) -> Result<(), Fault> {
         let text = match note.call_back {
-            Some(at) => format!("{CALL_BACK}{}] {}", at.to_rfc3339_opts(SecondsFormat::Secs, true), note.text),
+            Some(at) => format!(
+                "{CALL_BACK}{}] {}",
+                at.to_rfc3339_opts(SecondsFormat::Secs, true),
+                note.text
+            ),
             None => note.text.clone(),
         };
         let event = NewEvent {
@@ -90,7 +96,9 @@ impl Log {
             note: text.trim().to_string(),
             by: note.by.clone(),
             source: "desk",
-            uid: Some(once).filter(|once| !once.is_empty()).map(|once| NewEvent::uid_of(&["desk", once])),
+            uid: Some(once)
+                .filter(|once| !once.is_empty())
+                .map(|once| NewEvent::uid_of(&["desk", once])),
         };
         self.log().add(&event).map(|_| ())
     }

@@ -18,12 +18,24 @@ use sha2::{Digest, Sha256};
 use std::sync::Arc;
 
 /// Closing devices offered, by the names of the command line.
-const CLOSING: [&str; 5] = ["backflow-assembly", "check-valve", "meter-check", "prv", "prv-with-bypass"];
+const CLOSING: [&str; 5] = [
+    "backflow-assembly",
+    "check-valve",
+    "meter-check",
+    "prv",
+    "prv-with-bypass",
+];
 /// Groups of fields: key of the group, and for each field its name and whether it is needed.
 const GROUPS: &[(&str, &[(&str, bool)])] = &[
     (
         "group_needed",
-        &[("heater", true), ("cold", true), ("hot", true), ("static", true), ("limit", false)],
+        &[
+            ("heater", true),
+            ("cold", true),
+            ("hot", true),
+            ("static", true),
+            ("limit", false),
+        ],
     ),
     (
         "group_more",
@@ -39,14 +51,23 @@ const GROUPS: &[(&str, &[(&str, bool)])] = &[
     ),
     (
         "group_existing",
-        &[("existing_tank", false), ("precharge", false), ("max_acceptance", false)],
+        &[
+            ("existing_tank", false),
+            ("precharge", false),
+            ("max_acceptance", false),
+        ],
     ),
 ];
 
 /// `GET /expansion`.
 pub async fn blank(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
     let groups = groups(&Form::default(), &session);
-    page(&desk, &session, "expansion.html", context! { area => "expansion", groups })
+    page(
+        &desk,
+        &session,
+        "expansion.html",
+        context! { area => "expansion", groups },
+    )
 }
 
 /// `POST /expansion`.
@@ -90,7 +111,11 @@ fn record_policy(html: &str) -> String {
         .collect();
     format!(
         "default-src 'none'; style-src {}; form-action 'none'; base-uri 'none'; frame-ancestors 'none'",
-        if hashes.is_empty() { "'none'".to_string() } else { hashes.join(" ") }
+        if hashes.is_empty() {
+            "'none'".to_string()
+        } else {
+            hashes.join(" ")
+        }
     )
 }
 
@@ -100,7 +125,10 @@ fn base64(bytes: &[u8]) -> String {
     for chunk in bytes.chunks(3) {
         let value = chunk.iter().fold(0u32, |value, byte| value << 8 | u32::from(*byte)) << (8 * (3 - chunk.len()));
         for at in 0..4 {
-            let mark = MARKS.get((value >> (18 - 6 * at) & 63) as usize).copied().unwrap_or(b'A');
+            let mark = MARKS
+                .get((value >> (18 - 6 * at) & 63) as usize)
+                .copied()
+                .unwrap_or(b'A');
             text.push(if at <= chunk.len() { char::from(mark) } else { '=' });
         }
     }
@@ -109,7 +137,9 @@ fn base64(bytes: &[u8]) -> String {
 
 fn told(form: &Form) -> Told {
     Told {
-        heaters: [form.get("heater"), form.get("heater_more")].map(str::to_string).to_vec(),
+        heaters: [form.get("heater"), form.get("heater_more")]
+            .map(str::to_string)
+            .to_vec(),
         pipes: form.all("pipe").into_iter().map(str::to_string).collect(),
         cold: form.told("cold"),
         hot: form.told("hot"),
@@ -221,7 +251,10 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         note => answer.relief.why_not.clone().unwrap_or_default(),
     });
     let title = expansion_text::capital(answer.recommendation.measure.words());
-    let calm = matches!(answer.recommendation.measure.name(), "none_needed" | "keep_existing_tank");
+    let calm = matches!(
+        answer.recommendation.measure.name(),
+        "none_needed" | "keep_existing_tank"
+    );
     let kept: Vec<Value> = form.fields().map(|(name, value)| context! { name, value }).collect();
     context! {
         tone => if calm { "calm" } else { "mind" },

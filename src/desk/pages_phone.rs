@@ -29,7 +29,12 @@ const CAUSES: usize = 4;
 /// `GET /phone`.
 pub async fn start(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
     let follow_ups = follow_ups(&desk, &session);
-    page(&desk, &session, "phone.html", context! { area => "phone", asked => "", follow_ups })
+    page(
+        &desk,
+        &session,
+        "phone.html",
+        context! { area => "phone", asked => "", follow_ups },
+    )
 }
 
 /// `POST /phone/find`.
@@ -52,7 +57,9 @@ pub async fn find(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
         (Language::English, n) if n > SHOWN => format!("{n} found, the {SHOWN} nearest shown; tell more to narrow it"),
         (Language::English, n) => format!("{n} assemblies found"),
         (Language::Spanish, 1) => "1 conjunto encontrado".to_string(),
-        (Language::Spanish, n) if n > SHOWN => format!("{n} encontrados, se muestran los {SHOWN} más cercanos; diga más para reducir"),
+        (Language::Spanish, n) if n > SHOWN => {
+            format!("{n} encontrados, se muestran los {SHOWN} más cercanos; diga más para reducir")
+        }
         (Language::Spanish, n) => format!("{n} conjuntos encontrados"),
     };
     let follow_ups = follow_ups(&desk, &session);
@@ -101,7 +108,11 @@ pub async fn blank(State(desk): State<Arc<Desk>>, Extension(session): Extension<
 }
 
 /// `POST /phone/drip`.
-pub async fn blank_answer(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+pub async fn blank_answer(
+    State(desk): State<Arc<Desk>>,
+    Extension(session): Extension<Session>,
+    form: Form,
+) -> Response {
     show(desk, session, None, Some(form), false).await
 }
 
@@ -133,17 +144,33 @@ pub async fn card_answer(
 /// A link that this session does not know: it ended, or the assembly left the list.
 pub fn gone(desk: &Desk, session: &Session) -> Response {
     let (title, text) = match session.language {
-        Language::English => ("Please look it up again", "This link was made for an earlier session or an earlier list."),
-        Language::Spanish => ("Búsquelo otra vez", "Este enlace es de una sesión o de una lista anterior."),
+        Language::English => (
+            "Please look it up again",
+            "This link was made for an earlier session or an earlier list.",
+        ),
+        Language::Spanish => (
+            "Búsquelo otra vez",
+            "Este enlace es de una sesión o de una lista anterior.",
+        ),
     };
     message(desk, session, StatusCode::NOT_FOUND, title, text)
 }
 
-async fn show(desk: Arc<Desk>, session: Session, of: Option<(String, String)>, form: Option<Form>, opened: bool) -> Response {
+async fn show(
+    desk: Arc<Desk>,
+    session: Session,
+    of: Option<(String, String)>,
+    form: Option<Form>,
+    opened: bool,
+) -> Response {
     // The model runs off the threads that answer other people.
     let work = tokio::task::spawn_blocking(move || draw(&desk, &session, of, form.as_ref(), opened));
-    work.await
-        .unwrap_or_else(|_| super::render::plain(StatusCode::INTERNAL_SERVER_ERROR, "This page could not be drawn. Please try again."))
+    work.await.unwrap_or_else(|_| {
+        super::render::plain(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "This page could not be drawn. Please try again.",
+        )
+    })
 }
 
 fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Option<&Form>, opened: bool) -> Response {
@@ -197,7 +224,11 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
         _ => Vec::new(),
     };
     let note_text = answer.as_ref().map(|answer| {
-        format!("{} ({})", answer.finding.title().text(session.language), answer.within.words().text(session.language))
+        format!(
+            "{} ({})",
+            answer.finding.title().text(session.language),
+            answer.within.words().text(session.language)
+        )
     });
     let more = context! {
         area => "phone",
@@ -229,7 +260,12 @@ fn answer_value(answer: &Answer, session: &Session) -> Value {
         Language::English => Language::Spanish,
         Language::Spanish => Language::English,
     };
-    let texts = |lines: &[Line]| lines.iter().map(|line| line.text(language).to_string()).collect::<Vec<_>>();
+    let texts = |lines: &[Line]| {
+        lines
+            .iter()
+            .map(|line| line.text(language).to_string())
+            .collect::<Vec<_>>()
+    };
     let likely: Vec<Value> = answer
         .likely
         .iter()
@@ -247,16 +283,22 @@ fn answer_value(answer: &Answer, session: &Session) -> Value {
     let english = language == Language::English;
     let strip = match (&answer.told, answer.expected_l_per_h) {
         (Some(told), Some(expected)) => {
-            let labels = if english { ["told", "expected"] } else { ["dicho", "esperado"] };
-            crate::output::charts_drip::strip([told.low_l_per_h, told.high_l_per_h], expected, labels, session.system).ok()
+            let labels = if english {
+                ["told", "expected"]
+            } else {
+                ["dicho", "esperado"]
+            };
+            crate::output::charts_drip::strip([told.low_l_per_h, told.high_l_per_h], expected, labels, session.system)
+                .ok()
         }
         _ => None,
     };
     let strip_words = answer.told.as_ref().map(|told| {
         let told = drip::range_words(told.low_l_per_h, told.high_l_per_h, session.system);
-        let expected = answer
-            .expected_l_per_h
-            .map_or_else(|| "?".into(), |[low, high]| drip::range_words(low, high, session.system));
+        let expected = answer.expected_l_per_h.map_or_else(
+            || "?".into(),
+            |[low, high]| drip::range_words(low, high, session.system),
+        );
         if english {
             format!("Told {told}; expected when all is well {expected}.")
         } else {
@@ -299,7 +341,10 @@ pub async fn note(
     let Some(id) = desk.sessions.linked(&session, &link) else {
         return gone(&desk, &session);
     };
-    let hours: Option<i64> = form.told("follow").and_then(|hours| hours.parse().ok()).filter(|hours| (1..=72).contains(hours));
+    let hours: Option<i64> = form
+        .told("follow")
+        .and_then(|hours| hours.parse().ok())
+        .filter(|hours| (1..=72).contains(hours));
     let call_back = hours.map(|hours| desk.now() + TimeDelta::hours(hours));
     save(&desk, &session, &id, &form, call_back, &format!("/phone/a/{link}")).await
 }
@@ -321,7 +366,13 @@ pub async fn save(
         } else {
             "La nota necesita su nombre y en qué quedó la llamada."
         };
-        return message(desk, session, StatusCode::BAD_REQUEST, if english { "Not saved" } else { "No se guardó" }, text);
+        return message(
+            desk,
+            session,
+            StatusCode::BAD_REQUEST,
+            if english { "Not saved" } else { "No se guardó" },
+            text,
+        );
     };
     let by: String = by.chars().take(40).collect();
     if session.who.is_none() {

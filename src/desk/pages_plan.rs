@@ -53,8 +53,10 @@ fn tier_of(session: &Session, tier: Tier) -> String {
 
 fn headline(planned: &Planned, session: &Session) -> String {
     let count = |tier: Tier| planned.ranked.iter().filter(|line| line.tier == tier).count();
-    let parts: Vec<String> =
-        Tier::ALL.iter().map(|tier| format!("{}: {}", tier_of(session, *tier), count(*tier))).collect();
+    let parts: Vec<String> = Tier::ALL
+        .iter()
+        .map(|tier| format!("{}: {}", tier_of(session, *tier), count(*tier)))
+        .collect();
     parts.join(" · ")
 }
 
@@ -72,13 +74,22 @@ pub async fn list(
     let data = desk.data();
     let planned = match planned(&desk, &session) {
         Ok(planned) => planned,
-        Err(state) => return page(&desk, &session, "plan.html", context! { area => "plan", tab => "list", state }),
+        Err(state) => {
+            return page(
+                &desk,
+                &session,
+                "plan.html",
+                context! { area => "plan", tab => "list", state },
+            );
+        }
     };
     let words = cards::words(&session, &data);
     let asked = |name: &str| query.get(name).map_or("", String::as_str);
     let fits = |line: &Ranked, assembly: &Assembly| {
         let is = |name: &str, word: &str| asked(name).is_empty() || asked(name) == word;
-        is("tier", line.tier.words()) && is("service", assembly.service.word()) && is("type", assembly.device_type.word())
+        is("tier", line.tier.words())
+            && is("service", assembly.service.word())
+            && is("type", assembly.device_type.word())
     };
     let lines: Vec<(&Ranked, usize, &Assembly)> = planned
         .ranked
@@ -142,7 +153,10 @@ fn filters<'a>(session: &Session, asked: &dyn Fn(&str) -> &'a str) -> Vec<Value>
         filter(
             "tier",
             word("tier", session.language),
-            Tier::ALL.iter().map(|tier| (tier.words().to_string(), tier_of(session, *tier))).collect(),
+            Tier::ALL
+                .iter()
+                .map(|tier| (tier.words().to_string(), tier_of(session, *tier)))
+                .collect(),
         ),
         filter(
             "service",
@@ -180,7 +194,14 @@ pub async fn map(State(desk): State<Arc<Desk>>, Extension(session): Extension<Se
     let data = desk.data();
     let planned = match planned(&desk, &session) {
         Ok(planned) => planned,
-        Err(state) => return page(&desk, &session, "plan.html", context! { area => "plan", tab => "map", state }),
+        Err(state) => {
+            return page(
+                &desk,
+                &session,
+                "plan.html",
+                context! { area => "plan", tab => "map", state },
+            );
+        }
     };
     let drawer = (desk.clone(), session.clone());
     let work = tokio::task::spawn_blocking(move || {
@@ -256,13 +277,32 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
     }
     if let Some(outlook) = &outlook {
         figure(pick("Chance of ice", "Probabilidad de hielo"), percent(outlook.p_ice));
-        figure(pick("Chance of damage", "Probabilidad de daño"), percent(outlook.p_damage));
-        let moment = |time: Option<chrono::DateTime<chrono::Utc>>| time.map_or_else(|| "–".into(), |time| words.moment(time));
-        figure(pick("First ice, early edge", "Primer hielo, lo más temprano"), moment(outlook.first_ice.p10));
-        figure(pick("First ice, middle", "Primer hielo, en medio"), moment(outlook.first_ice.p50));
-        figure(pick("Coldest water", "Agua más fría"), words.temperature(outlook.coldest_water_c.p50));
-        figure(pick("Lowest air", "Aire más frío"), words.temperature(outlook.min_air_c));
-        figure(pick("Hours below freezing", "Horas bajo cero"), format!("{:.0}", outlook.hours_air_below_0c));
+        figure(
+            pick("Chance of damage", "Probabilidad de daño"),
+            percent(outlook.p_damage),
+        );
+        let moment =
+            |time: Option<chrono::DateTime<chrono::Utc>>| time.map_or_else(|| "–".into(), |time| words.moment(time));
+        figure(
+            pick("First ice, early edge", "Primer hielo, lo más temprano"),
+            moment(outlook.first_ice.p10),
+        );
+        figure(
+            pick("First ice, middle", "Primer hielo, en medio"),
+            moment(outlook.first_ice.p50),
+        );
+        figure(
+            pick("Coldest water", "Agua más fría"),
+            words.temperature(outlook.coldest_water_c.p50),
+        );
+        figure(
+            pick("Lowest air", "Aire más frío"),
+            words.temperature(outlook.min_air_c),
+        );
+        figure(
+            pick("Hours below freezing", "Horas bajo cero"),
+            format!("{:.0}", outlook.hours_air_below_0c),
+        );
     }
     let charts: Vec<Value> = outlook.as_deref().map_or_else(Vec::new, |outlook| {
         let case = || Case {
@@ -303,7 +343,14 @@ pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<
     let data = desk.data();
     let planned = match planned(&desk, &session) {
         Ok(planned) => planned,
-        Err(state) => return page(&desk, &session, "plan.html", context! { area => "plan", tab => "calls", state }),
+        Err(state) => {
+            return page(
+                &desk,
+                &session,
+                "plan.html",
+                context! { area => "plan", tab => "calls", state },
+            );
+        }
     };
     let history = desk.history();
     let english = session.language == Language::English;
@@ -330,7 +377,11 @@ pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<
     } else {
         format!("Se ha intentado con {settled} de {total} personas por llamar")
     };
-    let width = if total == 0 { 0.0 } else { settled as f64 / total as f64 * 100.0 };
+    let width = if total == 0 {
+        0.0
+    } else {
+        settled as f64 / total as f64 * 100.0
+    };
     let calls: Vec<Value> = open
         .iter()
         .take(CALLS)

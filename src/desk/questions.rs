@@ -106,7 +106,9 @@ pub fn read(form: &Form, assembly: Option<&Assembly>, session: &Session) -> Told
 /// Adds the weather and the model's expectation behind the caller.
 pub fn add_weather(account: &mut Account, data: &Data, at: usize, outlook: Option<&Outlook>, now: DateTime<Utc>) {
     let Some(place) = data.place(at) else { return };
-    let Some(series) = data.loaded.series.get(place.series) else { return };
+    let Some(series) = data.loaded.series.get(place.series) else {
+        return;
+    };
     // Without a drip device on file the model has none to run.
     let outlook = outlook.filter(|_| place.assembly.freeze_drip);
     account.behind = Behind::of(series, place.offset_k, outlook, now);
@@ -120,7 +122,11 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
     let label_of = |prefix: &str, each: &str| {
         let key = format!("{prefix}_{each}");
         let label = word(&key, language).to_string();
-        if label == key { word(each, language).to_string() } else { label }
+        if label == key {
+            word(each, language).to_string()
+        } else {
+            label
+        }
     };
     let hint_of = |prefix: &str, each: &str| {
         let key = format!("{prefix}_{each}_hint");
@@ -144,7 +150,9 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
         problem: String::new(),
     };
     let sent = |name: &str| form.map_or("", |form| form.get(name)).to_string();
-    let hazards = Hazard::ALL.iter().map(|each| choice("hazard", each.word(), account.hazards.contains(each)));
+    let hazards = Hazard::ALL
+        .iter()
+        .map(|each| choice("hazard", each.word(), account.hazards.contains(each)));
     let fire = [
         ("yes", say("yes"), account.fire == Some(true)),
         ("no", say("no"), account.fire == Some(false)),
@@ -179,7 +187,10 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
         question(
             "radio",
             "where",
-            Where::ALL.iter().map(|each| choice("where", each.word(), account.place == *each)).collect(),
+            Where::ALL
+                .iter()
+                .map(|each| choice("where", each.word(), account.place == *each))
+                .collect(),
         ),
         question("radio", "rate", rates.collect()),
         Asked {
@@ -192,17 +203,26 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
         question(
             "radio",
             "when",
-            When::ALL.iter().map(|each| choice("when", each.word(), account.when == *each)).collect(),
+            When::ALL
+                .iter()
+                .map(|each| choice("when", each.word(), account.when == *each))
+                .collect(),
         ),
         question(
             "radio",
             "water",
-            Water::ALL.iter().map(|each| choice("water", each.word(), account.water == Some(*each))).collect(),
+            Water::ALL
+                .iter()
+                .map(|each| choice("water", each.word(), account.water == Some(*each)))
+                .collect(),
         ),
         question(
             "checkbox",
             "also",
-            Sign::ALL.iter().map(|each| choice("also", each.word(), account.signs.contains(each))).collect(),
+            Sign::ALL
+                .iter()
+                .map(|each| choice("also", each.word(), account.signs.contains(each)))
+                .collect(),
         ),
         Asked {
             value: sent("air"),

@@ -77,12 +77,19 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         can_log => desk.log.is_some(),
     };
     let merged = context! { ..more, ..base };
-    match desk.templates.get_template(template).and_then(|template| template.render(merged)) {
+    match desk
+        .templates
+        .get_template(template)
+        .and_then(|template| template.render(merged))
+    {
         Ok(html) => Html(html).into_response(),
         // The error names a template and a line, never a value.
         Err(error) => (
             StatusCode::INTERNAL_SERVER_ERROR,
-            format!("This page could not be drawn ({}). Please use the command line and tell who looks after Brimwater.", error.kind()),
+            format!(
+                "This page could not be drawn ({}). Please use the command line and tell who looks after Brimwater.",
+                error.kind()
+            ),
         )
             .into_response(),
     }
@@ -98,8 +105,9 @@ pub fn message(desk: &Desk, session: &Session, status: StatusCode, title: &str, 
 /// A short plain answer where there is no session to draw a page for.
 pub fn plain(status: StatusCode, text: &'static str) -> Response {
     let mut response = (status, text).into_response();
-    response
-        .headers_mut()
-        .insert(header::CONTENT_TYPE, HeaderValue::from_static("text/plain; charset=utf-8"));
+    response.headers_mut().insert(
+        header::CONTENT_TYPE,
+        HeaderValue::from_static("text/plain; charset=utf-8"),
+    );
     response
 }

@@ -45,7 +45,10 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/sign-out", post(sign_out))
         .route("/settings", post(settings))
         .route("/phone", get(pages_phone::start))
-        .route("/phone/find", post(pages_phone::find).get(|| async { Redirect::to("/phone") }))
+        .route(
+            "/phone/find",
+            post(pages_phone::find).get(|| async { Redirect::to("/phone") }),
+        )
         .route("/phone/drip", get(pages_phone::blank).post(pages_phone::blank_answer))
         .route("/phone/a/{link}", get(pages_phone::card).post(pages_phone::card_answer))
         .route("/phone/a/{link}/note", post(pages_phone::note))
@@ -65,7 +68,10 @@ pub fn routes(desk: Arc<Desk>) -> Router {
 }
 
 fn asset(kind: &'static str, text: &'static str) -> impl IntoResponse {
-    ([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "no-cache")], text)
+    (
+        [(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "no-cache")],
+        text,
+    )
 }
 
 async fn health() -> impl IntoResponse {
@@ -103,20 +109,36 @@ async fn sign_in(
     // A hash takes tens of milliseconds on purpose; other people's pages must not wait for it.
     let accepted = may_try
         && tokio::task::spawn_blocking(move || {
-            checker.options.passwords.as_ref().is_some_and(|passwords| passwords.accept(&checked, &password))
+            checker
+                .options
+                .passwords
+                .as_ref()
+                .is_some_and(|passwords| passwords.accept(&checked, &password))
         })
         .await
         .unwrap_or(false);
     if !accepted {
         desk.note(&session, Event::SignInRefused, None, None);
-        let mut response = page(&desk, &session, "sign-in.html", context! { area => "sign-in", refused => true });
-        *response.status_mut() = if may_try { StatusCode::FORBIDDEN } else { StatusCode::TOO_MANY_REQUESTS };
+        let mut response = page(
+            &desk,
+            &session,
+            "sign-in.html",
+            context! { area => "sign-in", refused => true },
+        );
+        *response.status_mut() = if may_try {
+            StatusCode::FORBIDDEN
+        } else {
+            StatusCode::TOO_MANY_REQUESTS
+        };
         return response;
     }
     // A new session, so that a cookie planted before signing in is worth nothing.
     desk.sessions.close(&session.id);
     let Some(fresh) = desk.sessions.open(Some(name), session.language, session.system) else {
-        return super::render::plain(StatusCode::SERVICE_UNAVAILABLE, "No session can be opened now. Please try again.");
+        return super::render::plain(
+            StatusCode::SERVICE_UNAVAILABLE,
+            "No session can be opened now. Please try again.",
+        );
     };
     desk.note(&fresh, Event::SignIn, None, None);
     let mut response = Redirect::to("/phone").into_response();
@@ -134,8 +156,16 @@ async fn sign_out(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
 
 async fn settings(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
     desk.sessions.change(&session.id, |kept| {
-        kept.language = if form.get("language") == "es" { Language::Spanish } else { Language::English };
-        kept.system = if form.get("units") == "si" { UnitSystem::Si } else { UnitSystem::Us };
+        kept.language = if form.get("language") == "es" {
+            Language::Spanish
+        } else {
+            Language::English
+        };
+        kept.system = if form.get("units") == "si" {
+            UnitSystem::Si
+        } else {
+            UnitSystem::Us
+        };
     });
     Redirect::to("/phone").into_response()
 }
@@ -178,13 +208,27 @@ pub async fn serve(desk: Arc<Desk>, listener: TcpListener, tls: Option<RustlsCon
     let service = routes(desk).into_make_service_with_connect_info::<SocketAddr>();
     match tls {
         Some(tls) => {
-            let mut server = axum_server::from_tcp_rustls(listener, tls).map_err(failed)?.first_request_timeout(HEAD).handle(handle);
-            server.http_builder().http1().timer(hyper_util::rt::TokioTimer::new()).header_read_timeout(HEAD);
+            let mut server = axum_server::from_tcp_rustls(listener, tls)
+                .map_err(failed)?
+                .first_request_timeout(HEAD)
+                .handle(handle);
+            server
+                .http_builder()
+                .http1()
+                .timer(hyper_util::rt::TokioTimer::new())
+                .header_read_timeout(HEAD);
             server.serve(service).await.map_err(failed)
         }
         None => {
-            let mut server = axum_server::from_tcp(listener).map_err(failed)?.first_request_timeout(HEAD).handle(handle);
-            server.http_builder().http1().timer(hyper_util::rt::TokioTimer::new()).header_read_timeout(HEAD);
+            let mut server = axum_server::from_tcp(listener)
+                .map_err(failed)?
+                .first_request_timeout(HEAD)
+                .handle(handle);
+            server
+                .http_builder()
+                .http1()
+                .timer(hyper_util::rt::TokioTimer::new())
+                .header_read_timeout(HEAD);
             server.serve(service).await.map_err(failed)
         }
     }

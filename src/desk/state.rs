@@ -110,7 +110,11 @@ impl Desk {
         };
         let programme = data.as_ref().map(|data| data.config().outreach.programme_id.clone());
         let programme = programme.as_deref().filter(|name| !name.is_empty());
-        let opened = options.log.as_deref().map(|path| super::log::Log::open(path, programme)).transpose();
+        let opened = options
+            .log
+            .as_deref()
+            .map(|path| super::log::Log::open(path, programme))
+            .transpose();
         let log = match opened {
             Ok(Some((log, aside))) => {
                 aside.into_iter().for_each(|fault| faults.push(fault));
@@ -123,7 +127,13 @@ impl Desk {
             }
         };
         let beside = options.log.as_ref().map(|log| log.with_extension("audit.jsonl"));
-        let audit = match options.audit.clone().or(beside).map(|path| Audit::open(&path)).transpose() {
+        let audit = match options
+            .audit
+            .clone()
+            .or(beside)
+            .map(|path| Audit::open(&path))
+            .transpose()
+        {
             Ok(audit) => audit.unwrap_or_default(),
             Err(fault) => {
                 faults.push(fault);
@@ -133,7 +143,11 @@ impl Desk {
         let templates = match super::render::templates() {
             Ok(templates) => templates,
             Err(error) => {
-                faults.push(Fault::new("BW-D02", Severity::Fatal, format!("a page template is broken: {error}")));
+                faults.push(Fault::new(
+                    "BW-D02",
+                    Severity::Fatal,
+                    format!("a page template is broken: {error}"),
+                ));
                 Environment::new()
             }
         };
@@ -203,7 +217,10 @@ impl Desk {
 
     /// What the log says of contacts; empty without a log or when it cannot be read now.
     pub fn history(&self) -> History {
-        self.log.as_ref().and_then(|log| log.history(self.now()).ok()).unwrap_or_default()
+        self.log
+            .as_ref()
+            .and_then(|log| log.history(self.now()).ok())
+            .unwrap_or_default()
     }
 
     /// Reads the files again when they have changed and keep still. Returns whether new data was taken.
@@ -226,7 +243,11 @@ impl Desk {
             Ok(data) => {
                 let weather = !data.loaded.series.is_empty();
                 *write(&self.data) = Arc::new(data);
-                *write(&self.plan) = if weather { PlanState::Computing } else { PlanState::NoWeather };
+                *write(&self.plan) = if weather {
+                    PlanState::Computing
+                } else {
+                    PlanState::NoWeather
+                };
                 *write(&self.refused) = None;
                 self.cards.lock().unwrap_or_else(PoisonError::into_inner).clear();
                 true

@@ -38,10 +38,17 @@ pub fn strip(
             }
         }
         sheet.text(unit, (right, 111.0), Side::End, 12.0, SOFT)?;
-        for (band, y, ink, label) in [(told_l_per_h, 22.0, INK, words[0]), (expected_l_per_h, 56.0, WATER, words[1])] {
+        for (band, y, ink, label) in [
+            (told_l_per_h, 22.0, INK, words[0]),
+            (expected_l_per_h, 56.0, WATER, words[1]),
+        ] {
             let (from, to) = (px(band[0]), px(band[1]));
             // A single figure is drawn as wide as can be seen.
-            let (from, to) = if to - from < 6.0 { (from - 3.0, from + 3.0) } else { (from, to) };
+            let (from, to) = if to - from < 6.0 {
+                (from - 3.0, from + 3.0)
+            } else {
+                (from, to)
+            };
             if band[1] > 0.0 {
                 sheet.rect((from.max(left), y + 12.0), (to.min(right), y + 24.0), ink, 0.85)?;
             }
