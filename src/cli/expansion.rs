@@ -187,6 +187,10 @@ pub fn run(args: Args, common: &Common) -> Done {
         let climate = super::expansion_climate::read(path)?;
         told.cold_from_climate_c = Some(climate.coldest_supply_c);
         coldest_air_c = climate.coldest_air_c;
+        notes.append(climate.faults);
+        for caution in climate.cautions {
+            notes.push(Fault::new("BW-X30", Severity::Note, caution));
+        }
         if told.cold.is_none() {
             notes.push(
                 Fault::new(
@@ -221,6 +225,8 @@ pub fn run(args: Args, common: &Common) -> Done {
                 .into());
             }
         }
+        notes.0.retain(|fault| !common.quiet || fault.severity > Severity::Note);
+        common::report(&notes);
         return run_systems(path, args.rejects.as_deref(), &told, coldest_air_c, &tanks, common);
     }
     let mut system = told.read(common.system())?;
@@ -245,9 +251,9 @@ pub fn run(args: Args, common: &Common) -> Done {
         Format::Csv => csv_text(&[expansion_text::csv_cells("", &answer)])?,
     };
     notes.append(Faults(answer.warnings));
-    if !common.quiet {
-        common::report(&notes);
-    }
+    // Quiet keeps notes back, not a reading that looks wrong.
+    notes.0.retain(|fault| !common.quiet || fault.severity > Severity::Note);
+    common::report(&notes);
     // A reading to look at again does not make the answer partial: all input was used.
     common::print(&text)
 }
