@@ -53,7 +53,8 @@ fn hundred_thousand_systems_in_memory() {
 fn hundred_thousand_systems_from_csv(bencher: divan::Bencher<'_, '_>) {
     let folder = tempfile::tempdir().unwrap();
     let list = folder.path().join("systems.csv");
-    let mut text = String::from("system_id,heater_gal,cold_f,hot_f,static_psi,closed_by,existing_tank_gal,precharge_psi,pipes\n");
+    let mut text =
+        String::from("system_id,heater_gal,cold_f,hot_f,static_psi,closed_by,existing_tank_gal,precharge_psi,pipes\n");
     for at in 0..100_000 {
         let _ = writeln!(
             text,

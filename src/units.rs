@@ -5,6 +5,7 @@
 //! 0.45359237 kg, standard gravity 9.80665 m/s² (NIST SP 811).
 
 pub mod flow;
+mod number;
 pub mod parse;
 pub mod show;
 

@@ -1,6 +1,7 @@
 //! `brimwater expansion`.
 
-use super::expansion_lists::{read_catalogue, run_systems};
+use super::expansion_catalogue::read_catalogue;
+use super::expansion_lists::run_systems;
 use super::{Done, common, common::Common, common::Format};
 use crate::expansion::catalogue::{CatalogueTank, Choice, smallest_that_fits};
 use crate::expansion::{Assessment, System, Told, assess};

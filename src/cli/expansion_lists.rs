@@ -1,4 +1,4 @@
-//! Lists for `brimwater expansion`: the catalogue of tanks and the systems of `--systems`.
+//! Many systems for `brimwater expansion --systems`.
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
@@ -11,7 +11,7 @@ use crate::inventory::read::Reject;
 use crate::output::defuse::defuse;
 use crate::output::safe::write_file_atomically;
 use crate::output::{expansion_text, rejects_csv, table};
-use crate::units::{UnitSystem, parse_gauge_pa, parse_volume_l, show_gauge, show_volume};
+use crate::units::{UnitSystem, show_gauge, show_volume};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
@@ -86,7 +86,7 @@ const FIELDS: [(&str, Field); 26] = [
     ("room_for_tank", Field::RoomForTank),
 ];
 
-const UNITS: [(&str, &str); 13] = [
+pub(super) const UNITS: [(&str, &str); 13] = [
     ("gal", "gal"),
     ("l", "L"),
     ("f", "F"),
@@ -500,100 +500,4 @@ fn systems_table(answers: &Answers, units: UnitSystem) -> String {
         text.push_str(&format!("{count:>7} {}\n", measure.words()));
     }
     text
-}
-
-/// Reads a catalogue: `name` (optional), `volume_gal` or `volume_l`, `max_acceptance_gal`/`_l`, `max_pressure_psi`/`_kpa`.
-pub(super) fn read_catalogue(path: &Path, units: UnitSystem) -> Result<Vec<CatalogueTank>, Failure> {
-    let name = file::shown(path);
-    let known = |header: &str| {
-        let header = header.trim().to_lowercase();
-        ["name", "volume", "max_acceptance", "max_pressure"]
-            .iter()
-            .any(|base| header.starts_with(base))
-    };
-    let mut records = Records::open(file::open(path)?, &name, known)?;
-    let header: Vec<String> = records.header().iter().map(|cell| cell.trim().to_lowercase()).collect();
-    let place = |base: &str| -> Option<(usize, &'static str)> {
-        header.iter().enumerate().find_map(|(at, cell)| {
-            let suffix = cell.strip_prefix(base)?;
-            if suffix.is_empty() {
-                return Some((at, ""));
-            }
-            let suffix = suffix.strip_prefix('_')?;
-            UNITS
-                .iter()
-                .find(|(word, _)| *word == suffix)
-                .map(|(_, unit)| (at, *unit))
-        })
-    };
-    let (Some(volume), Some(acceptance), Some(pressure)) =
-        (place("volume"), place("max_acceptance"), place("max_pressure"))
-    else {
-        return Err(Fault::new(
-            "BW-X45",
-            Severity::Fatal,
-            "a needed column is missing from the list of tanks",
-        )
-        .file(name)
-        .line(records.header_line())
-        .expected("name, volume_gal, max_acceptance_gal, max_pressure_psi; or _l and _kpa")
-        .into());
-    };
-    let mut tanks = Vec::new();
-    let mut faults = Faults::new();
-    let mut record = Record::default();
-    while records.read(&mut record)? {
-        let cell = |place: (usize, &str)| {
-            let text = record.fields.get(place.0).map_or("", String::as_str);
-            if text.chars().any(char::is_alphabetic) {
-                text.to_string()
-            } else {
-                format!("{text} {}", place.1)
-            }
-        };
-        let label = place("name")
-            .and_then(|(at, _)| record.fields.get(at).cloned())
-            .filter(|label| !label.is_empty());
-        let read = (
-            parse_volume_l(&cell(volume), units),
-            parse_volume_l(&cell(acceptance), units),
-            parse_gauge_pa(&cell(pressure), units),
-        );
-        match read {
-            (Ok(volume_l), Ok(max_acceptance_l), Ok(max_gauge_pa))
-                if volume_l > 0.0
-                    && max_acceptance_l > 0.0
-                    && max_acceptance_l <= volume_l * 1.0005
-                    && max_gauge_pa > 0.0 =>
-            {
-                tanks.push(CatalogueTank {
-                    name: label.unwrap_or_else(|| show_volume(volume_l, units)),
-                    volume_l,
-                    max_acceptance_l,
-                    max_gauge_pa,
-                });
-            }
-            (volume, acceptance, pressure) => {
-                let what = [volume.err(), acceptance.err(), pressure.err()]
-                    .into_iter()
-                    .flatten()
-                    .map(|error| error.to_string())
-                    .next()
-                    .unwrap_or_else(|| {
-                        "volume, acceptance and pressure must be above zero, and no tank accepts more than its volume"
-                            .into()
-                    });
-                faults.push(
-                    Fault::new("BW-X46", Severity::Fatal, what)
-                        .file(name.clone())
-                        .line(record.line)
-                        .remedy("Mend the line of the list of tanks, or take it out."),
-                );
-            }
-        }
-    }
-    if faults.is_fatal() {
-        return Err(faults.into());
-    }
-    Ok(tanks)
 }

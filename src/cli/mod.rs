@@ -7,6 +7,7 @@ mod demo;
 mod desk;
 mod drip;
 mod expansion;
+mod expansion_catalogue;
 mod expansion_climate;
 mod expansion_lists;
 pub mod inputs;

@@ -16,6 +16,7 @@
 pub mod assessment;
 pub mod catalogue;
 pub mod cautions;
+mod check;
 pub mod closed;
 pub mod existing;
 pub mod pressure;

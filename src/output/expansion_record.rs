@@ -35,12 +35,14 @@ figure { margin: .4rem 0; } figure svg { width: 100%; height: auto; }
 @media (max-width: 40rem) { .two, .blank { grid-template-columns: 1fr; } body { padding: .7rem; } }
 @media print {
   @page { margin: 10mm; }
-  body { max-width: none; padding: 0; font-size: 8pt; line-height: 1.2; }
+  body { max-width: none; padding: 0; font-size: 7.8pt; line-height: 1.18; }
   h1 { font-size: 12pt; } h2 { margin: .4rem 0 .1rem; font-size: 8.8pt; } p, ul { margin: .08rem 0; }
   .what { padding: .2rem .6rem; margin: .25rem 0; } .what strong { font-size: 10pt; }
   .blank { grid-template-columns: 1fr 1fr 1fr; gap: .1rem 1rem; margin-top: .2rem; }
   .blank div { padding-top: .8rem; font-size: 7.5pt; }
   .two { grid-template-columns: 2fr 3fr; }
+  .boxes, .brief { columns: 2; column-gap: 1.4rem; } .boxes li, .brief li { break-inside: avoid; }
+  .blank div { break-inside: avoid; }
   figure { display: none; }
   th, td { padding-top: 0; padding-bottom: 0; }
 }
@@ -103,7 +105,7 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
             .take(4)
             .map(|turn| turn.sentence.clone())
             .collect();
-        page.push_str(&list(&turns, ""));
+        page.push_str(&list(&turns, "brief"));
     }
     page.push_str("<h2>Check on site</h2>\n");
     page.push_str(&list(&on_site(system, answer), "box"));
@@ -111,7 +113,7 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
         let _ = writeln!(page, "<figure>{svg}</figure>");
     }
     page.push_str("<h2>Mind</h2>\n");
-    page.push_str(&list(&answer.cautions, ""));
+    page.push_str(&list(&answer.cautions, "brief"));
     page.push_str("<h2>Left by</h2>\n<div class=\"blank\">\n");
     for label in [
         "Address",
@@ -136,10 +138,10 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
 
 fn list(items: &[String], class: &str) -> String {
     let mut out = String::new();
-    let (open, item) = if class == "box" {
-        ("<ul class=\"boxes\">", "<li class=\"box\">")
-    } else {
-        ("<ul>", "<li>")
+    let (open, item) = match class {
+        "box" => ("<ul class=\"boxes\">", "<li class=\"box\">"),
+        "brief" => ("<ul class=\"brief\">", "<li>"),
+        _ => ("<ul>", "<li>"),
     };
     out.push_str(open);
     for text in items {

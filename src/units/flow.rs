@@ -1,6 +1,7 @@
 //! Flows as people tell them: "1 cup in 6 min", "20 drops/min", "0.5 gal/h", "steady stream".
 
-use super::parse::{UnitError, leading_number, squeeze};
+use super::number::{leading_number, squeeze};
+use super::parse::UnitError;
 use super::{L_PER_US_GAL, UnitSystem, parse_volume_l};
 
 /// A told flow, L/h, with the band that the telling leaves open.

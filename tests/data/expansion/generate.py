@@ -49,7 +49,9 @@ def sealed_end(v, cold, hot, gauge, growth_per_k, stretch_per_pa):
     def over(p):
         return v(k(hot), p) / v1 - 1.0 - growth_per_k * rise - stretch_per_pa * (p - p1)
 
-    return brentq(over, 2e4 if hot < 130 else 2e5, 99.9e6, xtol=1e-3)
+    # From just above the vapour pressure: below it a void opens and there is no such pressure.
+    lowest = 1.001 * PropsSI("P", "T", k(hot), "Q", 0, "Water")
+    return brentq(over, lowest, 99.9e6, xtol=1e-3)
 
 
 def sealed():
