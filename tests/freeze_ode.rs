@@ -1,5 +1,5 @@
 //! The freeze model's time integration against independent integrations of the same networks over a real cold spell.
-#![allow(clippy::unwrap_used, clippy::panic)]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::needless_range_loop)]
 
 mod tables;
 
