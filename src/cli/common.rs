@@ -90,27 +90,52 @@ impl From<Fault> for Failure {
     }
 }
 
-/// Tells faults on standard error, at most 20 in full and the rest as a count by code.
+/// Faults that are told in full, at most.
+const MOST_TOLD: usize = 20;
+/// Of these, faults of one code that stopped nothing.
+const MOST_OF_A_CODE: usize = 3;
+
+/// Tells faults on standard error, the gravest first and as found among equals: at most 20 in full, and of those that stopped
+/// nothing at most three of a code; the rest as a count by code.
 pub fn report(faults: &Faults) {
+    let _ = io::stderr().lock().write_all(told(faults).as_bytes());
+}
+
+/// What [`report`] tells.
+pub fn told(faults: &Faults) -> String {
+    let mut order: Vec<&Fault> = faults.0.iter().collect();
+    order.sort_by_key(|fault| std::cmp::Reverse(fault.severity));
+    let mut of_code = std::collections::BTreeMap::new();
+    let mut left = std::collections::BTreeMap::new();
     let mut text = String::new();
-    for fault in faults.0.iter().take(20) {
+    let mut told = 0;
+    for fault in order {
         let word = match fault.severity {
             Severity::Note => "note",
             Severity::Warning => "warning",
             Severity::Rejected => "rejected",
             Severity::Fatal => "error",
         };
-        text.push_str(&format!("{word}: {fault}\n"));
-    }
-    if faults.0.len() > 20 {
-        let mut by_code = std::collections::BTreeMap::new();
-        for fault in &faults.0[20..] {
-            *by_code.entry(fault.code).or_insert(0usize) += 1;
+        let seen = of_code.entry(fault.code).or_insert(0usize);
+        if told < MOST_TOLD && (fault.severity == Severity::Fatal || *seen < MOST_OF_A_CODE) {
+            *seen += 1;
+            told += 1;
+            text.push_str(&format!("{word}: {fault}\n"));
+        } else {
+            *left
+                .entry((std::cmp::Reverse(fault.severity), fault.code))
+                .or_insert(0usize) += 1;
         }
-        let counts: Vec<String> = by_code.iter().map(|(code, n)| format!("{code} × {n}")).collect();
-        text.push_str(&format!("and {} more: {}\n", faults.0.len() - 20, counts.join(", ")));
     }
-    let _ = io::stderr().lock().write_all(text.as_bytes());
+    if !left.is_empty() {
+        let counts: Vec<String> = left.iter().map(|((_, code), n)| format!("{code} × {n}")).collect();
+        text.push_str(&format!(
+            "and {} more: {}\n",
+            left.values().sum::<usize>(),
+            counts.join(", ")
+        ));
+    }
+    text
 }
 
 /// Prints to standard output; a closed pipe is success.
