@@ -16,6 +16,7 @@ mod plan;
 mod plan_contacts;
 mod show;
 mod weather;
+mod weather_fetch;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use common::{Common, Failure};
