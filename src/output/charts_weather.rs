@@ -161,7 +161,8 @@ fn years(sheet: &Sheet<'_>, frame: &Frame, series: &Series, zone: Tz) -> Result<
         let hour = series.hours().saturating_sub(1) * step / count;
         let x = frame.x.px(series.time(hour).timestamp() as f64);
         sheet.line(&[(x, frame.y.px_to), (x, frame.y.px_from)], GRID, 1.0)?;
-        let words = series.time(hour).with_timezone(&zone).format("%b %Y").to_string();
+        let style = if series.hours() < 24 * 500 { "%b %-d" } else { "%b %Y" };
+        let words = series.time(hour).with_timezone(&zone).format(style).to_string();
         sheet.text(&words, (x, frame.y.px_from + 14.0), Side::Middle, 11.0, SOFT)?;
     }
     Ok(())
@@ -218,7 +219,7 @@ fn levels(
         .chain(minima.iter().copied());
     let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)));
     let x = Scale {
-        from: reduced(1.05),
+        from: reduced(1.005),
         to: reduced(110.0),
         px_from: upper_left.0,
         px_to: lower_right.0,

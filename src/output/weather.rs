@@ -225,7 +225,7 @@ pub fn series_table(found: &Found, units: UnitSystem, zone: Tz) -> String {
         return "nothing usable was found\n".into();
     }
     let name = if found.station.station_id.is_empty() { "one station" } else { &found.station.station_id };
-    let _ = writeln!(text, "{name}: {what}");
+    let _ = writeln!(text, "{name}: {what}. Counts are {unit} below each threshold.");
     match found.nature {
         Nature::Record => {}
         Nature::TypicalYear => text.push_str("A typical year: months from different years, extremes left out on purpose.\n"),
@@ -234,13 +234,13 @@ pub fn series_table(found: &Found, units: UnitSystem, zone: Tz) -> String {
     let mut shown = table::plain();
     let degrees = |f: f64| show_temperature((f - 32.0) / 1.8, units);
     let mut header = vec![String::from("when"), "coldest".into(), "warmest".into()];
-    header.extend(THRESHOLDS_F.iter().map(|f| format!("{unit} below {}", degrees(*f))));
+    header.extend(THRESHOLDS_F.iter().map(|f| format!("<{}", degrees(*f))));
     header.extend(["missing".to_owned(), "set aside".to_owned()]);
     shown.set_header(header);
     for (key, row) in &rows {
         let when = key
             .parse::<NaiveDate>()
-            .map_or_else(|_| key.clone(), |date| date.format("%a %Y-%m-%d").to_string());
+            .map_or_else(|_| key.clone(), |date| date.format("%m-%d %a").to_string());
         let mut cells = vec![when];
         cells.extend([row.min_c, row.max_c].map(|value| value.map_or_else(String::new, |value| show_temperature(value, units))));
         cells.extend(row.below.iter().map(usize::to_string));
@@ -390,18 +390,18 @@ pub fn extremes_table(answer: &Extremes, units: UnitSystem) -> String {
             trend.p_value
         );
     }
-    let _ = writeln!(text, "\nWinter by winter (a season is named after the year it ends in):");
+    let _ = writeln!(text, "\nWinter by winter: coldest, hours below each threshold, longest spell below freezing, share of the cold months\nin the record. A season is named after the year it ends in.");
     let mut shown = table::plain();
     let mut header = vec!["season".to_owned(), "coldest".into()];
-    header.extend(THRESHOLDS_C.iter().map(|c| format!("h below {}", show_temperature(*c, units))));
-    header.extend(["±h".to_owned(), "longest spell, h".into(), "record, %".into()]);
+    header.extend(THRESHOLDS_C.iter().map(|c| format!("<{}", show_temperature(*c, units))));
+    header.extend(["±h".to_owned(), "longest spell".into(), "record".into()]);
     shown.set_header(header);
     for winter in &answer.winters {
         let mut cells = vec![winter.season.to_string(), show_temperature(winter.min_c, units)];
         cells.extend(winter.hours_below.iter().map(|hours| format!("{hours:.0}")));
         cells.push(if winter.hours_uncertainty > 0.0 { format!("{:.0}", winter.hours_uncertainty) } else { String::new() });
-        cells.push(format!("{:.0}", winter.longest_spell_h[0]));
-        cells.push(format!("{:.0}{}", winter.coverage * 100.0, if winter.is_complete() { "" } else { " gaps" }));
+        cells.push(format!("{:.0} h", winter.longest_spell_h[0]));
+        cells.push(format!("{:.0} %{}", winter.coverage * 100.0, if winter.is_complete() { "" } else { " gaps" }));
         shown.add_row(cells);
     }
     for at in 1..9 {

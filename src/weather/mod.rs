@@ -1,11 +1,14 @@
 //! The hourly series and all that is computed from it.
 
 pub mod assemble;
+pub mod cache;
 pub mod daily;
 pub mod diurnal;
 pub mod duration;
 pub mod extremes;
+pub mod fetch;
 pub mod gev;
+pub mod http;
 pub mod inlet;
 pub mod local_time;
 pub mod normals;

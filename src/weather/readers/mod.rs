@@ -18,6 +18,8 @@ pub mod nws_observations;
 mod service_json;
 pub mod tmy3;
 
+pub use service_json::BUNDLE_SCHEMA;
+
 use super::assemble::Report;
 use super::daily::DailyRecord;
 use super::diurnal::Shape;

@@ -1,0 +1,519 @@
+//! The forecast of a point from a weather service: point, grid, forecast, nearest station's observations.
+//!
+//! The answer is one file, a bundle of the replies as they came (see [`readers`](super::readers)), which `plan --series` takes as it
+//! is. When the service fails the last good replies stand in, marked stale with their age.
+
+use super::cache::{Cache, Remembered};
+use super::http::{Asker, HttpError, Kept, Limits, Reply};
+use super::readers::{BUNDLE_SCHEMA, ReadOptions, read_reported};
+use super::series::Series;
+use super::stations::distance_km;
+use crate::faults::{Fault, Faults, Severity};
+use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
+use serde_json::{Value, json};
+
+/// The US weather service's public address.
+pub const PUBLIC_SERVICE: &str = "https://api.weather.gov";
+/// Age from which a forecast is called stale, h (judgement: offices renew theirs at least twice a day).
+pub const STALE_AFTER_H: i64 = 12;
+/// Difference of the clocks from which it is told, min (judgement).
+const CLOCKS_APART_MIN: i64 = 10;
+/// Farthest station whose observations stand for the point, km (judgement).
+const FAR_STATION_KM: f64 = 40.0;
+/// Largest difference of elevation for the same, m (judgement).
+const HIGH_STATION_M: f64 = 150.0;
+/// Stations that are asked before the observations are given up.
+const STATIONS_ASKED: usize = 2;
+/// How long the grid of a point is believed without asking when the service does not say, s.
+const POINT_MAX_AGE_S: u64 = 86_400;
+
+/// What is asked, of whom and how.
+#[derive(Debug, Clone)]
+pub struct FetchOptions {
+    /// Address of the service, without a path.
+    pub service: String,
+    /// Mail address or page of whoever runs the programme: the service requires it.
+    pub contact: String,
+    /// Where good replies are kept.
+    pub cache: Cache,
+    /// Limits of each request.
+    pub limits: Limits,
+    /// This computer's clock.
+    pub now: DateTime<Utc>,
+}
+
+/// What was fetched.
+#[derive(Debug, Clone)]
+pub struct Fetched {
+    /// The bundle, as it is written to the file.
+    pub bundle: Vec<u8>,
+    /// The series that the bundle holds.
+    pub series: Series,
+    /// Whether any part is a kept reply because the service failed, or the forecast is old.
+    pub stale: bool,
+    /// What happened: notes and warnings, never fatal.
+    pub faults: Faults,
+}
+
+/// One document of the bundle.
+struct Document {
+    role: &'static str,
+    url: String,
+    retrieved: DateTime<Utc>,
+    stale: bool,
+    body: Value,
+}
+
+struct Session<'o> {
+    options: &'o FetchOptions,
+    asker: Asker,
+    faults: Faults,
+    clock_told: bool,
+    /// The service's clock, which ages are measured by.
+    service_now: Option<DateTime<Utc>>,
+}
+
+/// Checks the place and the contact.
+///
+/// # Errors
+/// `BW-S60` place or contact that cannot be used, all at once.
+fn checked(latitude_deg: f64, longitude_deg: f64, options: &FetchOptions) -> Result<(), Faults> {
+    let mut faults = Faults::new();
+    let mut wrong = |column: &str, value: &str, expected: &str| {
+        faults.push(
+            Fault::new("BW-S60", Severity::Fatal, format!("{column} cannot be used"))
+                .column(column)
+                .value(value)
+                .expected(expected),
+        );
+    };
+    if !(-90.0..=90.0).contains(&latitude_deg) {
+        wrong("--lat", &latitude_deg.to_string(), "degrees north, -90 to 90");
+    }
+    if !(-180.0..=180.0).contains(&longitude_deg) {
+        wrong("--lon", &longitude_deg.to_string(), "degrees east, -180 to 180; west is negative");
+    }
+    let contact = options.contact.trim();
+    if !(contact.contains('@') || contact.contains("://")) || !contact.bytes().all(|byte| (0x20..0x7f).contains(&byte)) {
+        wrong(
+            "--contact",
+            contact,
+            "a mail address or a page of whoever runs the programme: the service asks for it, to reach you if your requests cause trouble",
+        );
+    }
+    if faults.is_fatal() { Err(faults) } else { Ok(()) }
+}
+
+/// A coordinate with at most four decimals and no trailing zeros: more decimals are redirected.
+fn coordinate(degrees: f64) -> String {
+    let text = format!("{degrees:.4}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".into() } else { text.to_owned() }
+}
+
+/// Fetches the forecast of a point.
+///
+/// # Errors
+/// `BW-S60` wrong place or contact; `BW-S61` the service did not give a forecast and none is kept (both fatal).
+pub fn fetch(latitude_deg: f64, longitude_deg: f64, options: &FetchOptions) -> Result<Fetched, Faults> {
+    checked(latitude_deg, longitude_deg, options)?;
+    let user_agent = format!("brimwater/{} ({})", crate::VERSION, options.contact.trim());
+    let asker = Asker::new(&user_agent, options.limits.clone()).map_err(|error| no_forecast(options, &error.to_string(), Faults::new()))?;
+    let mut session = Session {
+        options,
+        asker,
+        faults: Faults::new(),
+        clock_told: false,
+        service_now: None,
+    };
+    let path = format!("/points/{},{}", coordinate(latitude_deg), coordinate(longitude_deg));
+    let point = match session.document("point", &path, Some(POINT_MAX_AGE_S), &|body| {
+        body.get("properties").is_some_and(|own| own.get("forecastGridData").is_some())
+    }) {
+        Ok(point) => point,
+        Err(error) => return Err(no_forecast(options, &error, session.faults)),
+    };
+    let link = |key: &str| {
+        let url = point.body.get("properties").and_then(|own| own.get(key)).and_then(Value::as_str);
+        url.and_then(path_of)
+    };
+    let forecast = session.forecast(link("forecastGridData"), link("forecastHourly"));
+    let forecast = match forecast {
+        Ok(forecast) => forecast,
+        Err(error) => return Err(no_forecast(options, &error, session.faults)),
+    };
+    let observations = link("observationStations")
+        .and_then(|stations| session.observations(&stations, latitude_deg, longitude_deg, &forecast.body));
+    session.finish(latitude_deg, longitude_deg, forecast, observations)
+}
+
+/// The same as [`fetch`], with the series apart, for `plan --fetch`.
+///
+/// # Errors
+/// As [`fetch`].
+pub fn fetch_series(
+    latitude_deg: f64,
+    longitude_deg: f64,
+    options: &FetchOptions,
+) -> Result<(Series, Vec<u8>, Faults), Faults> {
+    fetch(latitude_deg, longitude_deg, options).map(|fetched| (fetched.series, fetched.bundle, fetched.faults))
+}
+
+fn no_forecast(options: &FetchOptions, why: &str, mut faults: Faults) -> Faults {
+    faults.push(
+        Fault::new("BW-S61", Severity::Fatal, format!("no forecast could be got from {}, and none is kept: {why}", options.service))
+            .expected("an answer of the weather service")
+            .remedy("Try again in some minutes, check the place and the connection, or give a file with --series."),
+    );
+    faults
+}
+
+/// Path and query of a link, so that it is asked at the service that was named, whatever host its replies name.
+fn path_of(url: &str) -> Option<String> {
+    let url = reqwest::Url::parse(url).ok()?;
+    Some(match url.query() {
+        Some(query) => format!("{}?{query}", url.path()),
+        None => url.path().to_owned(),
+    })
+}
+
+fn age(from: DateTime<Utc>, to: DateTime<Utc>) -> String {
+    let minutes = (to - from).num_minutes().max(0);
+    match minutes {
+        0..=119 => format!("{minutes} min"),
+        120..=2879 => format!("{:.1} h", minutes as f64 / 60.0),
+        _ => format!("{:.1} days", minutes as f64 / 1440.0),
+    }
+}
+
+fn rfc3339(time: DateTime<Utc>) -> String {
+    time.to_rfc3339_opts(SecondsFormat::Secs, true)
+}
+
+/// When a forecast document was made.
+fn update_time(body: &Value) -> Option<DateTime<Utc>> {
+    let text = body.get("properties")?.get("updateTime")?.as_str()?;
+    DateTime::parse_from_rfc3339(text).ok().map(|time| time.to_utc())
+}
+
+/// Whether a body reads as weather.
+fn is_weather(body: &Value) -> bool {
+    let options = ReadOptions {
+        allow_gaps: true,
+        ..ReadOptions::default()
+    };
+    let (found, _) = read_reported(body.to_string().as_bytes(), "", &options);
+    found.iter().any(|one| one.series.is_some())
+}
+
+impl Session<'_> {
+    fn now(&self) -> DateTime<Utc> {
+        self.service_now.unwrap_or(self.options.now)
+    }
+
+    fn clock(&mut self, date: Option<DateTime<Utc>>) {
+        let Some(date) = date else { return };
+        self.service_now = Some(date);
+        let apart = date - self.options.now;
+        if apart.num_minutes().abs() >= CLOCKS_APART_MIN && !self.clock_told {
+            self.clock_told = true;
+            self.faults.push(
+                Fault::new(
+                    "BW-S62",
+                    Severity::Warning,
+                    format!("this computer's clock is {} from the service's", age(DateTime::UNIX_EPOCH, DateTime::UNIX_EPOCH + apart.abs())),
+                )
+                .remedy("Ages are told by the service's clock. Set this computer's clock before you rely on deadlines."),
+            );
+        }
+    }
+
+    /// A document from the service, or the last good one when the service fails; only documents that pass `usable` are kept and used.
+    ///
+    /// `fresh_s`: a kept document that is younger than its own `max-age`, or than this when it has none, is used without asking.
+    fn document(
+        &mut self,
+        role: &'static str,
+        path: &str,
+        fresh_s: Option<u64>,
+        usable: &dyn Fn(&Value) -> bool,
+    ) -> Result<Document, String> {
+        let url = format!("{}{path}", self.options.service.trim_end_matches('/'));
+        let kept = self.options.cache.get(&url).and_then(|(facts, bytes)| {
+            let body: Value = serde_json::from_slice(&bytes).ok()?;
+            usable(&body).then_some((facts, body))
+        });
+        let from_kept = |facts: &Remembered, body: &Value, stale: bool| Document {
+            role,
+            url: url.clone(),
+            retrieved: facts.retrieved,
+            stale,
+            body: body.clone(),
+        };
+        if let (Some((facts, body)), Some(fresh_s)) = (&kept, fresh_s) {
+            let old = self.options.now - facts.validated;
+            let fresh = i64::try_from(facts.max_age_s.unwrap_or(fresh_s)).unwrap_or(i64::MAX);
+            if (0..fresh).contains(&old.num_seconds()) {
+                return Ok(from_kept(facts, body, false));
+            }
+        }
+        let condition = kept.as_ref().map_or_else(Kept::default, |(facts, _)| Kept {
+            last_modified: facts.last_modified.clone(),
+            etag: facts.etag.clone(),
+        });
+        let why = match self.asker.get(&url, &condition) {
+            Ok(Reply::NotModified { date }) => {
+                self.clock(date);
+                match &kept {
+                    Some((facts, body)) => {
+                        let noted = self.options.cache.validated(&url, self.options.now);
+                        self.cache_trouble(noted);
+                        return Ok(from_kept(facts, body, false));
+                    }
+                    None => "the service says that nothing changed, and nothing is kept".to_owned(),
+                }
+            }
+            Ok(Reply::Body {
+                bytes,
+                last_modified,
+                etag,
+                max_age_s,
+                date,
+            }) => {
+                self.clock(date);
+                match serde_json::from_slice::<Value>(&bytes) {
+                    Ok(body) if usable(&body) => {
+                        // A cache on the way may serve an older forecast than the one that is kept.
+                        if let Some((facts, newer)) = &kept
+                            && let (Some(served), Some(held)) = (update_time(&body), update_time(newer))
+                            && served < held
+                        {
+                            self.faults.push(Fault::new(
+                                "BW-S63",
+                                Severity::Warning,
+                                format!("the service gave an older {role} ({}) than the one kept ({}); the newer was used", rfc3339(served), rfc3339(held)),
+                            ));
+                            return Ok(from_kept(facts, newer, true));
+                        }
+                        let facts = Remembered {
+                            url: url.clone(),
+                            retrieved: self.options.now,
+                            validated: self.options.now,
+                            last_modified,
+                            etag,
+                            max_age_s,
+                            sha256: String::new(),
+                        };
+                        let kept = self.options.cache.put(facts, &bytes);
+                        self.cache_trouble(kept);
+                        return Ok(Document {
+                            role,
+                            url,
+                            retrieved: self.options.now,
+                            stale: false,
+                            body,
+                        });
+                    }
+                    Ok(_) => "the reply is JSON without what was asked for".to_owned(),
+                    Err(error) => format!("the reply is broken JSON: {error}"),
+                }
+            }
+            Err(error) => said(&error),
+        };
+        match &kept {
+            Some((facts, body)) => {
+                // An old grid or station list is no old weather.
+                let severity = if matches!(role, "point" | "stations") { Severity::Note } else { Severity::Warning };
+                self.faults.push(
+                    Fault::new(
+                        "BW-S36",
+                        severity,
+                        format!(
+                            "the service failed for the {role} ({why}); the last good reply was used, retrieved {} ({} ago)",
+                            rfc3339(facts.retrieved),
+                            age(facts.retrieved, self.options.now)
+                        ),
+                    )
+                    .remedy("Fetch again before you act on it."),
+                );
+                Ok(from_kept(facts, body, true))
+            }
+            None => Err(why),
+        }
+    }
+
+    fn cache_trouble(&mut self, done: std::io::Result<()>) {
+        if let Err(error) = done {
+            self.faults.push(
+                Fault::new("BW-S64", Severity::Note, format!("the reply could not be kept for later: {error}"))
+                    .remedy("Name another folder with --cache."),
+            );
+        }
+    }
+
+    /// The gridpoint forecast; if there is none, not even a kept one, the hourly forecast, which has no sky cover.
+    fn forecast(&mut self, grid: Option<String>, hourly: Option<String>) -> Result<Document, String> {
+        let first = match grid {
+            Some(path) => self.document("gridpoint", &path, None, &is_weather),
+            None => Err("the service named no grid for the point".into()),
+        };
+        match (first, hourly) {
+            (Ok(document), _) => Ok(document),
+            (Err(why), Some(path)) => match self.document("hourly", &path, None, &is_weather) {
+                Ok(document) => {
+                    self.faults.push(Fault::new(
+                        "BW-S65",
+                        Severity::Warning,
+                        format!("the gridpoint forecast failed ({why}); the hourly forecast was used, which tells no sky cover"),
+                    ));
+                    Ok(document)
+                }
+                Err(_) => Err(why),
+            },
+            (Err(why), None) => Err(why),
+        }
+    }
+
+    /// Observations of the nearest station that has any and stands for the point; without them the forecast goes alone, and that
+    /// is told as a note.
+    fn observations(&mut self, stations: &str, latitude_deg: f64, longitude_deg: f64, forecast: &Value) -> Option<Document> {
+        let list = match self.document("stations", stations, Some(POINT_MAX_AGE_S), &|body| {
+            body.get("features").is_some_and(Value::is_array)
+        }) {
+            Ok(list) => list,
+            Err(why) => {
+                self.no_observations(&why);
+                return None;
+            }
+        };
+        let number = |value: Option<&Value>| value.and_then(Value::as_f64);
+        let elevation = |feature: &Value| number(feature.get("properties")?.get("elevation")?.get("value"));
+        let here_m = elevation(forecast);
+        let mut near: Vec<(f64, String)> = list
+            .body
+            .get("features")
+            .and_then(Value::as_array)
+            .map_or(&[][..], Vec::as_slice)
+            .iter()
+            .filter_map(|feature| {
+                let id = feature.get("properties")?.get("stationIdentifier")?.as_str()?;
+                let place = feature.get("geometry")?.get("coordinates")?.as_array()?;
+                let km = distance_km((latitude_deg, longitude_deg), (number(place.get(1))?, number(place.first())?));
+                let level = match (here_m, elevation(feature)) {
+                    (Some(here), Some(there)) => (here - there).abs() <= HIGH_STATION_M,
+                    _ => true,
+                };
+                let plain = !id.is_empty() && id.bytes().all(|byte| byte.is_ascii_alphanumeric());
+                (plain && level && km <= FAR_STATION_KM).then(|| (km, id.to_owned()))
+            })
+            .collect();
+        near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut last = format!("no station within {FAR_STATION_KM:.0} km and {HIGH_STATION_M:.0} m of elevation");
+        for (km, id) in near.into_iter().take(STATIONS_ASKED) {
+            match self.document("observations", &format!("/stations/{id}/observations?limit=60"), None, &is_weather) {
+                Ok(document) => {
+                    self.faults.push(Fault::new(
+                        "BW-S66",
+                        Severity::Note,
+                        format!("observed hours are those of station {id}, {km:.0} km away"),
+                    ));
+                    return Some(document);
+                }
+                Err(why) => last = format!("station {id}: {why}"),
+            }
+        }
+        self.no_observations(&last);
+        None
+    }
+
+    fn no_observations(&mut self, why: &str) {
+        self.faults.push(Fault::new(
+            "BW-S67",
+            Severity::Note,
+            format!("no observations were added ({why}); all hours are forecast"),
+        ));
+    }
+
+    fn finish(
+        mut self,
+        latitude_deg: f64,
+        longitude_deg: f64,
+        forecast: Document,
+        observations: Option<Document>,
+    ) -> Result<Fetched, Faults> {
+        let now = self.now();
+        let mut stale = forecast.stale || observations.as_ref().is_some_and(|document| document.stale);
+        if let Some(made) = update_time(&forecast.body) {
+            let old = now - made;
+            if old > TimeDelta::hours(STALE_AFTER_H) {
+                stale = true;
+                self.faults.push(
+                    Fault::new(
+                        "BW-S68",
+                        Severity::Warning,
+                        format!("the forecast is stale: it was made {} ({} ago)", rfc3339(made), age(made, now)),
+                    )
+                    .expected(format!("a forecast of the last {STALE_AFTER_H} h"))
+                    .remedy("Look at the weather service's own page before you act on it."),
+                );
+            } else {
+                self.faults.push(Fault::new(
+                    "BW-S69",
+                    Severity::Note,
+                    format!("the forecast was made {} ({} ago)", rfc3339(made), age(made, now)),
+                ));
+            }
+        }
+        let documents: Vec<Value> = std::iter::once(&forecast)
+            .chain(&observations)
+            .map(|document| {
+                json!({
+                    "role": document.role,
+                    "url": document.url,
+                    "retrieved": rfc3339(document.retrieved),
+                    "stale": document.stale,
+                    "body": document.body,
+                })
+            })
+            .collect();
+        let bundle = json!({
+            "schema": BUNDLE_SCHEMA,
+            "fetched": rfc3339(self.options.now),
+            "service": self.options.service,
+            "latitude_deg": latitude_deg,
+            "longitude_deg": longitude_deg,
+            "stale": stale,
+            "documents": documents,
+        });
+        let bytes = serde_json::to_vec_pretty(&bundle).unwrap_or_default();
+        let options = ReadOptions {
+            allow_gaps: true,
+            ..ReadOptions::default()
+        };
+        let (found, read_faults) = read_reported(&bytes, "the fetched file", &options);
+        let Some(series) = found.into_iter().find_map(|one| one.series) else {
+            self.faults.append(read_faults);
+            return Err(no_forecast(self.options, "the replies do not make a series", self.faults));
+        };
+        // What the reader tells of staleness was told above; gaps and lowered nights are news.
+        let told = read_faults.0.into_iter().filter(|fault| fault.code != "BW-S36").collect();
+        self.faults.append(Faults(told));
+        Ok(Fetched {
+            bundle: bytes,
+            series,
+            stale,
+            faults: self.faults,
+        })
+    }
+}
+
+/// An error with the service's wish to wait, in words.
+fn said(error: &HttpError) -> String {
+    match error {
+        HttpError::Status {
+            retry_after_s: Some(seconds),
+            ..
+        } => format!("{error}; it asks to wait {seconds} s"),
+        _ => error.to_string(),
+    }
+}
