@@ -64,8 +64,14 @@ impl Server {
     fn well(&self) {
         self.on(POINT, vec![json_reply(&sample("nws-points"), "application/geo+json")]);
         self.on(GRID, vec![json_reply(&fresh_grid(1), "application/geo+json")]);
-        self.on(STATIONS, vec![json_reply(&sample("nws-stations"), "application/geo+json")]);
-        self.on(OBSERVATIONS, vec![json_reply(&fresh_observations(), "application/geo+json")]);
+        self.on(
+            STATIONS,
+            vec![json_reply(&sample("nws-stations"), "application/geo+json")],
+        );
+        self.on(
+            OBSERVATIONS,
+            vec![json_reply(&fresh_observations(), "application/geo+json")],
+        );
     }
 
     fn seen(&self) -> Vec<String> {
@@ -123,7 +129,10 @@ fn serve(stream: TcpStream, stage: &Mutex<Stage>) {
 }
 
 fn send(stream: &mut TcpStream, status: u16, headers: &[(&'static str, String)], body: &[u8]) -> std::io::Result<()> {
-    let mut head = format!("HTTP/1.1 {status} Said\r\ncontent-length: {}\r\nconnection: close\r\n", body.len());
+    let mut head = format!(
+        "HTTP/1.1 {status} Said\r\ncontent-length: {}\r\nconnection: close\r\n",
+        body.len()
+    );
     if !headers.iter().any(|(name, _)| *name == "date") {
         head.push_str(&format!("date: {}\r\n", Utc::now().format("%a, %d %b %Y %H:%M:%S GMT")));
     }
@@ -147,10 +156,16 @@ fn sample(name: &str) -> Value {
 fn shift(value: &mut Value, by: TimeDelta) {
     match value {
         Value::String(text) => {
-            let (time, rest) = text.split_once('/').map_or((text.as_str(), ""), |(time, rest)| (time, rest));
+            let (time, rest) = text
+                .split_once('/')
+                .map_or((text.as_str(), ""), |(time, rest)| (time, rest));
             if let Ok(time) = DateTime::parse_from_rfc3339(time) {
                 let moved = (time + by).to_rfc3339();
-                *text = if rest.is_empty() { moved } else { format!("{moved}/{rest}") };
+                *text = if rest.is_empty() {
+                    moved
+                } else {
+                    format!("{moved}/{rest}")
+                };
             }
         }
         Value::Array(list) => list.iter_mut().for_each(|one| shift(one, by)),
@@ -162,7 +177,9 @@ fn shift(value: &mut Value, by: TimeDelta) {
 /// The sample forecast, made `hours` ago.
 fn fresh_grid(hours: i64) -> Value {
     let mut grid = sample("nws-gridpoint");
-    let made = DateTime::parse_from_rfc3339("2026-01-23T21:12:31+00:00").unwrap().to_utc();
+    let made = DateTime::parse_from_rfc3339("2026-01-23T21:12:31+00:00")
+        .unwrap()
+        .to_utc();
     // Whole hours, so that the intervals stay on the hour.
     let by = (Utc::now() - TimeDelta::hours(hours) - made).num_hours();
     shift(&mut grid["properties"], TimeDelta::hours(by));
@@ -171,17 +188,33 @@ fn fresh_grid(hours: i64) -> Value {
 
 fn fresh_observations() -> Value {
     let mut observations = sample("nws-observations");
-    let made = DateTime::parse_from_rfc3339("2026-01-24T02:53:00+00:00").unwrap().to_utc();
-    shift(&mut observations["features"], TimeDelta::hours((Utc::now() - made).num_hours()));
+    let made = DateTime::parse_from_rfc3339("2026-01-24T02:53:00+00:00")
+        .unwrap()
+        .to_utc();
+    shift(
+        &mut observations["features"],
+        TimeDelta::hours((Utc::now() - made).num_hours()),
+    );
     observations
 }
 
 fn json_reply(value: &Value, kind: &str) -> Act {
-    Act::Send(200, vec![("content-type", kind.into()), ("last-modified", "Fri, 23 Jan 2026 21:12:31 GMT".into())], value.to_string().into_bytes())
+    Act::Send(
+        200,
+        vec![
+            ("content-type", kind.into()),
+            ("last-modified", "Fri, 23 Jan 2026 21:12:31 GMT".into()),
+        ],
+        value.to_string().into_bytes(),
+    )
 }
 
 fn problem(status: u16, name: &str) -> Act {
-    Act::Send(status, vec![("content-type", "application/problem+json".into())], sample(name).to_string().into_bytes())
+    Act::Send(
+        status,
+        vec![("content-type", "application/problem+json".into())],
+        sample(name).to_string().into_bytes(),
+    )
 }
 
 struct Run {
@@ -197,7 +230,9 @@ struct Place {
 
 impl Place {
     fn new() -> Self {
-        Self { folder: tempfile::tempdir().unwrap() }
+        Self {
+            folder: tempfile::tempdir().unwrap(),
+        }
     }
 
     fn cache(&self) -> PathBuf {
@@ -209,8 +244,25 @@ impl Place {
         let _ = fs::remove_file(&file);
         let result = Command::cargo_bin("brimwater")
             .unwrap()
-            .args(["weather", "fetch", "--lat", "32.5", "--lon", "-96.9", "--contact", "water@example.com"])
-            .args(["--service", service, "--retry-wait", "0.05", "--timeout", "2", "--cache"])
+            .args([
+                "weather",
+                "fetch",
+                "--lat",
+                "32.5",
+                "--lon",
+                "-96.9",
+                "--contact",
+                "water@example.com",
+            ])
+            .args([
+                "--service",
+                service,
+                "--retry-wait",
+                "0.05",
+                "--timeout",
+                "2",
+                "--cache",
+            ])
             .arg(self.cache())
             .arg("--out")
             .arg(&file)
@@ -229,13 +281,23 @@ impl Place {
     /// Every file of the cache with its bytes.
     fn kept(&self) -> BTreeMap<PathBuf, Vec<u8>> {
         fs::read_dir(self.cache())
-            .map(|entries| entries.flatten().map(|entry| (entry.path(), fs::read(entry.path()).unwrap())).collect())
+            .map(|entries| {
+                entries
+                    .flatten()
+                    .map(|entry| (entry.path(), fs::read(entry.path()).unwrap()))
+                    .collect()
+            })
             .unwrap_or_default()
     }
 }
 
 fn show(file: &Path) -> Value {
-    let result = Command::cargo_bin("brimwater").unwrap().args(["weather", "show", "--format", "json"]).arg(file).output().unwrap();
+    let result = Command::cargo_bin("brimwater")
+        .unwrap()
+        .args(["weather", "show", "--format", "json"])
+        .arg(file)
+        .output()
+        .unwrap();
     serde_json::from_slice(&result.stdout).unwrap()
 }
 
@@ -245,7 +307,11 @@ fn a_well_service_gives_a_file_that_reads_as_observations_then_forecast() {
     server.well();
     let run = place.fetch(&server.address, &[]);
     assert_eq!(run.code, 0, "{}", run.err);
-    assert!(run.err.contains("the forecast was made"), "its age is told: {}", run.err);
+    assert!(
+        run.err.contains("the forecast was made"),
+        "its age is told: {}",
+        run.err
+    );
     assert!(run.err.contains("station KXXA"));
     let answer = show(&run.file);
     assert_eq!(answer["format"], "fetched-bundle");
@@ -261,7 +327,9 @@ fn a_well_service_gives_a_file_that_reads_as_observations_then_forecast() {
     assert_eq!(server.seen().len(), 4);
     // The raw reply is kept byte for byte.
     let grid = server.stage.lock().unwrap().acts[GRID].clone();
-    let Act::Send(_, _, body) = &grid[0] else { panic!("a body") };
+    let Act::Send(_, _, body) = &grid[0] else {
+        panic!("a body")
+    };
     assert!(place.kept().values().any(|bytes| bytes == body));
 }
 
@@ -279,7 +347,11 @@ fn a_second_run_asks_conditionally_and_uses_what_is_kept_on_304() {
     let second: Vec<String> = server.seen().split_off(before);
     // Point and stations are taken from the cache without asking; the forecast is asked for with its Last-Modified.
     assert_eq!(second.len(), 2, "{second:?}");
-    assert!(second[0].to_lowercase().contains("if-modified-since: fri, 23 jan 2026 21:12:31 gmt"));
+    assert!(
+        second[0]
+            .to_lowercase()
+            .contains("if-modified-since: fri, 23 jan 2026 21:12:31 gmt")
+    );
 }
 
 #[test]
@@ -293,7 +365,10 @@ fn a_relative_redirect_is_followed_and_another_host_is_not() {
         Act::Send(301, headers, b"{}".to_vec())
     };
     server.on(POINT, vec![to("/points/32.5001,-96.9002")]);
-    server.on("/points/32.5001,-96.9002", vec![json_reply(&sample("nws-points"), "application/geo+json")]);
+    server.on(
+        "/points/32.5001,-96.9002",
+        vec![json_reply(&sample("nws-points"), "application/geo+json")],
+    );
     assert_eq!(place.fetch(&server.address, &[]).code, 0);
     let other = Place::new();
     server.on(POINT, vec![to("http://localhost:9/points/1,1")]);
@@ -318,11 +393,18 @@ fn fault(act: &[Act], words: &str) {
     let began = Instant::now();
     let run = place.fetch(&server.address, &[]);
     assert_eq!(run.code, 1, "{words}: {}", run.err);
-    assert!(run.err.contains("last good reply was used, retrieved") && run.err.contains("min ago"), "{}", run.err);
+    assert!(
+        run.err.contains("last good reply was used, retrieved") && run.err.contains("min ago"),
+        "{}",
+        run.err
+    );
     assert!(run.err.contains(words), "{words}: {}", run.err);
     assert!(run.out.contains("STALE"));
     assert!(began.elapsed() < Duration::from_secs(30));
-    let grid_before: Vec<_> = before.iter().filter(|(_, bytes)| bytes.windows(11).any(|part| part == b"temperature" )).collect();
+    let grid_before: Vec<_> = before
+        .iter()
+        .filter(|(_, bytes)| bytes.windows(11).any(|part| part == b"temperature"))
+        .collect();
     let after = place.kept();
     for (path, bytes) in grid_before {
         // Observations are asked for anew and may be kept anew; the forecast's reply stays.
@@ -332,22 +414,38 @@ fn fault(act: &[Act], words: &str) {
         assert_eq!(after.get(path), Some(bytes), "the kept forecast is untouched");
     }
     let bundle: Value = serde_json::from_slice(&fs::read(&run.file).unwrap()).unwrap();
-    assert_eq!((&bundle["stale"], &bundle["documents"][0]["stale"]), (&json!(true), &json!(true)));
+    assert_eq!(
+        (&bundle["stale"], &bundle["documents"][0]["stale"]),
+        (&json!(true), &json!(true))
+    );
     // Reading the file later tells it again.
-    let shown = Command::cargo_bin("brimwater").unwrap().args(["weather", "show"]).arg(&run.file).output().unwrap();
+    let shown = Command::cargo_bin("brimwater")
+        .unwrap()
+        .args(["weather", "show"])
+        .arg(&run.file)
+        .output()
+        .unwrap();
     assert_eq!(shown.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&shown.stderr).contains("last good one"));
 
     let empty = Place::new();
     let run = empty.fetch(&server.address, &[]);
     assert_eq!(run.code, 2, "{words}: {}", run.err);
-    assert!(run.err.contains(words) && run.err.contains("none is kept"), "{words}: {}", run.err);
+    assert!(
+        run.err.contains(words) && run.err.contains("none is kept"),
+        "{words}: {}",
+        run.err
+    );
     assert!(!run.file.exists());
 }
 
 #[test]
 fn block_page_of_the_content_network() {
-    let page = Act::Send(403, vec![("content-type", "text/html".into())], b"<html>Access Denied</html>".to_vec());
+    let page = Act::Send(
+        403,
+        vec![("content-type", "text/html".into())],
+        b"<html>Access Denied</html>".to_vec(),
+    );
     fault(&[page], "answered 403: a page of type text/html");
 }
 
@@ -370,7 +468,14 @@ fn truncated_body() {
 fn whole_body_of_broken_json() {
     let half = sample("nws-gridpoint").to_string();
     let body = half[..half.len() / 2].as_bytes().to_vec();
-    fault(&[Act::Send(200, vec![("content-type", "application/geo+json".into())], body)], "broken JSON");
+    fault(
+        &[Act::Send(
+            200,
+            vec![("content-type", "application/geo+json".into())],
+            body,
+        )],
+        "broken JSON",
+    );
 }
 
 #[test]
@@ -389,7 +494,14 @@ fn compressed_bomb() {
     let body = gzip_of_zeros(64 * 1024 * 1024);
     assert!(body.len() < 500_000, "small on the wire: {}", body.len());
     fault(
-        &[Act::Send(200, vec![("content-type", "application/geo+json".into()), ("content-encoding", "gzip".into())], body)],
+        &[Act::Send(
+            200,
+            vec![
+                ("content-type", "application/geo+json".into()),
+                ("content-encoding", "gzip".into()),
+            ],
+            body,
+        )],
         "larger than 16 MiB",
     );
 }
@@ -407,7 +519,8 @@ fn gzip_of_zeros(length: usize) -> Vec<u8> {
             count -= 8;
         }
     };
-    let reversed = |value: u64, width: u32| (0..width).fold(0, |sum, bit| sum | (((value >> bit) & 1) << (width - 1 - bit)));
+    let reversed =
+        |value: u64, width: u32| (0..width).fold(0, |sum, bit| sum | (((value >> bit) & 1) << (width - 1 - bit)));
     put(0b011, 3, &mut out);
     put(reversed(0b0011_0000, 8), 8, &mut out);
     for _ in 0..length / 258 {
@@ -423,23 +536,43 @@ fn gzip_of_zeros(length: usize) -> Vec<u8> {
 
 #[test]
 fn wrong_content_type() {
-    let act = Act::Send(200, vec![("content-type", "text/html".into())], b"<html>welcome</html>".to_vec());
+    let act = Act::Send(
+        200,
+        vec![("content-type", "text/html".into())],
+        b"<html>welcome</html>".to_vec(),
+    );
     fault(&[act], "the reply is text/html, not JSON");
 }
 
 #[test]
 fn json_of_another_kind() {
-    fault(&[json_reply(&sample("nws-points"), "application/geo+json")], "without what was asked for");
+    fault(
+        &[json_reply(&sample("nws-points"), "application/geo+json")],
+        "without what was asked for",
+    );
 }
 
 #[test]
 fn five_hundred_then_good_is_tried_again() {
     let (server, place) = (Server::start(), Place::new());
     server.well();
-    server.on(GRID, vec![problem(500, "nws-problem-503"), json_reply(&fresh_grid(1), "application/geo+json")]);
+    server.on(
+        GRID,
+        vec![
+            problem(500, "nws-problem-503"),
+            json_reply(&fresh_grid(1), "application/geo+json"),
+        ],
+    );
     let run = place.fetch(&server.address, &[]);
     assert_eq!(run.code, 0, "{}", run.err);
-    assert_eq!(server.seen().iter().filter(|request| request.starts_with(&format!("GET {GRID} "))).count(), 2);
+    assert_eq!(
+        server
+            .seen()
+            .iter()
+            .filter(|request| request.starts_with(&format!("GET {GRID} ")))
+            .count(),
+        2
+    );
 }
 
 #[test]
@@ -449,11 +582,17 @@ fn retry_after_is_honored_and_too_long_a_wait_is_given_up() {
     let busy = |wait: &str| {
         Act::Send(
             429,
-            vec![("content-type", "application/problem+json".into()), ("retry-after", wait.into())],
+            vec![
+                ("content-type", "application/problem+json".into()),
+                ("retry-after", wait.into()),
+            ],
             b"{\"title\":\"Too Many Requests\"}".to_vec(),
         )
     };
-    server.on(GRID, vec![busy("1"), json_reply(&fresh_grid(1), "application/geo+json")]);
+    server.on(
+        GRID,
+        vec![busy("1"), json_reply(&fresh_grid(1), "application/geo+json")],
+    );
     let began = Instant::now();
     assert_eq!(place.fetch(&server.address, &[]).code, 0);
     assert!(began.elapsed() >= Duration::from_secs(1), "it waited as asked");
@@ -470,7 +609,11 @@ fn a_stale_document_is_told_with_its_age() {
     server.on(GRID, vec![json_reply(&fresh_grid(30), "application/geo+json")]);
     let run = place.fetch(&server.address, &[]);
     assert_eq!(run.code, 1);
-    assert!(run.err.contains("the forecast is stale") && (run.err.contains("(30.") || run.err.contains("(31.")), "{}", run.err);
+    assert!(
+        run.err.contains("the forecast is stale") && (run.err.contains("(30.") || run.err.contains("(31.")),
+        "{}",
+        run.err
+    );
     assert!(run.out.contains("STALE"));
 }
 
@@ -484,7 +627,10 @@ fn an_older_document_than_the_kept_one_is_not_taken() {
     let run = place.fetch(&server.address, &[]);
     assert_eq!(run.code, 1);
     assert!(run.err.contains("older gridpoint"), "{}", run.err);
-    let changed = before.iter().filter(|(path, bytes)| place.kept().get(*path) != Some(bytes)).count();
+    let changed = before
+        .iter()
+        .filter(|(path, bytes)| place.kept().get(*path) != Some(bytes))
+        .count();
     assert!(changed <= 2, "only the observations may be kept anew");
 }
 
@@ -492,15 +638,27 @@ fn an_older_document_than_the_kept_one_is_not_taken() {
 fn a_clock_an_hour_off_is_told_and_the_age_is_by_the_services_clock() {
     let (server, place) = (Server::start(), Place::new());
     server.well();
-    let ahead = (Utc::now() + TimeDelta::minutes(61)).format("%a, %d %b %Y %H:%M:%S GMT").to_string();
-    let dated = |value: &Value| Act::Send(200, vec![("content-type", "application/geo+json".into()), ("date", ahead.clone())], value.to_string().into_bytes());
+    let ahead = (Utc::now() + TimeDelta::minutes(61))
+        .format("%a, %d %b %Y %H:%M:%S GMT")
+        .to_string();
+    let dated = |value: &Value| {
+        Act::Send(
+            200,
+            vec![("content-type", "application/geo+json".into()), ("date", ahead.clone())],
+            value.to_string().into_bytes(),
+        )
+    };
     server.on(POINT, vec![dated(&sample("nws-points"))]);
     server.on(GRID, vec![dated(&fresh_grid(1))]);
     server.on(STATIONS, vec![dated(&sample("nws-stations"))]);
     server.on(OBSERVATIONS, vec![dated(&fresh_observations())]);
     let run = place.fetch(&server.address, &[]);
     assert_eq!(run.code, 1);
-    assert!(run.err.contains("this computer's clock is 61 min from the service's") || run.err.contains("clock is 60 min"), "{}", run.err);
+    assert!(
+        run.err.contains("this computer's clock is 61 min from the service's") || run.err.contains("clock is 60 min"),
+        "{}",
+        run.err
+    );
     assert_eq!(run.err.matches("clock is").count(), 1, "told once");
 }
 
@@ -548,8 +706,20 @@ fn the_hourly_forecast_stands_in_for_a_dead_grid() {
     server.well();
     server.on(GRID, vec![problem(503, "nws-problem-503")]);
     let mut hourly = sample("nws-hourly");
-    shift(&mut hourly["properties"], TimeDelta::hours((Utc::now() - DateTime::parse_from_rfc3339("2026-01-23T22:12:31+00:00").unwrap().to_utc()).num_hours()));
-    server.on("/gridpoints/XYZ/41,77/forecast/hourly", vec![json_reply(&hourly, "application/geo+json")]);
+    shift(
+        &mut hourly["properties"],
+        TimeDelta::hours(
+            (Utc::now()
+                - DateTime::parse_from_rfc3339("2026-01-23T22:12:31+00:00")
+                    .unwrap()
+                    .to_utc())
+            .num_hours(),
+        ),
+    );
+    server.on(
+        "/gridpoints/XYZ/41,77/forecast/hourly",
+        vec![json_reply(&hourly, "application/geo+json")],
+    );
     let run = place.fetch(&server.address, &[]);
     assert_eq!(run.code, 1, "{}", run.err);
     assert!(run.err.contains("the hourly forecast was used"));
@@ -593,7 +763,19 @@ fn more_than_four_decimals_are_never_sent() {
     let file = place.folder.path().join("f.json");
     let _ = Command::cargo_bin("brimwater")
         .unwrap()
-        .args(["weather", "fetch", "--lat", "32.49999999", "--lon", "-96.90000001", "--contact", "a@example.com", "--retry-wait", "0", "--service"])
+        .args([
+            "weather",
+            "fetch",
+            "--lat",
+            "32.49999999",
+            "--lon",
+            "-96.90000001",
+            "--contact",
+            "a@example.com",
+            "--retry-wait",
+            "0",
+            "--service",
+        ])
         .arg(&server.address)
         .arg("--cache")
         .arg(place.cache())
@@ -601,7 +783,11 @@ fn more_than_four_decimals_are_never_sent() {
         .arg(&file)
         .output()
         .unwrap();
-    assert!(server.seen()[0].starts_with(&format!("GET {POINT} ")), "{}", server.seen()[0]);
+    assert!(
+        server.seen()[0].starts_with(&format!("GET {POINT} ")),
+        "{}",
+        server.seen()[0]
+    );
     assert!(file.exists());
     let mut text = String::new();
     fs::File::open(&file).unwrap().read_to_string(&mut text).unwrap();

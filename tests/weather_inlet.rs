@@ -31,7 +31,11 @@ fn supply_water_of_a_real_typical_year_matches_the_formula_worked_apart() {
     assert_abs_diff_eq!(answer.warmest_c, expected["warmest_c"], epsilon = 0.05);
     assert_abs_diff_eq!(f64::from(answer.coldest_day), expected["coldest_day"], epsilon = 1.0);
     for (month, water) in answer.by_month_c.iter().enumerate() {
-        assert_abs_diff_eq!(*water, expected[format!("month_{}", month + 1).as_str()], epsilon = 0.05);
+        assert_abs_diff_eq!(
+            *water,
+            expected[format!("month_{}", month + 1).as_str()],
+            epsilon = 0.05
+        );
     }
     assert!(answer.cautions.iter().any(|caution| caution.contains("typical year")));
 }
@@ -45,7 +49,12 @@ fn record(monthly_f: [f64; 12], days: u64) -> DailyRecord {
             let mean_c = (monthly_f[chrono::Datelike::month0(&date) as usize] - 32.0) / 1.8;
             // The range varies from day to day so that nothing looks stuck.
             let half = 3.0 + (day % 5) as f64;
-            DailyDay { date, min_c: Some(mean_c - half), max_c: Some(mean_c + half), observed_at_h: Some(24.0) }
+            DailyDay {
+                date,
+                min_c: Some(mean_c - half),
+                max_c: Some(mean_c + half),
+                observed_at_h: Some(24.0),
+            }
         })
         .collect();
     DailyRecord::new("made", Station::default(), days, Vec::new())
@@ -55,7 +64,8 @@ fn record(monthly_f: [f64; 12], days: u64) -> DailyRecord {
 fn northern_texas_norm_matches_the_check_table() {
     // X-Val: freeze notes section 5, row "66, 40 °F": coldest 59.60 °F, warmest 84.40 °F, coldest about day 28.
     // Months: a cosine of 40 °F range around 66 °F, the annual mean weighed by days.
-    let mut months = std::array::from_fn(|month| 66.0 - 20.0 * (2.0 * std::f64::consts::PI * month as f64 / 12.0).cos());
+    let mut months =
+        std::array::from_fn(|month| 66.0 - 20.0 * (2.0 * std::f64::consts::PI * month as f64 / 12.0).cos());
     let days = [31.0, 28.25, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
     let mean: f64 = months.iter().zip(days).map(|(m, d)| m * d).sum::<f64>() / 365.25;
     for month in &mut months {
@@ -72,7 +82,8 @@ fn northern_texas_norm_matches_the_check_table() {
 
 #[test]
 fn a_southern_year_is_coldest_half_a_year_later() {
-    let north: [f64; 12] = std::array::from_fn(|month| 60.0 - 15.0 * (2.0 * std::f64::consts::PI * month as f64 / 12.0).cos());
+    let north: [f64; 12] =
+        std::array::from_fn(|month| 60.0 - 15.0 * (2.0 * std::f64::consts::PI * month as f64 / 12.0).cos());
     let south = std::array::from_fn(|month| north[(month + 6) % 12]);
     let (north, south) = (inlet(&record(north, 365)).unwrap(), inlet(&record(south, 365)).unwrap());
     assert!(south.southern && !north.southern);

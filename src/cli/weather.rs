@@ -200,7 +200,9 @@ fn cold(args: &ExtremesArgs, common: &Common) -> Done {
     } else {
         extremes(&found)?
     };
-    draw(args.reading.chart.as_ref(), || charts_weather::extremes(&result, common.system()))?;
+    draw(args.reading.chart.as_ref(), || {
+        charts_weather::extremes(&result, common.system())
+    })?;
     let text = match common.format {
         Format::Json => pretty(&out::extremes_json(&result)),
         Format::Csv => out::winters_csv(&result.winters),
@@ -215,15 +217,19 @@ fn inlet(args: &FileArgs, common: &Common) -> Done {
         [one] => one,
         several => {
             let names: Vec<&str> = several.iter().map(|one| one.station.station_id.as_str()).collect();
-            return Err(Fault::new("BW-S52", Severity::Fatal, "the file does not hold exactly one station")
-                .file(shown(&args.file))
-                .expected(format!("one of: {}", names.join(", ")))
-                .remedy("Name one with --station.")
-                .into());
+            return Err(
+                Fault::new("BW-S52", Severity::Fatal, "the file does not hold exactly one station")
+                    .file(shown(&args.file))
+                    .expected(format!("one of: {}", names.join(", ")))
+                    .remedy("Name one with --station.")
+                    .into(),
+            );
         }
     };
     let result = inlet_of(one).map_err(|fault| fault.file(shown(&args.file)))?;
-    draw(args.reading.chart.as_ref(), || charts_weather::inlet(&result, common.system()))?;
+    draw(args.reading.chart.as_ref(), || {
+        charts_weather::inlet(&result, common.system())
+    })?;
     let text = match common.format {
         Format::Json => pretty(&out::inlet_json(&result)),
         Format::Csv => out::inlet_csv(&result),

@@ -1,7 +1,7 @@
 //! `brimwater weather fetch`.
 
-use super::common::{self, Common, Failure, Format};
 use super::Done;
+use super::common::{self, Common, Failure, Format};
 use crate::faults::{Fault, Severity};
 use crate::input::file::shown;
 use crate::output::safe::write_file_atomically;
@@ -59,12 +59,20 @@ impl ServiceArgs {
     /// The options of the library, with this computer's clock.
     pub fn options(&self) -> FetchOptions {
         let seconds = |value: f64, least: f64, most: f64| {
-            Duration::from_secs_f64(if value.is_finite() { value.clamp(least, most) } else { most })
+            Duration::from_secs_f64(if value.is_finite() {
+                value.clamp(least, most)
+            } else {
+                most
+            })
         };
         FetchOptions {
             service: self.service.clone(),
             contact: self.contact.clone().unwrap_or_default(),
-            cache: self.cache.clone().or_else(default_cache).map_or_else(Cache::none, Cache::in_folder),
+            cache: self
+                .cache
+                .clone()
+                .or_else(default_cache)
+                .map_or_else(Cache::none, Cache::in_folder),
             limits: Limits {
                 tries: self.tries,
                 first_wait: seconds(self.retry_wait, 0.0, 60.0),
@@ -78,7 +86,11 @@ impl ServiceArgs {
 
 /// The user's cache folder, by the desktop's base directory convention.
 fn default_cache() -> Option<PathBuf> {
-    let set = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from);
+    let set = |name: &str| {
+        std::env::var_os(name)
+            .filter(|value| !value.is_empty())
+            .map(PathBuf::from)
+    };
     set("XDG_CACHE_HOME")
         .filter(|folder| folder.is_absolute())
         .or_else(|| set("HOME").map(|home| home.join(".cache")))

@@ -1,6 +1,8 @@
 //! Charts of weather: a series with its thresholds, gaps and set-aside values; return levels with their band; winter by winter.
 
-use super::charts::{AIR, ChartError, Frame, GRID, ICE, INK, MILD, NEXT, PRESSING, SOFT, Scale, Shape, Sheet, Side, WATER, sheet, ticks};
+use super::charts::{
+    AIR, ChartError, Frame, GRID, ICE, INK, MILD, NEXT, PRESSING, SOFT, Scale, Shape, Sheet, Side, WATER, sheet, ticks,
+};
 use crate::units::{UnitSystem, c_from_f, f_from_c, show_temperature};
 use crate::weather::extremes::Extremes;
 use crate::weather::gev::fit_minima;
@@ -26,7 +28,10 @@ fn degrees(celsius: f64, units: UnitSystem) -> String {
 /// Round steps of the people's unit between two temperatures, °C.
 fn steps(low_c: f64, high_c: f64, units: UnitSystem, count: usize) -> Vec<f64> {
     match units {
-        UnitSystem::Us => ticks(f_from_c(low_c), f_from_c(high_c), count).into_iter().map(c_from_f).collect(),
+        UnitSystem::Us => ticks(f_from_c(low_c), f_from_c(high_c), count)
+            .into_iter()
+            .map(c_from_f)
+            .collect(),
         UnitSystem::Si => ticks(low_c, high_c, count),
     }
 }
@@ -40,14 +45,21 @@ pub fn series(found: &Found, units: UnitSystem, zone: Tz) -> Result<String, Char
     let series = match (&found.series, &found.daily) {
         (Some(series), _) => series,
         (None, Some(record)) => {
-            made = record.to_hourly(crate::weather::diurnal::Shape::PartonLogan, "", true).0;
-            made.as_ref().ok_or_else(|| ChartError::new("no day has both a minimum and a maximum"))?
+            made = record
+                .to_hourly(crate::weather::diurnal::Shape::PartonLogan, "", true)
+                .0;
+            made.as_ref()
+                .ok_or_else(|| ChartError::new("no day has both a minimum and a maximum"))?
         }
         (None, None) => return Err(ChartError::new("there is no series")),
     };
     let (hour, coldest) = series.coldest().ok_or_else(|| ChartError::new("the series is empty"))?;
     let warmest = series.air_c.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let name = if found.station.station_id.is_empty() { "the series" } else { &found.station.station_id };
+    let name = if found.station.station_id.is_empty() {
+        "the series"
+    } else {
+        &found.station.station_id
+    };
     let title = format!("Air temperature of {name}");
     let told = format!(
         "Coldest {} at {}; {} hours missing, {} values set aside.",
@@ -60,7 +72,12 @@ pub fn series(found: &Found, units: UnitSystem, zone: Tz) -> Result<String, Char
         sheet.bold(&title, (16.0, 20.0), Side::Start, 15.0, INK)?;
         sheet.text(&told, (16.0, 40.0), Side::Start, SMALL, SOFT)?;
         let value = (coldest.min(THRESHOLDS_C[3]) - 2.0, warmest.max(2.0) + 2.0);
-        let frame = Frame::over_time((64.0, 60.0), (SIZE.0 - 84.0, SIZE.1 - 44.0), (series.start, series.end()), value);
+        let frame = Frame::over_time(
+            (64.0, 60.0),
+            (SIZE.0 - 84.0, SIZE.1 - 44.0),
+            (series.start, series.end()),
+            value,
+        );
         let days = series.hours() / 24;
         if days <= 31 {
             frame.nights(sheet, zone)?;
@@ -70,7 +87,13 @@ pub fn series(found: &Found, units: UnitSystem, zone: Tz) -> Result<String, Char
         for threshold in [THRESHOLDS_C[0], THRESHOLDS_C[3]] {
             let y = frame.y.px(threshold);
             sheet.dashed(&[(frame.x.px_from, y), (frame.x.px_to, y)], MILD, 1.2, 5.0, 4.0)?;
-            sheet.text(&degrees(threshold, units), (frame.x.px_to + 5.0, y), Side::Start, SMALL, MILD)?;
+            sheet.text(
+                &degrees(threshold, units),
+                (frame.x.px_to + 5.0, y),
+                Side::Start,
+                SMALL,
+                MILD,
+            )?;
         }
         if days <= 40 {
             frame.days(sheet, zone, SMALL)?;
@@ -119,7 +142,12 @@ fn gaps(sheet: &Sheet<'_>, frame: &Frame, series: &Series) -> Result<(), ChartEr
             let half = chrono::TimeDelta::minutes(30);
             let left = frame.x.px((series.time(at) - half).timestamp() as f64);
             let right = frame.x.px((series.time(at + run.len() - 1) + half).timestamp() as f64);
-            sheet.rect((left, frame.y.px_to), (right.max(left + 1.0), frame.y.px_from), NEXT, 0.25)?;
+            sheet.rect(
+                (left, frame.y.px_to),
+                (right.max(left + 1.0), frame.y.px_from),
+                NEXT,
+                0.25,
+            )?;
         }
         at += run.len();
     }
@@ -131,7 +159,11 @@ fn lines(sheet: &Sheet<'_>, frame: &Frame, series: &Series) -> Result<(), ChartE
     let columns = (frame.x.px_to - frame.x.px_from).max(1.0);
     let mut at = 0;
     for run in series.kind.chunk_by(|a, b| a == b) {
-        let ink = if run.first() == Some(&Kind::Observed) { INK } else { WATER };
+        let ink = if run.first() == Some(&Kind::Observed) {
+            INK
+        } else {
+            WATER
+        };
         // One hour more, so that stretches meet.
         let until = (at + run.len() + 1).min(series.hours());
         let per_column = (series.hours() as f64 / columns / 2.0).ceil().max(1.0) as usize;
@@ -178,16 +210,20 @@ pub fn extremes(answer: &Extremes, units: UnitSystem) -> Result<String, ChartErr
     }
     let size = (SIZE.0, 640.0);
     let title = "How cold, and how often";
-    let told = answer.return_levels.iter().find(|level| level.years == 10.0).map_or_else(
-        || format!("{} winters", answer.winters.len()),
-        |level| {
-            format!(
-                "From {} complete winters; once in ten years {}",
-                answer.seasons,
-                show_temperature(level.gev_c.unwrap_or(level.handbook_c), units)
-            )
-        },
-    );
+    let told = answer
+        .return_levels
+        .iter()
+        .find(|level| level.years == 10.0)
+        .map_or_else(
+            || format!("{} winters", answer.winters.len()),
+            |level| {
+                format!(
+                    "From {} complete winters; once in ten years {}",
+                    answer.seasons,
+                    show_temperature(level.gev_c.unwrap_or(level.handbook_c), units)
+                )
+            },
+        );
     sheet(size, title, &told, |sheet| {
         sheet.bold(title, (16.0, 20.0), Side::Start, 15.0, INK)?;
         sheet.text(&told, (16.0, 40.0), Side::Start, SMALL, SOFT)?;
@@ -210,14 +246,21 @@ fn levels(
     upper_left: (f64, f64),
     lower_right: (f64, f64),
 ) -> Result<(), ChartError> {
-    let mut minima: Vec<f64> = answer.winters.iter().filter(|winter| winter.is_complete()).map(|winter| winter.min_c).collect();
+    let mut minima: Vec<f64> = answer
+        .winters
+        .iter()
+        .filter(|winter| winter.is_complete())
+        .map(|winter| winter.min_c)
+        .collect();
     let values = answer
         .return_levels
         .iter()
         .flat_map(|level| [level.gev_low_c, level.gev_high_c, Some(level.handbook_c), level.gev_c])
         .flatten()
         .chain(minima.iter().copied());
-    let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)));
+    let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+        (low.min(value), high.max(value))
+    });
     let x = Scale {
         from: reduced(1.005),
         to: reduced(110.0),
@@ -235,7 +278,13 @@ fn levels(
     for years in [2.0, 5.0, 10.0, 20.0, 50.0, 100.0] {
         let at = x.px(reduced(years));
         sheet.line(&[(at, y.px_to), (at, y.px_from)], GRID, 1.0)?;
-        sheet.text(&format!("{years:.0}"), (at, y.px_from + 12.0), Side::Middle, SMALL, SOFT)?;
+        sheet.text(
+            &format!("{years:.0}"),
+            (at, y.px_from + 12.0),
+            Side::Middle,
+            SMALL,
+            SOFT,
+        )?;
     }
     sheet.text(
         "once in so many years, on average",
@@ -266,7 +315,11 @@ fn levels(
             .collect();
         sheet.line(&curve, WATER, 2.0)?;
     }
-    let handbook: Vec<(f64, f64)> = answer.return_levels.iter().map(|level| point(level.years, level.handbook_c)).collect();
+    let handbook: Vec<(f64, f64)> = answer
+        .return_levels
+        .iter()
+        .map(|level| point(level.years, level.handbook_c))
+        .collect();
     sheet.dashed(&handbook, NEXT, 1.8, 6.0, 4.0)?;
     // The winters at Gringorten's plotting positions, coldest first.
     minima.sort_by(f64::total_cmp);
@@ -277,15 +330,29 @@ fn levels(
     }
     let (left, row) = (x.px_from + 10.0, y.px_from - 12.0);
     sheet.line(&[(left, row), (left + 18.0, row)], WATER, 2.0)?;
-    sheet.text("extreme value fit and its 90 % band", (left + 24.0, row), Side::Start, 11.0, SOFT)?;
+    sheet.text(
+        "extreme value fit and its 90 % band",
+        (left + 24.0, row),
+        Side::Start,
+        11.0,
+        SOFT,
+    )?;
     sheet.dashed(&[(left + 236.0, row), (left + 254.0, row)], NEXT, 1.8, 6.0, 4.0)?;
     sheet.text("handbook formula", (left + 260.0, row), Side::Start, 11.0, SOFT)?;
     sheet.mark(Shape::Dot, (left + 378.0, row), 3.5, INK)?;
     sheet.text("winters", (left + 386.0, row), Side::Start, 11.0, SOFT)
 }
 
-fn winters(sheet: &Sheet<'_>, all: &[Winter], upper_left: (f64, f64), lower_right: (f64, f64)) -> Result<(), ChartError> {
-    let (first, last) = (all.first().map_or(0, |one| one.season), all.last().map_or(0, |one| one.season));
+fn winters(
+    sheet: &Sheet<'_>,
+    all: &[Winter],
+    upper_left: (f64, f64),
+    lower_right: (f64, f64),
+) -> Result<(), ChartError> {
+    let (first, last) = (
+        all.first().map_or(0, |one| one.season),
+        all.last().map_or(0, |one| one.season),
+    );
     let most = all.iter().map(|one| one.hours_below[0]).fold(1.0, f64::max);
     let x = Scale {
         from: f64::from(first) - 0.6,
@@ -299,14 +366,25 @@ fn winters(sheet: &Sheet<'_>, all: &[Winter], upper_left: (f64, f64), lower_righ
         px_from: lower_right.1,
         px_to: upper_left.1,
     };
-    sheet.bold("Hours below freezing, winter by winter", (16.0, upper_left.1 - 22.0), Side::Start, 13.0, INK)?;
+    sheet.bold(
+        "Hours below freezing, winter by winter",
+        (16.0, upper_left.1 - 22.0),
+        Side::Start,
+        13.0,
+        INK,
+    )?;
     Frame { x, y }.y_axis(sheet, &y.ticks(4), |hours| format!("{hours:.0} h"), SMALL)?;
     let width = ((x.px_to - x.px_from) / (x.to - x.from) * 0.7).clamp(1.0, 26.0);
     for winter in all {
         let middle = x.px(f64::from(winter.season));
         let bar = |hours: f64, ink, share: f64| {
             let half = width * share / 2.0;
-            sheet.rect((middle - half, y.px(hours)), (middle + half, y.px(0.0)), ink, if winter.is_complete() { 1.0 } else { 0.35 })
+            sheet.rect(
+                (middle - half, y.px(hours)),
+                (middle + half, y.px(0.0)),
+                ink,
+                if winter.is_complete() { 1.0 } else { 0.35 },
+            )
         };
         bar(winter.hours_below[0], AIR, 1.0)?;
         bar(winter.hours_below[3], PRESSING, 0.6)?;

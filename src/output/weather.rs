@@ -100,7 +100,8 @@ pub fn series_json(found: &Found) -> Option<Value> {
 /// The series as native CSV, which `plan --series` takes: filled hours are left blank, so that nothing made passes as measured.
 pub fn series_csv(all: &[Found]) -> String {
     let mut text = String::from("time,station_id,air_temp_c,wind_m_s,dew_point_c,sky_cover_percent,kind\n");
-    let cell = |value: Option<f64>, scale: f64| value.map_or_else(String::new, |value| format!("{}", rounded(value * scale)));
+    let cell =
+        |value: Option<f64>, scale: f64| value.map_or_else(String::new, |value| format!("{}", rounded(value * scale)));
     for found in all {
         if let Some(record) = &found.daily {
             let (series, _, _) = record.to_hourly(crate::weather::diurnal::Shape::PartonLogan, "", true);
@@ -178,7 +179,13 @@ pub fn series_table(found: &Found, units: UnitSystem, zone: Tz) -> String {
         }
     };
     // Keys sort as text: the date goes first, the name of the day is put in front when printed.
-    let key = |date: NaiveDate, span: i64| if span <= BY_DAY { date.to_string() } else { label(date, span) };
+    let key = |date: NaiveDate, span: i64| {
+        if span <= BY_DAY {
+            date.to_string()
+        } else {
+            label(date, span)
+        }
+    };
     if let Some(record) = &found.daily {
         let Some((first, last)) = record.span() else {
             return "nothing usable was found\n".into();
@@ -192,7 +199,9 @@ pub fn series_table(found: &Found, units: UnitSystem, zone: Tz) -> String {
             record.missing_days()
         );
         for day in &record.days {
-            rows.entry(key(day.date, span_days)).or_default().take(day.min_c, day.max_c);
+            rows.entry(key(day.date, span_days))
+                .or_default()
+                .take(day.min_c, day.max_c);
         }
         for one in &record.set_aside {
             rows.entry(key(one.time.date_naive(), span_days)).or_default().set_aside += 1;
@@ -224,11 +233,17 @@ pub fn series_table(found: &Found, units: UnitSystem, zone: Tz) -> String {
     } else {
         return "nothing usable was found\n".into();
     }
-    let name = if found.station.station_id.is_empty() { "one station" } else { &found.station.station_id };
+    let name = if found.station.station_id.is_empty() {
+        "one station"
+    } else {
+        &found.station.station_id
+    };
     let _ = writeln!(text, "{name}: {what}. Counts are {unit} below each threshold.");
     match found.nature {
         Nature::Record => {}
-        Nature::TypicalYear => text.push_str("A typical year: months from different years, extremes left out on purpose.\n"),
+        Nature::TypicalYear => {
+            text.push_str("A typical year: months from different years, extremes left out on purpose.\n")
+        }
         Nature::Normals => text.push_str("Climate normals: averages, not weather.\n"),
     }
     let mut shown = table::plain();
@@ -242,9 +257,13 @@ pub fn series_table(found: &Found, units: UnitSystem, zone: Tz) -> String {
             .parse::<NaiveDate>()
             .map_or_else(|_| key.clone(), |date| date.format("%m-%d %a").to_string());
         let mut cells = vec![when];
-        cells.extend([row.min_c, row.max_c].map(|value| value.map_or_else(String::new, |value| show_temperature(value, units))));
+        cells.extend(
+            [row.min_c, row.max_c].map(|value| value.map_or_else(String::new, |value| show_temperature(value, units))),
+        );
         cells.extend(row.below.iter().map(usize::to_string));
-        cells.extend([row.missing, row.set_aside].map(|count| if count == 0 { String::new() } else { count.to_string() }));
+        cells.extend(
+            [row.missing, row.set_aside].map(|count| if count == 0 { String::new() } else { count.to_string() }),
+        );
         shown.add_row(cells);
     }
     for at in 1..9 {
@@ -265,7 +284,11 @@ pub fn series_table(found: &Found, units: UnitSystem, zone: Tz) -> String {
             );
         }
         if found.report.set_aside.len() > 40 {
-            let _ = writeln!(text, "  and {} more (all in --format json)", found.report.set_aside.len() - 40);
+            let _ = writeln!(
+                text,
+                "  and {} more (all in --format json)",
+                found.report.set_aside.len() - 40
+            );
         }
     }
     text
@@ -351,9 +374,19 @@ pub fn winters_csv(winters: &[Winter]) -> String {
 pub fn extremes_table(answer: &Extremes, units: UnitSystem) -> String {
     let mut text = String::new();
     if !answer.return_levels.is_empty() {
-        let _ = writeln!(text, "Coldest air once in so many years, from {} complete winters:", answer.seasons);
+        let _ = writeln!(
+            text,
+            "Coldest air once in so many years, from {} complete winters:",
+            answer.seasons
+        );
         let mut shown = table::plain();
-        shown.set_header(["years", "extreme value fit", "90 % band, colder", "warmer", "handbook formula"]);
+        shown.set_header([
+            "years",
+            "extreme value fit",
+            "90 % band, colder",
+            "warmer",
+            "handbook formula",
+        ]);
         let degrees = |value: Option<f64>| value.map_or_else(|| "none".into(), |value| show_temperature(value, units));
         for level in &answer.return_levels {
             shown.add_row([
@@ -390,7 +423,10 @@ pub fn extremes_table(answer: &Extremes, units: UnitSystem) -> String {
             trend.p_value
         );
     }
-    let _ = writeln!(text, "\nWinter by winter: coldest, hours below each threshold, longest spell below freezing, share of the cold months\nin the record. A season is named after the year it ends in.");
+    let _ = writeln!(
+        text,
+        "\nWinter by winter: coldest, hours below each threshold, longest spell below freezing, share of the cold months\nin the record. A season is named after the year it ends in."
+    );
     let mut shown = table::plain();
     let mut header = vec!["season".to_owned(), "coldest".into()];
     header.extend(THRESHOLDS_C.iter().map(|c| format!("<{}", show_temperature(*c, units))));
@@ -399,9 +435,17 @@ pub fn extremes_table(answer: &Extremes, units: UnitSystem) -> String {
     for winter in &answer.winters {
         let mut cells = vec![winter.season.to_string(), show_temperature(winter.min_c, units)];
         cells.extend(winter.hours_below.iter().map(|hours| format!("{hours:.0}")));
-        cells.push(if winter.hours_uncertainty > 0.0 { format!("{:.0}", winter.hours_uncertainty) } else { String::new() });
+        cells.push(if winter.hours_uncertainty > 0.0 {
+            format!("{:.0}", winter.hours_uncertainty)
+        } else {
+            String::new()
+        });
         cells.push(format!("{:.0} h", winter.longest_spell_h[0]));
-        cells.push(format!("{:.0} %{}", winter.coverage * 100.0, if winter.is_complete() { "" } else { " gaps" }));
+        cells.push(format!(
+            "{:.0} %{}",
+            winter.coverage * 100.0,
+            if winter.is_complete() { "" } else { " gaps" }
+        ));
         shown.add_row(cells);
     }
     for at in 1..9 {
@@ -436,7 +480,9 @@ pub fn inlet_json(answer: &Inlet) -> Value {
 }
 
 /// Names of the months, short.
-pub const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+pub const MONTHS: [&str; 12] = [
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+];
 
 /// Supply water by month as CSV.
 pub fn inlet_csv(answer: &Inlet) -> String {
@@ -449,8 +495,9 @@ pub fn inlet_csv(answer: &Inlet) -> String {
 
 /// Supply water for people.
 pub fn inlet_table(answer: &Inlet, units: UnitSystem) -> String {
-    let day = NaiveDate::from_yo_opt(2001, u32::from(answer.coldest_day))
-        .map_or_else(String::new, |date| format!("{} {}", MONTHS.get(date.month0() as usize).unwrap_or(&""), date.day()));
+    let day = NaiveDate::from_yo_opt(2001, u32::from(answer.coldest_day)).map_or_else(String::new, |date| {
+        format!("{} {}", MONTHS.get(date.month0() as usize).unwrap_or(&""), date.day())
+    });
     let mut text = format!(
         "Supply water from the air of the record: annual mean of the air {}, coldest water {} about {day}, warmest {}.\n",
         show_temperature(answer.annual_mean_air_c, units),
@@ -467,7 +514,11 @@ pub fn inlet_table(answer: &Inlet, units: UnitSystem) -> String {
         UnitSystem::Us => "°F",
         UnitSystem::Si => "°C",
     };
-    let _ = writeln!(text, "Mean of each month, {unit}:\n{}", table::trimmed(&shown.to_string()));
+    let _ = writeln!(
+        text,
+        "Mean of each month, {unit}:\n{}",
+        table::trimmed(&shown.to_string())
+    );
     cautions(&answer.cautions, &mut text);
     text
 }

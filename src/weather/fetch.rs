@@ -91,10 +91,15 @@ fn checked(latitude_deg: f64, longitude_deg: f64, options: &FetchOptions) -> Res
         wrong("--lat", &latitude_deg.to_string(), "degrees north, -90 to 90");
     }
     if !(-180.0..=180.0).contains(&longitude_deg) {
-        wrong("--lon", &longitude_deg.to_string(), "degrees east, -180 to 180; west is negative");
+        wrong(
+            "--lon",
+            &longitude_deg.to_string(),
+            "degrees east, -180 to 180; west is negative",
+        );
     }
     let contact = options.contact.trim();
-    if !(contact.contains('@') || contact.contains("://")) || !contact.bytes().all(|byte| (0x20..0x7f).contains(&byte)) {
+    if !(contact.contains('@') || contact.contains("://")) || !contact.bytes().all(|byte| (0x20..0x7f).contains(&byte))
+    {
         wrong(
             "--contact",
             contact,
@@ -118,7 +123,8 @@ fn coordinate(degrees: f64) -> String {
 pub fn fetch(latitude_deg: f64, longitude_deg: f64, options: &FetchOptions) -> Result<Fetched, Faults> {
     checked(latitude_deg, longitude_deg, options)?;
     let user_agent = format!("brimwater/{} ({})", crate::VERSION, options.contact.trim());
-    let asker = Asker::new(&user_agent, options.limits.clone()).map_err(|error| no_forecast(options, &error.to_string(), Faults::new()))?;
+    let asker = Asker::new(&user_agent, options.limits.clone())
+        .map_err(|error| no_forecast(options, &error.to_string(), Faults::new()))?;
     let mut session = Session {
         options,
         asker,
@@ -128,13 +134,18 @@ pub fn fetch(latitude_deg: f64, longitude_deg: f64, options: &FetchOptions) -> R
     };
     let path = format!("/points/{},{}", coordinate(latitude_deg), coordinate(longitude_deg));
     let point = match session.document("point", &path, Some(POINT_MAX_AGE_S), &|body| {
-        body.get("properties").is_some_and(|own| own.get("forecastGridData").is_some())
+        body.get("properties")
+            .is_some_and(|own| own.get("forecastGridData").is_some())
     }) {
         Ok(point) => point,
         Err(error) => return Err(no_forecast(options, &error, session.faults)),
     };
     let link = |key: &str| {
-        let url = point.body.get("properties").and_then(|own| own.get(key)).and_then(Value::as_str);
+        let url = point
+            .body
+            .get("properties")
+            .and_then(|own| own.get(key))
+            .and_then(Value::as_str);
         url.and_then(path_of)
     };
     let forecast = session.forecast(link("forecastGridData"), link("forecastHourly"));
@@ -161,9 +172,16 @@ pub fn fetch_series(
 
 fn no_forecast(options: &FetchOptions, why: &str, mut faults: Faults) -> Faults {
     faults.push(
-        Fault::new("BW-S61", Severity::Fatal, format!("no forecast could be got from {}, and none is kept: {why}", options.service))
-            .expected("an answer of the weather service")
-            .remedy("Try again in some minutes, check the place and the connection, or give a file with --series."),
+        Fault::new(
+            "BW-S61",
+            Severity::Fatal,
+            format!(
+                "no forecast could be got from {}, and none is kept: {why}",
+                options.service
+            ),
+        )
+        .expected("an answer of the weather service")
+        .remedy("Try again in some minutes, check the place and the connection, or give a file with --series."),
     );
     faults
 }
@@ -221,9 +239,14 @@ impl Session<'_> {
                 Fault::new(
                     "BW-S62",
                     Severity::Warning,
-                    format!("this computer's clock is {} from the service's", age(DateTime::UNIX_EPOCH, DateTime::UNIX_EPOCH + apart.abs())),
+                    format!(
+                        "this computer's clock is {} from the service's",
+                        age(DateTime::UNIX_EPOCH, DateTime::UNIX_EPOCH + apart.abs())
+                    ),
                 )
-                .remedy("Ages are told by the service's clock. Set this computer's clock before you rely on deadlines."),
+                .remedy(
+                    "Ages are told by the service's clock. Set this computer's clock before you rely on deadlines.",
+                ),
             );
         }
     }
@@ -291,7 +314,11 @@ impl Session<'_> {
                             self.faults.push(Fault::new(
                                 "BW-S63",
                                 Severity::Warning,
-                                format!("the service gave an older {role} ({}) than the one kept ({}); the newer was used", rfc3339(served), rfc3339(held)),
+                                format!(
+                                    "the service gave an older {role} ({}) than the one kept ({}); the newer was used",
+                                    rfc3339(served),
+                                    rfc3339(held)
+                                ),
                             ));
                             return Ok(from_kept(facts, newer, true));
                         }
@@ -323,7 +350,11 @@ impl Session<'_> {
         match &kept {
             Some((facts, body)) => {
                 // An old grid or station list is no old weather.
-                let severity = if matches!(role, "point" | "stations") { Severity::Note } else { Severity::Warning };
+                let severity = if matches!(role, "point" | "stations") {
+                    Severity::Note
+                } else {
+                    Severity::Warning
+                };
                 self.faults.push(
                     Fault::new(
                         "BW-S36",
@@ -345,8 +376,12 @@ impl Session<'_> {
     fn cache_trouble(&mut self, done: std::io::Result<()>) {
         if let Err(error) = done {
             self.faults.push(
-                Fault::new("BW-S64", Severity::Note, format!("the reply could not be kept for later: {error}"))
-                    .remedy("Name another folder with --cache."),
+                Fault::new(
+                    "BW-S64",
+                    Severity::Note,
+                    format!("the reply could not be kept for later: {error}"),
+                )
+                .remedy("Name another folder with --cache."),
             );
         }
     }
@@ -376,7 +411,13 @@ impl Session<'_> {
 
     /// Observations of the nearest station that has any and stands for the point; without them the forecast goes alone, and that
     /// is told as a note.
-    fn observations(&mut self, stations: &str, latitude_deg: f64, longitude_deg: f64, forecast: &Value) -> Option<Document> {
+    fn observations(
+        &mut self,
+        stations: &str,
+        latitude_deg: f64,
+        longitude_deg: f64,
+        forecast: &Value,
+    ) -> Option<Document> {
         let list = match self.document("stations", stations, Some(POINT_MAX_AGE_S), &|body| {
             body.get("features").is_some_and(Value::is_array)
         }) {
@@ -398,7 +439,10 @@ impl Session<'_> {
             .filter_map(|feature| {
                 let id = feature.get("properties")?.get("stationIdentifier")?.as_str()?;
                 let place = feature.get("geometry")?.get("coordinates")?.as_array()?;
-                let km = distance_km((latitude_deg, longitude_deg), (number(place.get(1))?, number(place.first())?));
+                let km = distance_km(
+                    (latitude_deg, longitude_deg),
+                    (number(place.get(1))?, number(place.first())?),
+                );
                 let level = match (here_m, elevation(feature)) {
                     (Some(here), Some(there)) => (here - there).abs() <= HIGH_STATION_M,
                     _ => true,
@@ -410,7 +454,12 @@ impl Session<'_> {
         near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         let mut last = format!("no station within {FAR_STATION_KM:.0} km and {HIGH_STATION_M:.0} m of elevation");
         for (km, id) in near.into_iter().take(STATIONS_ASKED) {
-            match self.document("observations", &format!("/stations/{id}/observations?limit=60"), None, &is_weather) {
+            match self.document(
+                "observations",
+                &format!("/stations/{id}/observations?limit=60"),
+                None,
+                &is_weather,
+            ) {
                 Ok(document) => {
                     self.faults.push(Fault::new(
                         "BW-S66",
@@ -451,7 +500,11 @@ impl Session<'_> {
                     Fault::new(
                         "BW-S68",
                         Severity::Warning,
-                        format!("the forecast is stale: it was made {} ({} ago)", rfc3339(made), age(made, now)),
+                        format!(
+                            "the forecast is stale: it was made {} ({} ago)",
+                            rfc3339(made),
+                            age(made, now)
+                        ),
                     )
                     .expected(format!("a forecast of the last {STALE_AFTER_H} h"))
                     .remedy("Look at the weather service's own page before you act on it."),
@@ -493,10 +546,18 @@ impl Session<'_> {
         let (found, read_faults) = read_reported(&bytes, "the fetched file", &options);
         let Some(series) = found.into_iter().find_map(|one| one.series) else {
             self.faults.append(read_faults);
-            return Err(no_forecast(self.options, "the replies do not make a series", self.faults));
+            return Err(no_forecast(
+                self.options,
+                "the replies do not make a series",
+                self.faults,
+            ));
         };
         // What the reader tells of staleness was told above; gaps and lowered nights are news.
-        let told = read_faults.0.into_iter().filter(|fault| fault.code != "BW-S36").collect();
+        let told = read_faults
+            .0
+            .into_iter()
+            .filter(|fault| fault.code != "BW-S36")
+            .collect();
         self.faults.append(Faults(told));
         Ok(Fetched {
             bundle: bytes,

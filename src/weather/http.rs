@@ -3,8 +3,8 @@
 use chrono::{DateTime, Utc};
 use reqwest::blocking::{Client, Response};
 use reqwest::header::{
-    ACCEPT, CACHE_CONTROL, CONTENT_TYPE, DATE, ETAG, HeaderMap, IF_MODIFIED_SINCE, IF_NONE_MATCH, LAST_MODIFIED, LOCATION,
-    RETRY_AFTER,
+    ACCEPT, CACHE_CONTROL, CONTENT_TYPE, DATE, ETAG, HeaderMap, IF_MODIFIED_SINCE, IF_NONE_MATCH, LAST_MODIFIED,
+    LOCATION, RETRY_AFTER,
 };
 use reqwest::redirect::Policy;
 use reqwest::{StatusCode, Url};
@@ -174,7 +174,11 @@ impl Asker {
                 Err(error) => error,
             };
             // A reply that never ends costs the whole time limit: it gets one more chance, not two.
-            let tries = if matches!(error, HttpError::Timeout(_)) { tries.min(2) } else { tries };
+            let tries = if matches!(error, HttpError::Timeout(_)) {
+                tries.min(2)
+            } else {
+                tries
+            };
             if !error.may_pass() || attempt >= tries {
                 self.given_up |= error.may_pass();
                 return Err(error);
@@ -202,7 +206,10 @@ impl Asker {
         let began = Instant::now();
         let mut place = Url::parse(url).map_err(|error| HttpError::Address(url.into(), error.to_string()))?;
         for _ in 0..=self.limits.max_redirects {
-            let mut request = self.client.get(place.clone()).header(ACCEPT, "application/geo+json, application/json");
+            let mut request = self
+                .client
+                .get(place.clone())
+                .header(ACCEPT, "application/geo+json, application/json");
             if let Some(time) = &kept.last_modified {
                 request = request.header(IF_MODIFIED_SINCE, time);
             }
@@ -215,7 +222,10 @@ impl Asker {
             }
             place = next_place(&place, response.headers())?;
         }
-        Err(HttpError::Redirect(format!("more than {} times", self.limits.max_redirects)))
+        Err(HttpError::Redirect(format!(
+            "more than {} times",
+            self.limits.max_redirects
+        )))
     }
 
     fn connection(&self, error: &reqwest::Error) -> HttpError {
@@ -235,7 +245,12 @@ impl Asker {
     fn reply(&self, response: Response, began: Instant) -> Result<Reply, HttpError> {
         let status = response.status();
         let headers = response.headers().clone();
-        let text = |name| headers.get(name).and_then(|value| value.to_str().ok()).map(str::to_owned);
+        let text = |name| {
+            headers
+                .get(name)
+                .and_then(|value| value.to_str().ok())
+                .map(str::to_owned)
+        };
         let date = text(DATE).and_then(|date| http_date(&date));
         if status == StatusCode::NOT_MODIFIED {
             return Ok(Reply::NotModified { date });
@@ -298,25 +313,42 @@ fn next_place(from: &Url, headers: &HeaderMap) -> Result<Url, HttpError> {
         .get(LOCATION)
         .and_then(|value| value.to_str().ok())
         .ok_or_else(|| HttpError::Redirect("without saying where".into()))?;
-    let to = from.join(location).map_err(|error| HttpError::Redirect(format!("to {location}: {error}")))?;
-    let same = to.scheme() == from.scheme() && to.host_str() == from.host_str() && to.port_or_known_default() == from.port_or_known_default();
+    let to = from
+        .join(location)
+        .map_err(|error| HttpError::Redirect(format!("to {location}: {error}")))?;
+    let same = to.scheme() == from.scheme()
+        && to.host_str() == from.host_str()
+        && to.port_or_known_default() == from.port_or_known_default();
     if same {
         Ok(to)
     } else {
-        Err(HttpError::Redirect(format!("to another host, {}", to.host_str().unwrap_or("unknown"))))
+        Err(HttpError::Redirect(format!(
+            "to another host, {}",
+            to.host_str().unwrap_or("unknown")
+        )))
     }
 }
 
 /// Title and detail of an RFC 7807 problem document.
 fn problem_words(bytes: &[u8]) -> String {
     let value: serde_json::Value = serde_json::from_slice(bytes).unwrap_or_default();
-    let text = |key: &str| value.get(key).and_then(serde_json::Value::as_str).unwrap_or("").to_owned();
+    let text = |key: &str| {
+        value
+            .get(key)
+            .and_then(serde_json::Value::as_str)
+            .unwrap_or("")
+            .to_owned()
+    };
     let words = match (text("title"), text("detail")) {
         (title, detail) if title.is_empty() => detail,
         (title, detail) if detail.is_empty() || detail == title => title,
         (title, detail) => format!("{title}: {detail}"),
     };
-    if words.is_empty() { "a problem without words".into() } else { words.chars().take(300).collect() }
+    if words.is_empty() {
+        "a problem without words".into()
+    } else {
+        words.chars().take(300).collect()
+    }
 }
 
 /// A date as HTTP writes it.
@@ -333,7 +365,8 @@ fn retry_after(text: &str, date: Option<DateTime<Utc>>) -> Option<u64> {
 }
 
 fn max_age(text: &str) -> Option<u64> {
-    text.split(',').find_map(|part| part.trim().strip_prefix("max-age=")?.parse().ok())
+    text.split(',')
+        .find_map(|part| part.trim().strip_prefix("max-age=")?.parse().ok())
 }
 
 /// Up to `most`, by chance, so that many users do not come back at the same instant.
