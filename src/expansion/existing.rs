@@ -43,6 +43,31 @@ impl TankState {
         (self.water_l(limit_abs_pa) - self.water_l(static_abs_pa)).max(0.0)
     }
 
+    /// How fast the water held grows with pressure (Pa absolute), L/Pa: V·Pc/P² while it fills, else 0.
+    pub fn slope_l_per_pa(&self, abs_pa: f64) -> f64 {
+        let water_l = self.volume_l * (1.0 - self.precharge_abs_pa / abs_pa);
+        if water_l > 0.0 && water_l < self.most_water_l {
+            self.volume_l * self.precharge_abs_pa / (abs_pa * abs_pa)
+        } else {
+            0.0
+        }
+    }
+
+    /// Pressure where the gauge reads, Pa absolute, after the plumbing was heated to `hot_c` (°C) with this tank on it, by the
+    /// balance of water, walls and tank; `column_pa` is the water column from gauge up to tank. `Ok(None)` beyond 100 MPa.
+    ///
+    /// # Errors
+    /// A temperature or pressure outside liquid water.
+    pub fn end_with_give_abs_pa(&self, sealed: &Sealed, hot_c: f64, column_pa: f64) -> Result<Option<f64>, OutOfRange> {
+        // Below the tank's own height nothing of the column is left: the tank holds what it holds at a hundredth of an atmosphere.
+        let at_tank = |abs_pa: f64| (abs_pa - column_pa).max(1e3);
+        let at_rest_l = self.water_l(at_tank(sealed.start_abs_pa));
+        sealed.pressure_with_abs_pa(hot_c, &|abs_pa| {
+            let here_pa = at_tank(abs_pa);
+            (self.water_l(here_pa) - at_rest_l, self.slope_l_per_pa(here_pa))
+        })
+    }
+
     /// Pressure, Pa absolute, after taking up `demand_l` (L) from `static_abs_pa`, in plumbing that gives `give_l_per_pa`.
     ///
     /// `None` when the tank is full before that and the plumbing gives nothing: then nothing bounds the pressure.
@@ -146,10 +171,8 @@ pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer>,
     // From the pressure at the tank back to the pressure at the gauge.
     let to_gauge_kpa = |abs_pa: f64| (abs_pa - system.air_abs_pa() + system.column_pa()) / 1e3;
     let sealed = Sealed::of(system);
-    let mean_c = 0.5 * (system.cold_c + system.hot_c);
-    let give = sealed.compliance_l_per_pa(mean_c, sealed.start_abs_pa)?;
     let alone = tank_state.final_abs_pa(demand.volume_l, static_abs_pa, 0.0);
-    let with_give = tank_state.final_abs_pa(demand.volume_l, static_abs_pa, give);
+    let with_give = tank_state.end_with_give_abs_pa(&sealed, system.hot_c, system.column_pa())?;
     let enough = |state: &TankState| room && state.usable_l(static_abs_pa, limit_abs_pa) >= demand.volume_l - 1e-9;
     let adequate = enough(&tank_state) && !tank.water_at_air_valve;
     let reset = TankState {
@@ -162,7 +185,9 @@ pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer>,
         usable_l,
         water_at_rest_l,
         final_gauge_kpa,
-        final_with_give_gauge_kpa: with_give.map(to_gauge_kpa),
+        // The supply follows in when the plumbing would fall below static.
+        final_with_give_gauge_kpa: with_give
+            .map(|abs_pa| (abs_pa.max(sealed.start_abs_pa) - system.air_abs_pa()) / 1e3),
         margin_kpa: final_gauge_kpa.map(|kpa| system.limit_gauge_pa / 1e3 - kpa),
         adequate,
         adequate_when_reset,

@@ -99,26 +99,44 @@ impl Sealed {
     /// # Errors
     /// A temperature or starting pressure outside liquid water.
     pub fn pressure_abs_pa(&self, hot_c: f64) -> Result<Option<f64>, OutOfRange> {
+        self.pressure_with_abs_pa(hot_c, &|_| (0.0, 0.0))
+    }
+
+    /// As [`Sealed::pressure_abs_pa`], with something that takes water up: `taken` gives, for a pressure (Pa absolute where the
+    /// gauge reads), the water taken since the start, L, and its slope with pressure, L/Pa (zero or more).
+    ///
+    /// # Errors
+    /// A temperature or starting pressure outside liquid water.
+    pub fn pressure_with_abs_pa(
+        &self,
+        hot_c: f64,
+        taken: &dyn Fn(f64) -> (f64, f64),
+    ) -> Result<Option<f64>, OutOfRange> {
         let base = self.start()?;
+        let excess = |abs_pa: f64| -> Result<(f64, f64), OutOfRange> {
+            let (excess, slope) = self.excess(&base, hot_c, abs_pa)?;
+            let (water, more) = taken(abs_pa);
+            Ok((excess - water, slope - more))
+        };
         let vapour_pa =
             water::saturation_pressure_pa(k_from_c(hot_c))?.max(water::saturation_pressure_pa(k_from_c(self.cold_c))?);
         let (mut lo, mut hi) = (vapour_pa, HIGHEST_ABS_PA);
-        if self.excess(&base, hot_c, lo)?.0 <= 0.0 {
+        if excess(lo)?.0 <= 0.0 {
             return Ok(Some(lo));
         }
-        if self.excess(&base, hot_c, hi)?.0 > 0.0 {
+        if excess(hi)?.0 > 0.0 {
             return Ok(None);
         }
         // Newton inside a bracket that always shrinks: the excess falls steadily with pressure.
         let mut at = self.start_abs_pa.clamp(lo, hi);
         for _ in 0..200 {
-            let (excess, slope) = self.excess(&base, hot_c, at)?;
-            if excess > 0.0 {
+            let (over, slope) = excess(at)?;
+            if over > 0.0 {
                 lo = at;
             } else {
                 hi = at;
             }
-            let step = -excess / slope;
+            let step = -over / slope;
             // A tenth of a pascal is far below what any gauge shows.
             if step.abs() < 0.1 || hi - lo < 0.1 {
                 return Ok(Some((at + step).clamp(lo, hi)));

@@ -241,8 +241,18 @@ fn lowered_for_room(system: &System, demand: &Demand, room_l: f64) -> Option<Aft
 }
 
 fn lowering_sentence(system: &System, after: &AfterLowering) -> String {
+    use super::closed::ClosingDevice::{Prv, PrvWithBypass};
+    let there = system
+        .closed_by
+        .iter()
+        .any(|device| matches!(device, Prv | PrvWithBypass));
     format!(
-        "with a pressure reducing valve set to {} a tank of at least {} does it ({:.0} % fills)",
+        "with {} set to {} a tank of at least {} does it ({:.0} % fills)",
+        if there {
+            "the pressure reducing valve (mended or replaced where it does not hold)"
+        } else {
+            "a pressure reducing valve"
+        },
         show_gauge(after.regulator_gauge_kpa * 1e3, system.words),
         show_volume(after.min_volume_l, system.words),
         100.0 * after.acceptance_factor

@@ -6,7 +6,7 @@ use super::charts::{
 use crate::expansion::existing::{self, TankState};
 use crate::expansion::pressure::Sealed;
 use crate::expansion::tank::{at_tank_abs_pa, diaphragm_tank_l, regulator_setting_pa};
-use crate::expansion::{Assessment, System, volume};
+use crate::expansion::{Assessment, System};
 use crate::units::{
     L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_temperature, show_volume,
 };
@@ -184,7 +184,7 @@ fn curves(
     let air_pa = system.air_abs_pa();
     let sealed = Sealed::of(system);
     let (static_tank_pa, _) = at_tank_abs_pa(system);
-    let back_pa = air_pa - system.column_pa();
+    let (mut tank_end_pa, mut existing_end_pa) = (f64::INFINITY, f64::INFINITY);
     let mut bare = Vec::new();
     let mut relieved = Vec::new();
     let mut with_tank = Vec::new();
@@ -222,14 +222,17 @@ fn curves(
         if let Some(relief_pa) = relief_pa {
             relieved.push(at(celsius, bare_pa.min(relief_pa)));
         }
-        let mut warmed = system.clone();
-        warmed.hot_c = celsius;
-        let demand_l = volume::demand(&warmed).map_err(failed)?.volume_l;
-        for (state, points) in [(&new_tank, &mut with_tank), (&there, &mut with_existing)] {
+        for (state, points, end) in [
+            (&new_tank, &mut with_tank, &mut tank_end_pa),
+            (&there, &mut with_existing, &mut existing_end_pa),
+        ] {
             if let Some(state) = state {
                 let gauge_pa = state
-                    .final_abs_pa(demand_l, static_tank_pa, 0.0)
-                    .map_or(f64::INFINITY, |abs_pa| abs_pa - back_pa);
+                    .end_with_give_abs_pa(&sealed, celsius, system.column_pa())
+                    .map_err(failed)?
+                    .map_or(f64::INFINITY, |abs_pa| abs_pa - air_pa)
+                    .max(system.static_gauge_pa);
+                *end = gauge_pa;
                 let held = points
                     .last()
                     .is_none_or(|last: &(f64, f64)| last.1 > at(celsius, top_pa).1 + 0.01);
@@ -251,14 +254,11 @@ fn curves(
     }];
     if let (Some(state), true) = (&there, !with_existing.is_empty()) {
         curves.push(Curve {
-            name: match answer.existing_tank.as_ref().and_then(|there| there.final_gauge_kpa) {
-                Some(kpa) => format!(
-                    "tank there ({}): to {}",
-                    show_volume(state.volume_l, words),
-                    show_gauge(kpa * 1e3, words)
-                ),
-                None => format!("tank there ({}): fills up", show_volume(state.volume_l, words)),
-            },
+            name: format!(
+                "tank there ({}): to {}",
+                show_volume(state.volume_l, words),
+                show_gauge(existing_end_pa, words)
+            ),
             points: with_existing,
             ink: super::charts::NEXT,
             width: 2.5,
@@ -268,9 +268,9 @@ fn curves(
     if let (Some(state), true) = (&new_tank, !with_tank.is_empty()) {
         curves.push(Curve {
             name: format!(
-                "with a tank of {}, precharge {}",
+                "with a tank of {}: to {}",
                 show_volume(state.volume_l, words),
-                show_gauge(state.precharge_abs_pa - air_pa, words)
+                show_gauge(tank_end_pa, words)
             ),
             points: with_tank,
             ink: WATER,
@@ -464,7 +464,8 @@ pub fn tank_size(system: &System, answer: &Assessment) -> Result<String, ChartEr
                     sheet.mark(Shape::Cross, (point.0, point.1 - 8.0), 6.0, PRESSING)?;
                     sheet.text(
                         &format!("{name}: {}", show_gauge(gauge_pa, words)),
-                        (point.0 - 10.0, point.1 - 22.0),
+                        // Clear of the words about the limit at the foot.
+                        (point.0 - 10.0, point.1 - 40.0),
                         Side::End,
                         TEXT,
                         PRESSING,

@@ -34,12 +34,12 @@ section + section th { width: 22%; }
 figure { margin: .4rem 0; } figure svg { width: 100%; height: auto; }
 @media (max-width: 40rem) { .two, .blank { grid-template-columns: 1fr; } body { padding: .7rem; } }
 @media print {
-  @page { margin: 10mm; }
-  body { max-width: none; padding: 0; font-size: 7.8pt; line-height: 1.18; }
-  h1 { font-size: 12pt; } h2 { margin: .4rem 0 .1rem; font-size: 8.8pt; } p, ul { margin: .08rem 0; }
+  @page { margin: 8mm 9mm; }
+  body { max-width: none; padding: 0; font-size: 7.3pt; line-height: 1.15; }
+  h1 { font-size: 12pt; } h2 { margin: .3rem 0 .08rem; font-size: 8.3pt; } p, ul { margin: .08rem 0; }
   .what { padding: .2rem .6rem; margin: .25rem 0; } .what strong { font-size: 10pt; }
   .blank { grid-template-columns: 1fr 1fr 1fr; gap: .1rem 1rem; margin-top: .2rem; }
-  .blank div { padding-top: .8rem; font-size: 7.5pt; }
+  .blank div { padding-top: .75rem; font-size: 7pt; }
   .two { grid-template-columns: 2fr 3fr; }
   .boxes, .brief { columns: 2; column-gap: 1.4rem; } .boxes li, .brief li { break-inside: avoid; }
   .blank div { break-inside: avoid; }

@@ -128,6 +128,7 @@ pub fn unprotected_sentence(system: &System, answer: &Assessment) -> String {
     let words = system.words;
     let bare = &answer.unprotected;
     let reach = |heating: Option<f64>, what: String| match heating {
+        Some(0.0) => format!("it stands at or above {what} without heating"),
         Some(kelvin) => format!("{} of heating reach {what}", show_temperature_difference(kelvin, words)),
         None => format!("heating does not reach {what}"),
     };

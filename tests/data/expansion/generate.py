@@ -1,4 +1,4 @@
-"""Writes fractions.csv and sealed.csv with iapws 1.5.5 (IAPWS-IF97) and CoolProp 8.0.0 (IAPWS-95), both from PyPI.
+"""Writes fractions.csv, sealed.csv and with_tank.csv with iapws 1.5.5 (IAPWS-IF97) and CoolProp 8.0.0 (IAPWS-95), both from PyPI.
 
 The program has no part in these numbers. Run: pip install iapws==1.5.5 CoolProp==8.0.0 scipy; python generate.py
 """
@@ -79,5 +79,36 @@ def sealed():
                 w.writerow([name, f"{growth:.9e}", f"{stretch:.9e}", cold, hot, gauge, *ends])
 
 
+def with_tank():
+    """A litre of heated water in walls that stretch, with a tank on it: water = room + what the tank takes."""
+    walls = [("rigid", 0.0, 0.0), ("steel-shell", 3 * 6.5e-6 * 1.8, 7.146e-6 / PSI), ("copper", 3 * 9.4e-6 * 1.8, 1.0408e-6 / PSI)]
+    with open(HERE / "with_tank.csv", "w", newline="") as out:
+        w = csv.writer(out)
+        w.writerow(["wall", "growth_per_k", "stretch_per_pa", "cold_f", "hot_f", "start_gauge_psi", "tank_l", "precharge_gauge_psi",
+                    "most_water_l", "if97_gauge_psi", "iapws95_gauge_psi"])
+        for name, growth, stretch in walls:
+            for cold, hot, gauge, tank, precharge, most in (
+                (50, 120, 60, 0.05, 60, 0.05), (50, 120, 60, 0.05, 40, 0.05), (50, 120, 60, 0.05, 70, 0.05),
+                (50, 120, 60, 0.05, 12, 0.05), (50, 140, 55, 0.09, 50, 0.09), (40, 150, 70, 0.2, 65, 0.06),
+                (50, 120, 60, 0.05, 40, 0.02),
+            ):
+                p1, pc = gauge * PSI + ATM, precharge * PSI + ATM
+                rise = (hot - cold) / 1.8
+
+                def held(p):
+                    return min(max(tank * (1 - pc / p), 0.0), most)
+
+                ends = []
+                for v in (v97, v95):
+                    v1 = v(k(cold), p1)
+
+                    def over(p):
+                        return v(k(hot), p) / v1 - 1 - growth * rise - stretch * (p - p1) - (held(p) - held(p1))
+
+                    ends.append(f"{(brentq(over, p1, 99.9e6, xtol=1e-3) - ATM) / PSI:.4f}")
+                w.writerow([name, f"{growth:.9e}", f"{stretch:.9e}", cold, hot, gauge, tank, precharge, most, *ends])
+
+
 fractions()
 sealed()
+with_tank()
