@@ -269,7 +269,10 @@ fn pressure_with_a_tank_on_stretching_walls_matches_two_formulations() {
             precharge_abs_pa: psi(n(7)) + ATM_PA,
             most_water_l: n(8),
         };
-        let end = tank.end_with_give_abs_pa(&sealed, c_from_f(n(4)), 0.0).unwrap().unwrap();
+        let end = tank
+            .end_with_give_abs_pa(&sealed, c_from_f(n(4)), 0.0)
+            .unwrap()
+            .unwrap();
         let ours = (end - ATM_PA) / PA_PER_PSI;
         assert_abs_diff_eq!(ours, n(9), epsilon = 0.01);
         assert_abs_diff_eq!(ours, n(10), epsilon = 0.1 + 0.003 * (n(9) - n(5)));
