@@ -32,7 +32,9 @@ fn main() {
             (DeviceType::Rp, NominalSize::N8),
         ] {
             let assembly = spells::bare(device, size);
-            let setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze);
+            let mut setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze).for_ensemble(&freeze);
+            // Every step counts here, also the warm ones.
+            setup.coarse_when_warm = false;
             let steps = (spell.hours() as f64 * 3600.0 / setup.step_s).round();
             let work = steps * setup.net.parts.len() as f64 * members.count() as f64;
             let mut best = f64::INFINITY;

@@ -14,6 +14,8 @@ pub struct FreezeConfig {
     pub costs: super::costs::Costs,
     /// Time step of the model, s. 60 to 900.
     pub step_s: f64,
+    /// Time step of the ensemble, s. The chance of damage moves by less than a percent from `step_s` to this.
+    pub ensemble_step_s: f64,
     /// Emissivity of weathered metal and paint, 0 to 1 \[incropera\].
     pub emissivity: f64,
     /// Share of a part's view that is sky, 0 to 1; half for a part over open ground (geometry).
@@ -55,6 +57,7 @@ impl Default for FreezeConfig {
     fn default() -> Self {
         Self {
             step_s: 300.0,
+            ensemble_step_s: 600.0,
             emissivity: 0.8,
             sky_view: 0.5,
             default_wind_m_s: 3.0,

@@ -301,6 +301,7 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 downstream_open: false,
                 blocked_fraction: config.blocked_fraction,
                 step_s: config.step_s,
+                coarse_when_warm: false,
                 judge_every_s: 0.0,
                 day_of_year: 15.0,
                 net,

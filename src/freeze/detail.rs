@@ -3,7 +3,7 @@
 use super::config::{EnsembleConfig, FreezeConfig};
 use super::kernel::Step;
 use super::members::Members;
-use super::run::{Place, RunOptions};
+use super::run::{Place, RunOptions, offset_k};
 use super::setup::Setup;
 use super::simulate::simulate_recorded;
 use super::spell::Spell;
@@ -41,7 +41,7 @@ pub fn detail(
         ensemble,
     )?;
     let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
-    let (_, steps) = simulate_recorded(&setup, &spell, &members, place.offset_k);
+    let (_, steps) = simulate_recorded(&setup, &spell, &members, offset_k(place));
     let per_hour = (3600.0 / setup.step_s).round().max(1.0);
     Some(Detail {
         setup,

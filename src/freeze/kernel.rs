@@ -134,6 +134,11 @@ pub fn run_block<const W: usize>(
 ) -> BlockResult<W> {
     #[cfg(target_arch = "x86_64")]
     {
+        if W > 1 && has_avx512() {
+            // SAFETY: as below, for AVX-512.
+            #[allow(unsafe_code)]
+            return unsafe { run_avx512(setup, weather, lanes, keep_hours, record) };
+        }
         if W > 1 && std::arch::is_x86_feature_detected!("avx2") {
             // SAFETY: the processor has just said that it knows AVX2; the function differs from the
             // portable one in nothing but the instructions that the compiler may use.
@@ -147,6 +152,25 @@ pub fn run_block<const W: usize>(
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2")]
 fn run_avx2<const W: usize>(
+    setup: &Setup,
+    weather: &LaneWeather<'_, W>,
+    lanes: &Lanes<W>,
+    keep_hours: bool,
+    record: Option<&mut Vec<Step>>,
+) -> BlockResult<W> {
+    run_inline(setup, weather, lanes, keep_hours, record)
+}
+
+/// Whether the processor knows all of AVX-512 that [`run_avx512`] may use.
+#[cfg(target_arch = "x86_64")]
+fn has_avx512() -> bool {
+    use std::arch::is_x86_feature_detected;
+    is_x86_feature_detected!("avx512f") && is_x86_feature_detected!("avx512dq") && is_x86_feature_detected!("avx512vl")
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx512f,avx512dq,avx512vl")]
+fn run_avx512<const W: usize>(
     setup: &Setup,
     weather: &LaneWeather<'_, W>,
     lanes: &Lanes<W>,
@@ -192,14 +216,17 @@ fn run_inline<const W: usize>(
         block.hour_coldest = Lane::all(f64::INFINITY);
         block.hour_drip = Lane::all(0.0);
         let (now, next) = (Lane(weather.air_c[hour]), Lane(weather.air_c[hour + 1]));
-        for step in 0..per_hour {
-            let from_node = (step as f64 + 0.5) / per_hour as f64;
+        // An hour in which nothing in the block is near freezing needs no small steps.
+        let steps = if setup.coarse_when_warm && block.is_warm(now.min(next)) { 1 } else { per_hour };
+        block.dt = 3600.0 / steps as f64;
+        for step in 0..steps {
+            let from_node = (step as f64 + 0.5) / steps as f64;
             block.air_shift = (next - now) * from_node;
-            let time_s = (hour * per_hour + step) as f64 * dt;
+            let time_s = hour as f64 * 3600.0 + step as f64 * block.dt;
             count += 1;
             block.step(setup, lanes, time_s);
-            if block.icy && count % judge_every == 0 {
-                block.judge(setup, time_s + dt);
+            if block.icy && count.is_multiple_of(judge_every) {
+                block.judge(setup, time_s + block.dt);
             }
             if let Some(steps) = record.as_deref_mut() {
                 steps.push(block.recorded(setup, weather, lanes, hour, time_s));
@@ -453,6 +480,15 @@ impl<const W: usize> Block<W> {
             self.surface_share[i] = film.map(|film| 1.0 / (1.0 + insulation * film));
             self.fixed_hour[i] = conductance * outside + self.trace_on * setup.trace_w[i] + self.ground_w[i];
         }
+    }
+
+    /// Whether no part, no surroundings and no air of any member is near freezing.
+    #[inline(always)]
+    fn is_warm(&self, air: Lane<W>) -> bool {
+        const WARM_C: f64 = 6.0;
+        !self.icy
+            && !air.any_below(WARM_C)
+            && self.t.iter().chain(&self.outside_c).all(|lane| !lane.any_below(WARM_C))
     }
 
     /// Surface between insulation and film at the end of an hour, for the next renewal of the film.

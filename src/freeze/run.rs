@@ -15,7 +15,7 @@ use crate::units::ZERO_C_IN_K;
 use crate::weather::Series;
 use chrono::{DateTime, Utc};
 use rayon::prelude::*;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -81,7 +81,10 @@ pub struct RunStats {
 /// Temperature that no part of a skipped assembly can go below, °C.
 const SAFE_C: f64 = 1.0;
 
-/// All of an assembly that the model looks at: equal keys are the same case and get the same bits.
+/// Steps to which the elevation rule is rounded, downward, so that neighbours share a simulation, K.
+const OFFSET_STEP_K: f64 = 0.5;
+
+/// All of an assembly that the heat balance looks at: equal keys are the same case and get the same bits.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 struct CaseKey {
     device: DeviceType,
@@ -93,11 +96,9 @@ struct CaseKey {
     exposure: WindExposure,
     drip: bool,
     trace_bits: u64,
-    winter_use: WinterUse,
-    /// Class and service, which set the draws and what may be advised.
-    class: Option<CustomerClass>,
-    service: Service,
-    critical: bool,
+    drained: bool,
+    /// Whose draws pass through it; `None` where nothing is drawn.
+    draws: Option<CustomerClass>,
     south: bool,
     series: usize,
     offset_bits: u64,
@@ -107,6 +108,8 @@ impl CaseKey {
     fn of(place: &Place<'_>) -> Self {
         let a = place.assembly;
         let drawn = a.winter_use == WinterUse::InUse && !matches!(a.service, Service::Irrigation | Service::Fire);
+        // Businesses and unknown customers draw alike.
+        let class = if a.customer_class == CustomerClass::Unknown { CustomerClass::Commercial } else { a.customer_class };
         Self {
             device: a.device_type,
             size: a.nominal_size,
@@ -117,16 +120,34 @@ impl CaseKey {
             exposure: a.wind_exposure,
             drip: a.freeze_drip,
             trace_bits: a.heat_trace_w.to_bits(),
-            winter_use: a.winter_use,
-            // Where nothing is drawn the class does not matter.
-            class: drawn.then_some(a.customer_class),
-            service: a.service,
-            critical: a.critical.is_some(),
+            drained: a.winter_use == WinterUse::Drained,
+            draws: drawn.then_some(class),
             south: a.latitude_deg.is_some_and(|latitude| latitude < 0.0),
             series: place.series,
-            offset_bits: place.offset_k.to_bits(),
+            offset_bits: offset_k(place).to_bits(),
         }
     }
+}
+
+/// What an assembly may be told, beyond its heat balance.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+struct AdviceKey {
+    /// Draining and trickling: idle, in use.
+    winter_use: WinterUse,
+    service: Service,
+    critical: bool,
+}
+
+impl AdviceKey {
+    fn of(place: &Place<'_>) -> Self {
+        let a = place.assembly;
+        Self { winter_use: a.winter_use, service: a.service, critical: a.critical.is_some() }
+    }
+}
+
+/// Kelvin added to the station's air: the elevation rule rounded to the colder step.
+pub fn offset_k(place: &Place<'_>) -> f64 {
+    (place.offset_k / OFFSET_STEP_K).floor() * OFFSET_STEP_K
 }
 
 /// The members of a run.
@@ -184,26 +205,15 @@ pub fn outlooks(
             stats.part_steps += solved.part_steps;
         }
     }
-    let mut outlooks: Vec<Outlook> = solved.into_iter().map(|s| s.outlook).collect();
-    if options.advice {
-        advise(
-            &mut outlooks,
-            &cases,
-            places,
-            series,
-            &spells,
-            &members,
-            options,
-            freeze,
-            &mut stats,
-        );
-    }
-    let shared: Vec<Arc<Outlook>> = outlooks.into_iter().map(Arc::new).collect();
+    let outlooks: Vec<Arc<Outlook>> = solved.into_iter().map(|s| Arc::new(s.outlook)).collect();
     let mut by_place: Vec<Option<Arc<Outlook>>> = vec![None; places.len()];
-    for (case, outlook) in cases.iter().zip(&shared) {
+    for (case, outlook) in cases.iter().zip(&outlooks) {
         for &at in case {
             by_place[at] = Some(Arc::clone(outlook));
         }
+    }
+    if options.advice {
+        advise(&mut by_place, &outlooks, &cases, places, series, &spells, &members, options, freeze, &mut stats);
     }
     // Every place belongs to exactly one case, so nothing is left out.
     (by_place.into_iter().flatten().collect(), stats)
@@ -231,14 +241,15 @@ fn solve(
             part_steps: 0,
         };
     };
-    let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
+    let setup = case_of(place, spell, members, options, freeze);
+    let offset_k = offset_k(place);
     let view = CaseView {
         assembly: place.assembly,
         setup: &setup,
         series: one,
         spell,
         members,
-        offset_k: place.offset_k,
+        offset_k,
     };
     if place.assembly.winter_use == WinterUse::Drained {
         // No water stands in it: what is left to tell is the water waiting in the main.
@@ -247,19 +258,25 @@ fn solve(
             part_steps: 0,
         };
     }
-    if let Some(bound_c) = warm_bound_c(&setup, spell, members, place.offset_k).filter(|bound| *bound >= SAFE_C) {
+    if let Some(bound_c) = warm_bound_c(&setup, spell, members, offset_k).filter(|bound| *bound >= SAFE_C) {
         return Solved {
             outlook: unexposed(&view, freeze, bound_c, options.trace),
             part_steps: 0,
         };
     }
-    let run = simulate(&setup, spell, members, place.offset_k, options.trace);
+    let run = simulate(&setup, spell, members, offset_k, options.trace);
     let steps_per_hour = (3600.0 / setup.step_s).round().max(1.0) as u64;
     let part_steps = setup.net.parts.len() as u64 * spell.hours() as u64 * steps_per_hour * members.count() as u64;
     Solved {
         outlook: summarise(&view, &run, freeze, options.trace),
         part_steps,
     }
+}
+
+/// The case of a place, stepped as its run needs.
+fn case_of(place: &Place<'_>, spell: &Spell, members: &Members, options: &RunOptions, freeze: &FreezeConfig) -> Setup {
+    let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
+    if members.count() > 1 { setup.for_ensemble(freeze) } else { setup }
 }
 
 fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
@@ -322,10 +339,12 @@ pub fn warm_bound_c(setup: &Setup, spell: &Spell, members: &Members, offset_k: f
     bound.is_finite().then_some(bound)
 }
 
-/// Adds advice to the cases at risk, those with the most repair cost behind them first.
+/// Adds advice to the cases at risk, those with the most repair cost behind them first. Assemblies of one case that may
+/// be told different things get outlooks of their own.
 #[allow(clippy::too_many_arguments)]
 fn advise(
-    outlooks: &mut [Outlook],
+    by_place: &mut [Option<Arc<Outlook>>],
+    outlooks: &[Arc<Outlook>],
     cases: &[Vec<usize>],
     places: &[Place<'_>],
     series: &[Series],
@@ -335,42 +354,44 @@ fn advise(
     freeze: &FreezeConfig,
     stats: &mut RunStats,
 ) {
-    let mut at_risk: Vec<usize> = (0..cases.len())
-        .filter(|&case| is_at_risk(&outlooks[case], freeze))
-        .collect();
-    stats.at_risk_cases = at_risk.len();
-    at_risk.sort_by(|&x, &y| {
-        let weight = |case: usize| outlooks[case].expected_repair_usd * cases[case].len() as f64;
-        weight(y).total_cmp(&weight(x)).then(x.cmp(&y))
+    let mut groups: Vec<(usize, Vec<usize>)> = Vec::new();
+    for case in (0..cases.len()).filter(|&case| is_at_risk(&outlooks[case], freeze)) {
+        let mut alike: BTreeMap<AdviceKey, Vec<usize>> = BTreeMap::new();
+        for &at in &cases[case] {
+            alike.entry(AdviceKey::of(&places[at])).or_default().push(at);
+        }
+        groups.extend(alike.into_values().map(|at| (case, at)));
+    }
+    stats.at_risk_cases = groups.len();
+    groups.sort_by(|x, y| {
+        let weight = |group: &(usize, Vec<usize>)| outlooks[group.0].expected_repair_usd * group.1.len() as f64;
+        weight(y).total_cmp(&weight(x)).then(x.1.cmp(&y.1))
     });
-    at_risk.truncate(options.advice_cases);
-    stats.advised_cases = at_risk.len();
-    let found: Vec<(usize, Vec<super::outlook::Advice>)> = at_risk
+    groups.truncate(options.advice_cases);
+    stats.advised_cases = groups.len();
+    let found: Vec<Option<Arc<Outlook>>> = groups
         .par_iter()
-        .filter_map(|&case| {
-            let place = &places[cases[case][0]];
+        .map(|(case, alike)| {
+            let place = &places[*alike.first()?];
             series.get(place.series)?;
             let spell = spells.get(place.series)?.as_ref()?;
-            let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
+            let setup = case_of(place, spell, members, options, freeze);
+            let offset_k = offset_k(place);
             // The hours of a fitted drip device are part of the advice.
-            let run: Simulated = if setup.drip.is_some() {
-                simulate(&setup, spell, members, place.offset_k, true)
-            } else {
-                Simulated::default()
-            };
-            let subject = Subject {
-                assembly: place.assembly,
-                setup: &setup,
-                spell,
-                members,
-                offset_k: place.offset_k,
-                run: &run,
-            };
-            Some((case, advice(&subject, freeze)))
+            let run: Simulated =
+                if setup.drip.is_some() { simulate(&setup, spell, members, offset_k, true) } else { Simulated::default() };
+            let subject = Subject { assembly: place.assembly, setup: &setup, spell, members, offset_k, run: &run };
+            let mut outlook = Outlook::clone(&outlooks[*case]);
+            outlook.advice = advice(&subject, freeze);
+            Some(Arc::new(outlook))
         })
         .collect();
-    for (case, advice) in found {
-        outlooks[case].advice = advice;
+    for ((_, alike), outlook) in groups.iter().zip(found) {
+        for &at in alike {
+            if let Some(outlook) = &outlook {
+                by_place[at] = Some(Arc::clone(outlook));
+            }
+        }
     }
 }
 

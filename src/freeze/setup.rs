@@ -122,6 +122,8 @@ pub struct Setup {
     pub blocked_fraction: f64,
     /// Time step, s.
     pub step_s: f64,
+    /// Whether hours in which nothing is near freezing take one step.
+    pub coarse_when_warm: bool,
     /// Seconds between looks at blockage and damage.
     pub judge_every_s: f64,
     /// Number of days since 1 January, for ground and supply.
@@ -209,10 +211,20 @@ impl Setup {
             } else {
                 config.step_s
             },
+            coarse_when_warm: false,
             judge_every_s: JUDGE_EVERY_S,
             day_of_year,
             net,
         }
+    }
+}
+
+impl Setup {
+    /// The case as an ensemble runs it: odds need no minutes, and warm hours no small steps.
+    pub fn for_ensemble(mut self, config: &FreezeConfig) -> Self {
+        self.step_s = self.step_s.max(config.ensemble_step_s * self.step_s / config.step_s);
+        self.coarse_when_warm = true;
+        self
     }
 }
 

@@ -6,7 +6,7 @@ use super::setup::Setup;
 use super::spell::Spell;
 
 /// Members innermost in a block: few enough for the state to stay in the first cache.
-pub const LANES: usize = 8;
+pub const LANES: usize = 16;
 
 /// What all members say. Times are seconds from the start of the spell, infinite when never.
 #[derive(Debug, Clone, PartialEq, Default)]
