@@ -8,8 +8,12 @@ use std::process::Command;
 fn allowed(expression: &str, list: &BTreeSet<String>) -> bool {
     // Old crates write "MIT/Apache-2.0" for OR.
     let expression = expression.replace('/', " OR ");
-    let tokens: Vec<String> =
-        expression.replace('(', " ( ").replace(')', " ) ").split_whitespace().map(str::to_owned).collect();
+    let tokens: Vec<String> = expression
+        .replace('(', " ( ")
+        .replace(')', " ) ")
+        .split_whitespace()
+        .map(str::to_owned)
+        .collect();
     let mut at = 0;
     let met = either(&tokens, &mut at, list);
     met && at == tokens.len()
@@ -63,11 +67,25 @@ fn expressions_are_read_as_spdx_says() {
 #[test]
 fn every_dependency_is_from_the_registry_and_under_an_allowed_licence() {
     let root = env!("CARGO_MANIFEST_DIR");
-    let deny: toml::Table = std::fs::read_to_string(format!("{root}/deny.toml")).unwrap().parse().unwrap();
-    let list: BTreeSet<String> =
-        deny["licenses"]["allow"].as_array().unwrap().iter().map(|v| v.as_str().unwrap().to_owned()).collect();
+    let deny: toml::Table = std::fs::read_to_string(format!("{root}/deny.toml"))
+        .unwrap()
+        .parse()
+        .unwrap();
+    let list: BTreeSet<String> = deny["licenses"]["allow"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|v| v.as_str().unwrap().to_owned())
+        .collect();
     let output = Command::new(env!("CARGO"))
-        .args(["metadata", "--format-version", "1", "--locked", "--offline", "--manifest-path"])
+        .args([
+            "metadata",
+            "--format-version",
+            "1",
+            "--locked",
+            "--offline",
+            "--manifest-path",
+        ])
         .arg(format!("{root}/Cargo.toml"))
         .output()
         .unwrap();

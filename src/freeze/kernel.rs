@@ -217,7 +217,11 @@ fn run_inline<const W: usize>(
         block.hour_drip = Lane::all(0.0);
         let (now, next) = (Lane(weather.air_c[hour]), Lane(weather.air_c[hour + 1]));
         // An hour in which nothing in the block is near freezing needs no small steps.
-        let steps = if setup.coarse_when_warm && block.is_warm(now.min(next)) { 1 } else { per_hour };
+        let steps = if setup.coarse_when_warm && block.is_warm(now.min(next)) {
+            1
+        } else {
+            per_hour
+        };
         block.dt = 3600.0 / steps as f64;
         for step in 0..steps {
             let from_node = (step as f64 + 0.5) / steps as f64;
@@ -486,9 +490,7 @@ impl<const W: usize> Block<W> {
     #[inline(always)]
     fn is_warm(&self, air: Lane<W>) -> bool {
         const WARM_C: f64 = 6.0;
-        !self.icy
-            && !air.any_below(WARM_C)
-            && self.t.iter().chain(&self.outside_c).all(|lane| !lane.any_below(WARM_C))
+        !self.icy && !air.any_below(WARM_C) && self.t.iter().chain(&self.outside_c).all(|lane| !lane.any_below(WARM_C))
     }
 
     /// Surface between insulation and film at the end of an hour, for the next renewal of the film.

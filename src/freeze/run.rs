@@ -109,7 +109,11 @@ impl CaseKey {
         let a = place.assembly;
         let drawn = a.winter_use == WinterUse::InUse && !matches!(a.service, Service::Irrigation | Service::Fire);
         // Businesses and unknown customers draw alike.
-        let class = if a.customer_class == CustomerClass::Unknown { CustomerClass::Commercial } else { a.customer_class };
+        let class = if a.customer_class == CustomerClass::Unknown {
+            CustomerClass::Commercial
+        } else {
+            a.customer_class
+        };
         Self {
             device: a.device_type,
             size: a.nominal_size,
@@ -141,7 +145,11 @@ struct AdviceKey {
 impl AdviceKey {
     fn of(place: &Place<'_>) -> Self {
         let a = place.assembly;
-        Self { winter_use: a.winter_use, service: a.service, critical: a.critical.is_some() }
+        Self {
+            winter_use: a.winter_use,
+            service: a.service,
+            critical: a.critical.is_some(),
+        }
     }
 }
 
@@ -213,7 +221,18 @@ pub fn outlooks(
         }
     }
     if options.advice {
-        advise(&mut by_place, &outlooks, &cases, places, series, &spells, &members, options, freeze, &mut stats);
+        advise(
+            &mut by_place,
+            &outlooks,
+            &cases,
+            places,
+            series,
+            &spells,
+            &members,
+            options,
+            freeze,
+            &mut stats,
+        );
     }
     // Every place belongs to exactly one case, so nothing is left out.
     (by_place.into_iter().flatten().collect(), stats)
@@ -276,7 +295,11 @@ fn solve(
 /// The case of a place, stepped as its run needs.
 fn case_of(place: &Place<'_>, spell: &Spell, members: &Members, options: &RunOptions, freeze: &FreezeConfig) -> Setup {
     let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
-    if members.count() > 1 { setup.for_ensemble(freeze) } else { setup }
+    if members.count() > 1 {
+        setup.for_ensemble(freeze)
+    } else {
+        setup
+    }
 }
 
 fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
@@ -378,9 +401,19 @@ fn advise(
             let setup = case_of(place, spell, members, options, freeze);
             let offset_k = offset_k(place);
             // The hours of a fitted drip device are part of the advice.
-            let run: Simulated =
-                if setup.drip.is_some() { simulate(&setup, spell, members, offset_k, true) } else { Simulated::default() };
-            let subject = Subject { assembly: place.assembly, setup: &setup, spell, members, offset_k, run: &run };
+            let run: Simulated = if setup.drip.is_some() {
+                simulate(&setup, spell, members, offset_k, true)
+            } else {
+                Simulated::default()
+            };
+            let subject = Subject {
+                assembly: place.assembly,
+                setup: &setup,
+                spell,
+                members,
+                offset_k,
+                run: &run,
+            };
             let mut outlook = Outlook::clone(&outlooks[*case]);
             outlook.advice = advice(&subject, freeze);
             Some(Arc::new(outlook))
