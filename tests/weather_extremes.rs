@@ -5,7 +5,7 @@ use approx::assert_abs_diff_eq;
 use assert_cmd::Command;
 use brimwater::weather::extremes::{extremes, winters};
 use brimwater::weather::readers::{Found, read_reported};
-use brimwater::weather::winters::{season_of, THRESHOLDS_C};
+use brimwater::weather::winters::{THRESHOLDS_C, season_of};
 use brimwater::weather::{Kind, ReadOptions, Series, Station};
 use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
 use serde_json::Value;
@@ -54,7 +54,14 @@ fn fixed_file(first_season: i32, minima_c: &[f64]) -> String {
 }
 
 fn read(text: &str) -> Vec<Found> {
-    let (found, _) = read_reported(text.as_bytes(), "made", &ReadOptions { allow_gaps: true, ..ReadOptions::default() });
+    let (found, _) = read_reported(
+        text.as_bytes(),
+        "made",
+        &ReadOptions {
+            allow_gaps: true,
+            ..ReadOptions::default()
+        },
+    );
     found
 }
 
@@ -73,7 +80,12 @@ fn twelve_winters_give_the_levels_of_the_small_check_end_to_end() {
         assert_abs_diff_eq!(level(years).handbook_c, expected, epsilon = 1e-3);
     }
     assert!(answer.cautions.iter().any(|caution| caution.contains("far beyond")));
-    assert!(answer.cautions.iter().any(|caution| caution.contains("tail is uncertain")));
+    assert!(
+        answer
+            .cautions
+            .iter()
+            .any(|caution| caution.contains("tail is uncertain"))
+    );
 }
 
 #[test]
@@ -101,14 +113,20 @@ fn a_winter_with_gaps_is_named_and_left_out_of_the_levels() {
 #[test]
 fn a_warming_record_is_warned_of() {
     // Forty winters that warm by exactly 1 K a decade, with the spread of the small check repeated.
-    let minima: Vec<f64> = (0..40).map(|year| TWELVE[year % 12] * 0.3 - 8.0 + year as f64 * 0.1).collect();
+    let minima: Vec<f64> = (0..40)
+        .map(|year| TWELVE[year % 12] * 0.3 - 8.0 + year as f64 * 0.1)
+        .collect();
     let answer = extremes(&read(&fixed_file(1981, &minima))).unwrap();
     let trend = answer.trend.unwrap();
     assert!((0.6..1.4).contains(&(trend.slope * 10.0)), "{trend:?}");
     assert!(answer.cautions.iter().any(|caution| caution.contains("a decade")));
     let steady: Vec<f64> = (0..40).map(|year| TWELVE[year * 5 % 12]).collect();
     let answer = extremes(&read(&fixed_file(1981, &steady))).unwrap();
-    assert!(!answer.cautions.iter().any(|caution| caution.contains("a decade")), "{:?}", answer.cautions);
+    assert!(
+        !answer.cautions.iter().any(|caution| caution.contains("a decade")),
+        "{:?}",
+        answer.cautions
+    );
 }
 
 /// An hourly series that freezes exactly when told.
@@ -116,7 +134,10 @@ fn hourly(start: &str, air_c: Vec<f64>) -> Found {
     let hours = air_c.len();
     let series = Series {
         format: "made",
-        station: Station { latitude_deg: Some(33.0), ..Station::default() },
+        station: Station {
+            latitude_deg: Some(33.0),
+            ..Station::default()
+        },
         start: start.parse().unwrap(),
         air_c,
         wind_m_s: vec![None; hours],
@@ -223,7 +244,14 @@ fn months_from_different_stations_and_normals_are_refused() {
     assert_eq!(extremes(&two).unwrap_err().0[0].code, "BW-S52");
     for name in ["normals_as_observations.csv", "tmy3_whole_year.csv"] {
         let bytes = std::fs::read(format!("tests/data/weather/{name}")).unwrap();
-        let (found, _) = read_reported(&bytes, name, &ReadOptions { allow_gaps: true, ..ReadOptions::default() });
+        let (found, _) = read_reported(
+            &bytes,
+            name,
+            &ReadOptions {
+                allow_gaps: true,
+                ..ReadOptions::default()
+            },
+        );
         assert_eq!(extremes(&found).unwrap_err().0[0].code, "BW-S51", "{name}");
     }
 }
@@ -241,21 +269,43 @@ fn hours_made_from_days_hold_the_real_hours_within_the_stated_uncertainty() {
         let slot = days.entry(date).or_insert((f64::INFINITY, f64::NEG_INFINITY));
         *slot = (slot.0.min(*air), slot.1.max(*air));
     }
-    let station = Station { latitude_deg: Some(40.6), longitude_deg: Some(-73.8), ..Station::default() };
+    let station = Station {
+        latitude_deg: Some(40.6),
+        longitude_deg: Some(-73.8),
+        ..Station::default()
+    };
     let days = days
         .into_iter()
-        .map(|(date, (min, max))| brimwater::weather::DailyDay { date, min_c: Some(min), max_c: Some(max), observed_at_h: Some(24.0) })
+        .map(|(date, (min, max))| brimwater::weather::DailyDay {
+            date,
+            min_c: Some(min),
+            max_c: Some(max),
+            observed_at_h: Some(24.0),
+        })
         .collect();
     let record = brimwater::weather::DailyRecord::new("made", station, days, Vec::new());
     let winter = &brimwater::weather::winters::of_days(&[&record], false)[0];
     let error = (winter.hours_below[0] - 553.0).abs();
-    assert!(winter.hours_uncertainty > 15.0 && winter.hours_uncertainty < 40.0, "{}", winter.hours_uncertainty);
+    assert!(
+        winter.hours_uncertainty > 15.0 && winter.hours_uncertainty < 40.0,
+        "{}",
+        winter.hours_uncertainty
+    );
     // The stated uncertainty is one standard deviation: three of them hold it, bias included.
-    assert!(error < 3.0 * winter.hours_uncertainty, "{} against 553 ± {}", winter.hours_below[0], winter.hours_uncertainty);
+    assert!(
+        error < 3.0 * winter.hours_uncertainty,
+        "{} against 553 ± {}",
+        winter.hours_below[0],
+        winter.hours_uncertainty
+    );
 }
 
 fn brimwater(arguments: &[&str]) -> (i32, String, String) {
-    let result = Command::cargo_bin("brimwater").unwrap().args(arguments).output().unwrap();
+    let result = Command::cargo_bin("brimwater")
+        .unwrap()
+        .args(arguments)
+        .output()
+        .unwrap();
     (
         result.status.code().unwrap(),
         String::from_utf8_lossy(&result.stdout).into_owned(),
@@ -269,12 +319,25 @@ fn the_command_keeps_the_contract_of_its_json_and_draws() {
     let file = folder.path().join("station.dly");
     std::fs::write(&file, fixed_file(2001, &TWELVE)).unwrap();
     let chart = folder.path().join("cold.svg");
-    let (code, out, err) = brimwater(&["weather", "extremes", file.to_str().unwrap(), "--format", "json", "--chart", chart.to_str().unwrap()]);
+    let (code, out, err) = brimwater(&[
+        "weather",
+        "extremes",
+        file.to_str().unwrap(),
+        "--format",
+        "json",
+        "--chart",
+        chart.to_str().unwrap(),
+    ]);
     assert_eq!(code, 0, "{err}");
     let answer: Value = serde_json::from_str(&out).unwrap();
     assert_eq!(answer["schema"], "brimwater.extremes/1");
     assert_eq!(answer["seasons"], 12);
-    let years: Vec<u64> = answer["return_levels"].as_array().unwrap().iter().map(|level| level["years"].as_u64().unwrap()).collect();
+    let years: Vec<u64> = answer["return_levels"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|level| level["years"].as_u64().unwrap())
+        .collect();
     assert_eq!(years, [2, 5, 10, 20, 50, 100]);
     for key in ["gev_c", "gev_low_c", "gev_high_c", "handbook_c"] {
         assert!(answer["return_levels"][0][key].is_f64(), "{key}");
@@ -286,7 +349,10 @@ fn the_command_keeps_the_contract_of_its_json_and_draws() {
     let svg = std::fs::read_to_string(&chart).unwrap();
     assert!(svg.contains("handbook formula") && svg.contains("winter by winter") && !svg.contains("NaN"));
     // The same bytes again.
-    assert_eq!(out, brimwater(&["weather", "extremes", file.to_str().unwrap(), "--format", "json"]).1);
+    assert_eq!(
+        out,
+        brimwater(&["weather", "extremes", file.to_str().unwrap(), "--format", "json"]).1
+    );
     // Table, CSV and SI units work and end with the planning-aid line.
     let (_, table, _) = brimwater(&["weather", "extremes", file.to_str().unwrap(), "--units", "si"]);
     assert!(table.contains("°C") && table.contains("planning aid"));

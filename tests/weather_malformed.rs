@@ -41,24 +41,50 @@ fn seeds() -> &'static [Vec<u8>] {
 fn reads_without_harm(bytes: &[u8]) {
     for options in [
         ReadOptions::default(),
-        ReadOptions { allow_gaps: true, zone: Some(chrono_tz::America::Chicago), ..ReadOptions::default() },
+        ReadOptions {
+            allow_gaps: true,
+            zone: Some(chrono_tz::America::Chicago),
+            ..ReadOptions::default()
+        },
     ] {
         let (found, faults) = read_reported(bytes, "damaged", &options);
         for one in &found {
             if let Some(series) = &one.series {
                 assert!(series.air_c.iter().all(|air| air.is_finite()));
-                assert!(series.wind_m_s.iter().flatten().all(|wind| wind.is_finite() && *wind >= 0.0));
-                assert!(series.sky_cover.iter().flatten().all(|cover| (0.0..=1.0).contains(cover)));
+                assert!(
+                    series
+                        .wind_m_s
+                        .iter()
+                        .flatten()
+                        .all(|wind| wind.is_finite() && *wind >= 0.0)
+                );
+                assert!(
+                    series
+                        .sky_cover
+                        .iter()
+                        .flatten()
+                        .all(|cover| (0.0..=1.0).contains(cover))
+                );
                 assert!(series.hours() > 0);
             }
             if let Some(record) = &one.daily {
-                assert!(record.days.iter().flat_map(|day| [day.min_c, day.max_c]).flatten().all(f64::is_finite));
+                assert!(
+                    record
+                        .days
+                        .iter()
+                        .flat_map(|day| [day.min_c, day.max_c])
+                        .flatten()
+                        .all(f64::is_finite)
+                );
                 assert!(record.days.windows(2).all(|pair| pair[0].date < pair[1].date));
             }
             let _ = inlet_of(one);
         }
         let usable = found.iter().any(|one| one.series.is_some() || one.daily.is_some());
-        assert!(usable || faults.worst() == Some(Severity::Fatal), "nothing read and nothing said: {faults:?}");
+        assert!(
+            usable || faults.worst() == Some(Severity::Fatal),
+            "nothing read and nothing said: {faults:?}"
+        );
         let _ = extremes(&found);
     }
 }
@@ -92,18 +118,54 @@ proptest! {
 #[test]
 fn bad_rows_of_every_table_are_told_with_line_and_expectation() {
     for (name, text, line) in [
-        ("isd-lite", "2013 01 01 06  50 40 -9999 -9999 30 -9999 -9999 -9999\n2013 13 01 06  50 40 -9999 -9999 30 -9999 -9999 -9999\n", 2),
-        ("asos", "#x\nstation,valid,tmpf\nA,2021-02-15 06:53,20\nA,yesterday,20\n", 4),
-        ("ghcnh", "STATION|DATE|temperature\nA|2021-02-15T06:00:00|1.0\nA|soon|1.0\n", 3),
-        ("epw", "LOCATION,X,-,X,S,1,50,4,1.0,2\nDESIGN CONDITIONS,0\n1995,1,1,1,60,f,5.0,1,79\n1995,1,1,25,60,f,5.0,1,79\n", 4),
-        ("tmy3", "1,\"X\",XX,-5.0,36,-79,273\nDate (MM/DD/YYYY),Time (HH:MM),Dry-bulb (C)\n01/01/1988,01:00,10\n01/41/1988,02:00,10\n", 4),
-        ("lcd", "STATION,DATE,LONGITUDE,REPORT_TYPE,HourlyDryBulbTemperature\n1,2021-07-01T00:53:00,-90,FM-15,50\n1,2021-07-41T00:53:00,-90,FM-15,50\n", 3),
-        ("long", "USX00000001,20140101,TMIN,10,,,X,\nUSX00000001,20141301,TMIN,10,,,X,\n", 2),
-        ("wide", "STATION,DATE,TMAX,TMIN\nA,2014-01-01,10.5,1.5\nA,2014-01-41,10.5,1.5\n", 3),
+        (
+            "isd-lite",
+            "2013 01 01 06  50 40 -9999 -9999 30 -9999 -9999 -9999\n2013 13 01 06  50 40 -9999 -9999 30 -9999 -9999 -9999\n",
+            2,
+        ),
+        (
+            "asos",
+            "#x\nstation,valid,tmpf\nA,2021-02-15 06:53,20\nA,yesterday,20\n",
+            4,
+        ),
+        (
+            "ghcnh",
+            "STATION|DATE|temperature\nA|2021-02-15T06:00:00|1.0\nA|soon|1.0\n",
+            3,
+        ),
+        (
+            "epw",
+            "LOCATION,X,-,X,S,1,50,4,1.0,2\nDESIGN CONDITIONS,0\n1995,1,1,1,60,f,5.0,1,79\n1995,1,1,25,60,f,5.0,1,79\n",
+            4,
+        ),
+        (
+            "tmy3",
+            "1,\"X\",XX,-5.0,36,-79,273\nDate (MM/DD/YYYY),Time (HH:MM),Dry-bulb (C)\n01/01/1988,01:00,10\n01/41/1988,02:00,10\n",
+            4,
+        ),
+        (
+            "lcd",
+            "STATION,DATE,LONGITUDE,REPORT_TYPE,HourlyDryBulbTemperature\n1,2021-07-01T00:53:00,-90,FM-15,50\n1,2021-07-41T00:53:00,-90,FM-15,50\n",
+            3,
+        ),
+        (
+            "long",
+            "USX00000001,20140101,TMIN,10,,,X,\nUSX00000001,20141301,TMIN,10,,,X,\n",
+            2,
+        ),
+        (
+            "wide",
+            "STATION,DATE,TMAX,TMIN\nA,2014-01-01,10.5,1.5\nA,2014-01-41,10.5,1.5\n",
+            3,
+        ),
     ] {
         let (found, faults) = read_reported(text.as_bytes(), "made", &ReadOptions::default());
         assert!(!found.is_empty(), "{name}: the good row is used");
-        let bad: Vec<_> = faults.0.iter().filter(|fault| fault.severity == Severity::Rejected).collect();
+        let bad: Vec<_> = faults
+            .0
+            .iter()
+            .filter(|fault| fault.severity == Severity::Rejected)
+            .collect();
         assert_eq!(bad.len(), 1, "{name}: {:?}", faults.0);
         assert_eq!(bad[0].line, Some(line), "{name}");
         assert!(!bad[0].expected.is_empty() && bad[0].value.is_some(), "{name}");
@@ -125,7 +187,9 @@ fn thousands_of_bad_rows_are_told_as_a_count() {
 fn absurd_durations_and_years_do_not_ask_for_all_the_memory() {
     let grid = r#"{"properties":{"temperature":{"uom":"wmoUnit:degC","values":[{"validTime":"2026-01-01T00:00:00+00:00/P366D","value":1},{"validTime":"0001-01-01T00:00:00+00:00/PT1H","value":1},{"validTime":"9999-12-31T23:00:00+00:00/PT1H","value":1}]}}}"#;
     reads_without_harm(grid.as_bytes());
-    reads_without_harm(b"1800 01 01 06 50 40 -9999 -9999 30 -9999 -9999 -9999\n2200 01 01 06 50 40 -9999 -9999 30 -9999 -9999 -9999\n");
+    reads_without_harm(
+        b"1800 01 01 06 50 40 -9999 -9999 30 -9999 -9999 -9999\n2200 01 01 06 50 40 -9999 -9999 30 -9999 -9999 -9999\n",
+    );
     let deep = format!("{{\"properties\":{}1{}", "[".repeat(100_000), "]".repeat(100_000));
     reads_without_harm(deep.as_bytes());
 }

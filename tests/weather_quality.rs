@@ -2,7 +2,9 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use brimwater::weather::readers::read_reported;
-use brimwater::weather::{AssembleOptions, DailyDay, DailyRecord, Kind, RawReading, ReadOptions, Report, Series, Station, assemble};
+use brimwater::weather::{
+    AssembleOptions, DailyDay, DailyRecord, Kind, RawReading, ReadOptions, Report, Series, Station, assemble,
+};
 use chrono::{DateTime, Days, NaiveDate, TimeDelta, Utc};
 use proptest::prelude::*;
 
@@ -13,7 +15,11 @@ fn hours(mean_c: f64, count: i64, kind: Kind) -> Vec<RawReading> {
         .map(|hour| {
             let angle = (hour % 24) as f64 / 24.0 * std::f64::consts::TAU;
             let wander = ((hour / 24) * 13 % 7) as f64 * 0.6 + (hour * 31 % 17) as f64 * 0.05;
-            RawReading::of_air(start + TimeDelta::hours(hour), mean_c - 6.0 * angle.cos() + wander, kind)
+            RawReading::of_air(
+                start + TimeDelta::hours(hour),
+                mean_c - 6.0 * angle.cos() + wander,
+                kind,
+            )
         })
         .collect()
 }
@@ -108,10 +114,20 @@ fn an_impossible_dew_point_goes_and_its_air_temperature_stays() {
 
 #[test]
 fn the_real_records_of_the_test_data_lose_nothing() {
-    for name in ["725300-99999-2013.isdlite", "asos_january_2013.csv", "ghcnh_january_2013.psv", "tmy3_whole_year.csv", "epw_january.epw"] {
+    for name in [
+        "725300-99999-2013.isdlite",
+        "asos_january_2013.csv",
+        "ghcnh_january_2013.psv",
+        "tmy3_whole_year.csv",
+        "epw_january.epw",
+    ] {
         let bytes = std::fs::read(format!("tests/data/weather/{name}")).unwrap();
         let (found, _) = read_reported(&bytes, name, &ReadOptions::default());
-        assert!(found[0].report.set_aside.is_empty(), "{name}: {:?}", found[0].report.set_aside);
+        assert!(
+            found[0].report.set_aside.is_empty(),
+            "{name}: {:?}",
+            found[0].report.set_aside
+        );
     }
 }
 
@@ -120,7 +136,12 @@ fn days(values: &[(f64, f64)], observed_at_h: Option<f64>) -> DailyRecord {
     let days = values
         .iter()
         .enumerate()
-        .map(|(at, (min, max))| DailyDay { date: start + Days::new(at as u64), min_c: Some(*min), max_c: Some(*max), observed_at_h })
+        .map(|(at, (min, max))| DailyDay {
+            date: start + Days::new(at as u64),
+            min_c: Some(*min),
+            max_c: Some(*max),
+            observed_at_h,
+        })
         .collect();
     DailyRecord::new("made", Station::default(), days, Vec::new())
 }
@@ -141,7 +162,12 @@ fn one_cold_night_told_on_two_mornings_counts_once() {
     same[2] = same[1];
     assert_eq!(days(&same, None).set_aside.len(), 1);
     // Warm nights repeat all the time in the south.
-    assert_eq!(days(&[(21.0, 30.0), (21.0, 31.0), (21.0, 32.0)], Some(7.0)).set_aside.len(), 0);
+    assert_eq!(
+        days(&[(21.0, 30.0), (21.0, 31.0), (21.0, 32.0)], Some(7.0))
+            .set_aside
+            .len(),
+        0
+    );
 }
 
 #[test]
@@ -151,7 +177,12 @@ fn daily_values_that_cannot_be_are_set_aside() {
         .map(|day| {
             let angle = day as f64 / 365.25 * std::f64::consts::TAU;
             let mean = 15.0 - 11.0 * angle.cos() + (day * 7919 % 101) as f64 / 20.0;
-            DailyDay { date: start + Days::new(day), min_c: Some(mean - 5.0), max_c: Some(mean + 5.0), observed_at_h: None }
+            DailyDay {
+                date: start + Days::new(day),
+                min_c: Some(mean - 5.0),
+                max_c: Some(mean + 5.0),
+                observed_at_h: None,
+            }
         })
         .collect();
     let clean = DailyRecord::new("made", Station::default(), all.clone(), Vec::new());

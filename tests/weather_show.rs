@@ -6,7 +6,12 @@ use serde_json::Value;
 use std::fmt::Write;
 
 fn brimwater(arguments: &[&str]) -> (i32, String, String) {
-    let result = Command::cargo_bin("brimwater").unwrap().arg("weather").args(arguments).output().unwrap();
+    let result = Command::cargo_bin("brimwater")
+        .unwrap()
+        .arg("weather")
+        .args(arguments)
+        .output()
+        .unwrap();
     (
         result.status.code().unwrap(),
         String::from_utf8_lossy(&result.stdout).into_owned(),
@@ -16,7 +21,10 @@ fn brimwater(arguments: &[&str]) -> (i32, String, String) {
 
 fn json(arguments: &[&str]) -> (i32, Value) {
     let (code, out, err) = brimwater(&[arguments, &["--format", "json"]].concat());
-    (code, serde_json::from_str(&out).unwrap_or_else(|_| panic!("{out}{err}")))
+    (
+        code,
+        serde_json::from_str(&out).unwrap_or_else(|_| panic!("{out}{err}")),
+    )
 }
 
 #[test]
@@ -47,8 +55,14 @@ fn show_keeps_the_contract_of_its_json() {
 fn a_daily_record_is_shown_by_days() {
     let (code, answer) = json(&["show", "tests/data/weather/daily_long_2014.csv"]);
     assert_eq!(code, 0);
-    assert_eq!((&answer["days"], &answer["days_below_0c"]), (&Value::from(365), &Value::from(18)));
-    assert_eq!((&answer["min_air_c"], &answer["min_time"]), (&Value::from(-6.0), &Value::from("2014-02-06")));
+    assert_eq!(
+        (&answer["days"], &answer["days_below_0c"]),
+        (&Value::from(365), &Value::from(18))
+    );
+    assert_eq!(
+        (&answer["min_air_c"], &answer["min_time"]),
+        (&Value::from(-6.0), &Value::from("2014-02-06"))
+    );
     assert!(answer.get("hours").is_none());
 }
 
@@ -61,7 +75,11 @@ fn gaps_and_set_aside_values_are_listed_and_exit_is_one() {
         if (40..50).contains(&hour) {
             continue;
         }
-        let air = if hour == 80 { -72.0 } else { 75.0 + (hour % 24) as f64 / 2.0 + (hour % 7) as f64 / 10.0 };
+        let air = if hour == 80 {
+            -72.0
+        } else {
+            75.0 + (hour % 24) as f64 / 2.0 + (hour % 7) as f64 / 10.0
+        };
         writeln!(text, "2025-07-{:02}T{:02}:00:00Z,{air}", 1 + hour / 24, hour % 24).unwrap();
     }
     std::fs::write(&file, text).unwrap();
@@ -77,7 +95,10 @@ fn gaps_and_set_aside_values_are_listed_and_exit_is_one() {
     assert_eq!(set_aside[0]["value_c"], -57.778);
     let (code, table, err) = brimwater(&["show", path, "--chart", chart.to_str().unwrap()]);
     assert_eq!(code, 1);
-    assert!(table.contains("Set aside, not used:") && table.contains("-72 °F"), "{table}");
+    assert!(
+        table.contains("Set aside, not used:") && table.contains("-72 °F"),
+        "{table}"
+    );
     assert!(err.contains("BW-S11"), "the long gap is told: {err}");
     let svg = std::fs::read_to_string(&chart).unwrap();
     assert!(svg.contains("set aside") && svg.contains("missing (band)") && !svg.contains("NaN"));
@@ -98,7 +119,14 @@ fn several_stations_are_an_array_or_one_by_name() {
     let mut text = String::from("time,station_id,air_temp_c\n");
     for hour in 0..30 {
         for (station, air) in [("A", 1.0), ("B", -2.0)] {
-            writeln!(text, "2026-01-{:02}T{:02}:00:00Z,{station},{}", 1 + hour / 24, hour % 24, air - f64::from(hour % 5)).unwrap();
+            writeln!(
+                text,
+                "2026-01-{:02}T{:02}:00:00Z,{station},{}",
+                1 + hour / 24,
+                hour % 24,
+                air - f64::from(hour % 5)
+            )
+            .unwrap();
         }
     }
     std::fs::write(&file, text).unwrap();
