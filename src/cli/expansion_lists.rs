@@ -228,10 +228,20 @@ pub(super) fn run_systems(
     }
     common::report(&faults);
     let total = answers.answered.len() + answers.rejects.len();
+    let doubtful = answers
+        .answered
+        .iter()
+        .filter(|(_, _, answer)| !answer.warnings.is_empty())
+        .count();
     let last = format!(
-        "{total} systems: {} answered, {} rejected\n",
+        "{total} systems: {} answered, {} rejected{}\n",
         answers.answered.len(),
-        answers.rejects.len()
+        answers.rejects.len(),
+        if doubtful > 0 {
+            format!("; {doubtful} of the answered have readings to look at again")
+        } else {
+            String::new()
+        }
     );
     let text = match common.format {
         Format::Json => systems_json(&answers)?,

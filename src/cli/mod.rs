@@ -44,7 +44,7 @@ enum Command {
     /// How long one pipe or assembly lasts in constant conditions.
     Cooldown(cooldown::Args),
     /// Size or check expansion protection of one system, or of many.
-    Expansion(expansion::Args),
+    Expansion(Box<expansion::Args>),
     /// Answer one drip question.
     Drip(drip::Args),
     /// Get a forecast, see a series, cold extremes, coldest supply water.
@@ -76,7 +76,7 @@ pub fn main() -> ExitCode {
         Command::Plan(args) => plan::run(args, common),
         Command::Show(args) => show::run(args, common),
         Command::Cooldown(args) => cooldown::run(args, common),
-        Command::Expansion(args) => expansion::run(args, common),
+        Command::Expansion(args) => expansion::run(*args, common),
         Command::Drip(args) => drip::run(args, common),
         Command::Weather(args) => weather::run(args, common),
         Command::Log(args) => log::run(args, common),

@@ -239,12 +239,9 @@ fn findings(
             gauge(system.limit_gauge_pa)
         ));
     }
-    if system.static_gauge_pa >= system.limit_gauge_pa {
-        found.push(format!(
-            "static {} is at or above the limit {}: no tank can hold it; lower the supply pressure first",
-            gauge(system.static_gauge_pa),
-            gauge(system.limit_gauge_pa)
-        ));
+    let no_room = system.static_gauge_pa >= system.limit_gauge_pa;
+    if no_room {
+        found.push("no tank holds the limit at this static pressure".to_string());
     }
     if let Some(most) = tank.max_acceptance_l
         && answer.water_at_rest_l + demand.volume_l > most + 1e-9
@@ -255,12 +252,14 @@ fn findings(
             volume(most)
         ));
     }
-    found.push(format!(
-        "it can take {} more before {}; heating brings {}",
-        volume(answer.usable_l),
-        gauge(system.limit_gauge_pa),
-        volume(demand.volume_l.max(0.0))
-    ));
+    if !no_room {
+        found.push(format!(
+            "it can take {} more before {}; heating brings {}",
+            volume(answer.usable_l),
+            gauge(system.limit_gauge_pa),
+            volume(demand.volume_l.max(0.0))
+        ));
+    }
     let heater_relief_kpa = system.heater_relief_gauge_pa / 1e3;
     match answer.final_gauge_kpa {
         None => {

@@ -153,7 +153,8 @@ pub fn recommend(system: &System, found: &Findings<'_>) -> Recommendation {
         why.insert(0, text);
     }
     if system.existing.is_some() {
-        why.push(
+        why.insert(
+            0,
             "the tank that is there does not hold the limit, and setting its precharge would not be enough".to_string(),
         );
         return done(Measure::ReplaceExistingTank, why);

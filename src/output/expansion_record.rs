@@ -311,6 +311,12 @@ fn on_site(system: &System, answer: &Assessment) -> Vec<String> {
                 .to_string(),
         );
     }
+    if let Some(after) = &answer.tank.after_lowering {
+        let setting = show_gauge(after.regulator_gauge_kpa * 1e3, words);
+        checks.push(format!(
+            "Pressure reducing valve set to {setting}; static read again over a night before the tank is fitted; precharge then set to the same"
+        ));
+    }
     if system.existing.is_some() {
         checks.push("Tank there: no water at the air valve; top sounds hollow when tapped".to_string());
     }

@@ -26,7 +26,7 @@ fn fixed(value: f64, decimals: usize) -> String {
     }
     let mut grouped = String::new();
     for (i, digit) in whole.chars().enumerate() {
-        if i > 0 && (whole.len() - i) % 3 == 0 {
+        if i > 0 && (whole.len() - i).is_multiple_of(3) {
             grouped.push(',');
         }
         grouped.push(digit);
