@@ -273,6 +273,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "gneiting-raftery-2007",
+        citation: "T. Gneiting and A. E. Raftery, Strictly proper scoring rules, prediction, and estimation, J. Am. Stat. Assoc. 102 (2007) 359-378",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "goudriaan-van-laar-1994",
         citation: "J. Goudriaan and H. H. van Laar, Modelling Potential Crop Growth Processes, Kluwer 1994: daily course of temperature",
         grade: Grade::FromMemory,
@@ -396,6 +401,11 @@ pub const SOURCES: &[Source] = &[
         id: "morgan-1975",
         citation: "V. T. Morgan, The overall convective heat transfer from smooth circular cylinders, Adv. Heat Transfer 11 (1975) 199-264",
         grade: Grade::Verified,
+    },
+    Source {
+        id: "murphy-1973",
+        citation: "A. H. Murphy, A new vector partition of the probability score, J. Appl. Meteorol. 12 (1973) 595-600",
+        grade: Grade::FromMemory,
     },
     Source {
         id: "nanp",

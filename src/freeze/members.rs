@@ -59,13 +59,24 @@ impl Members {
         if count <= 1 {
             return Self::deterministic();
         }
-        let count = count.min(1 << 16) as u32;
+        let count = count.min(1 << 16);
         // The scramble takes 32 bits of seed; folding keeps all 64 in play.
         let seed32 = (seed ^ (seed >> 32)) as u32;
         // 24-bit points: the half step keeps them off 0 and 1.
-        let uniform = |member: u32, dimension: u32| {
-            (f64::from(sobol_burley::sample(member, dimension, seed32)) + 0.5 / 16_777_216.0).clamp(1e-7, 1.0 - 1e-7)
-        };
+        Self::from_uniform(count, strength_log_sd, config, &|member, dimension| {
+            f64::from(sobol_burley::sample(member, dimension, seed32)) + 0.5 / 16_777_216.0
+        })
+    }
+
+    /// Members from any source of uniform numbers: `uniform(member, dimension)` in 0 to 1.
+    pub fn from_uniform(
+        count: usize,
+        strength_log_sd: f64,
+        config: &EnsembleConfig,
+        uniform: &dyn Fn(u32, u32) -> f64,
+    ) -> Self {
+        let count = count as u32;
+        let uniform = |member: u32, dimension: u32| uniform(member, dimension).clamp(1e-7, 1.0 - 1e-7);
         let normal = |u: f64| Normal::standard().inverse_cdf(u);
         let all = |draw: &dyn Fn(u32) -> f64| (0..count).map(draw).collect::<Vec<f64>>();
         let rho = (-KNOT_H / config.error_correlation_h.max(1.0)).exp();

@@ -18,6 +18,7 @@ pub mod setup;
 pub mod simulate;
 pub mod spell;
 pub mod summary;
+pub mod verification;
 
 pub use outlook::{Advice, Measure, Outlook, PartOutlook, Spread, Trace};
 pub use run::{Place, RunOptions, RunStats, WhatIf, outlooks};
