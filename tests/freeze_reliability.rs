@@ -75,7 +75,9 @@ fn stated_chances_come_true_as_often_as_stated() {
             simulate(&setup, &spell, members, 0.0, false)
         };
         let stated = damaged_share(&case(&members));
-        let truth = Members::from_uniform(100, freeze.damage.strength_log_sd, &ensemble, &|m, d| uniform(forecast + 1, m, d));
+        let truth = Members::from_uniform(100, freeze.damage.strength_log_sd, &ensemble, &|m, d| {
+            uniform(forecast + 1, m, d)
+        });
         let run = case(&truth);
         let bin = &mut bins[((stated * 10.0) as usize).min(9)];
         for m in 0..100 {
@@ -97,7 +99,10 @@ fn stated_chances_come_true_as_often_as_stated() {
         let (stated, seen) = (stated / count, seen / count);
         // Binomial bounds at 3.5 standard deviations, and 1/128 for the finite number of members behind a stated chance.
         let bound = 3.5 * (stated * (1.0 - stated) / count).sqrt() + 1.0 / 128.0;
-        assert!((stated - seen).abs() <= bound, "stated {stated:.3}, seen {seen:.3} of {count}, bound {bound:.3}");
+        assert!(
+            (stated - seen).abs() <= bound,
+            "stated {stated:.3}, seen {seen:.3} of {count}, bound {bound:.3}"
+        );
     }
     assert!(filled >= 8, "the forecasts must reach most bins: {filled}");
     let score = brier(&pairs.0, &pairs.1).unwrap();
@@ -117,14 +122,21 @@ fn quasi_random_members_converge_faster_than_independent_ones() {
         damaged_share(&simulate(&setup, &spell, members, 0.0, false))
     };
     let spread = |count: usize| {
-        let values: Vec<f64> =
-            (0..24).map(|seed| chance(&Members::new(count, seed, freeze.damage.strength_log_sd, &ensemble))).collect();
+        let values: Vec<f64> = (0..24)
+            .map(|seed| chance(&Members::new(count, seed, freeze.damage.strength_log_sd, &ensemble)))
+            .collect();
         let mean = values.iter().sum::<f64>() / 24.0;
-        ((values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / 23.0).sqrt(), mean)
+        (
+            (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / 23.0).sqrt(),
+            mean,
+        )
     };
     let ((few, mean), (many, _)) = (spread(64), spread(1024));
     // Independent draws would have √(p(1−p)/n); 24 repeats know a standard deviation to 15 %.
     let independent = (mean * (1.0 - mean) / 1024.0).sqrt();
     assert!(many < 0.7 * independent, "{many} against {independent}");
-    assert!(few / many > 4.0, "16 times the members: {few} to {many}, independent draws would give 4");
+    assert!(
+        few / many > 4.0,
+        "16 times the members: {few} to {many}, independent draws would give 4"
+    );
 }

@@ -31,7 +31,12 @@ pub fn brier(chance: &[f64], happened: &[bool]) -> Option<Brier> {
     }
     let n = chance.len() as f64;
     let one = |yes: bool| if yes { 1.0 } else { 0.0 };
-    let score = chance.iter().zip(happened).map(|(p, o)| (p - one(*o)).powi(2)).sum::<f64>() / n;
+    let score = chance
+        .iter()
+        .zip(happened)
+        .map(|(p, o)| (p - one(*o)).powi(2))
+        .sum::<f64>()
+        / n;
     let base = happened.iter().filter(|o| **o).count() as f64 / n;
     let mut pairs: Vec<(f64, bool)> = chance.iter().copied().zip(happened.iter().copied()).collect();
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -42,7 +47,12 @@ pub fn brier(chance: &[f64], happened: &[bool]) -> Option<Brier> {
         reliability += size * (group[0].0 - seen).powi(2);
         resolution += size * (seen - base).powi(2);
     }
-    Some(Brier { score, reliability: reliability / n, resolution: resolution / n, uncertainty: base * (1.0 - base) })
+    Some(Brier {
+        score,
+        reliability: reliability / n,
+        resolution: resolution / n,
+        uncertainty: base * (1.0 - base),
+    })
 }
 
 /// Continuous ranked probability score of an ensemble against what was observed, in the unit of the values; `None` when empty.
@@ -57,7 +67,11 @@ pub fn crps(members: &[f64], observed: f64, fair: bool) -> Option<f64> {
     let mut sorted = members.to_vec();
     sorted.sort_by(f64::total_cmp);
     // Σ|xi − xj| over all pairs from the order statistics.
-    let spread: f64 = sorted.iter().enumerate().map(|(i, x)| 2.0 * x * (2.0 * i as f64 + 1.0 - m as f64)).sum();
+    let spread: f64 = sorted
+        .iter()
+        .enumerate()
+        .map(|(i, x)| 2.0 * x * (2.0 * i as f64 + 1.0 - m as f64))
+        .sum();
     let pairs = if fair { (m * (m - 1)) as f64 } else { (m * m) as f64 };
     Some(miss - 0.5 * spread / pairs)
 }
