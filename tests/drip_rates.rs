@@ -392,3 +392,24 @@ fn odd_air_is_set_aside_and_said_so() {
         );
     }
 }
+
+#[test]
+fn a_caller_who_tells_of_another_nights_air_is_not_held_to_the_models_night() {
+    let account = |air_c: Option<f64>, when: When| Account {
+        place: Where::FreezeDrip,
+        air_c,
+        when,
+        behind: Behind {
+            air_c: Some(12.0),
+            drip_l_per_h: Some([0.0, 0.0]),
+            ..Behind::default()
+        },
+        ..Account::default()
+    };
+    let config = DripConfig::default();
+    // Told air 8 K colder than the series: the generic band of that air.
+    assert!(freeze_drip_l_per_h(&account(Some(-4.0), When::Unsure), &config)[1] > 0.5);
+    // Told air as in the series, or none: the model's, dry.
+    assert_eq!(freeze_drip_l_per_h(&account(Some(12.0), When::Unsure), &config), [0.0, 0.0]);
+    assert_eq!(freeze_drip_l_per_h(&account(None, When::Always), &config), [0.0, 0.0]);
+}

@@ -72,7 +72,7 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         notices => desk.notices(session.language),
         signed_in => desk.options.passwords.is_none() || session.who.is_some(),
         can_sign_out => desk.options.passwords.is_some() && session.who.is_some(),
-        who => &session.who,
+        who => session.who.clone().unwrap_or_default(),
         who_known => desk.options.passwords.is_some() && session.who.is_some(),
         can_log => desk.log.is_some(),
     };

@@ -1,6 +1,6 @@
 //! What flow the physics expects where the caller sees water.
 
-use super::account::{Account, Where};
+use super::account::{Account, When, Where};
 use super::config::DripConfig;
 use crate::inventory::{DeviceType, NominalSize};
 use crate::units::{L_PER_US_GAL, W_PER_BTU_H};
@@ -72,13 +72,8 @@ pub fn body_area_m2(device: Option<DeviceType>, size: Option<NominalSize>) -> f6
 /// wind; `[0, 0]` when the air is too warm for the valve to open. Without an air temperature the band from just above
 /// freezing to a hard freeze (15 °F).
 pub fn freeze_drip_l_per_h(account: &Account, config: &DripConfig) -> [f64; 2] {
-    if let Some([low, high]) = account.behind.drip_l_per_h
-        && low.is_finite()
-        && high.is_finite()
-        && low >= 0.0
-        && high >= low
-    {
-        return [low, high];
+    if let Some(modelled) = modelled_drip(account) {
+        return modelled;
     }
     let area_m2 = body_area_m2(account.device.device_type, account.device.size);
     let flow = |film: f64, wrap: f64, air_c: f64| {
@@ -101,6 +96,23 @@ pub fn freeze_drip_l_per_h(account: &Account, config: &DripConfig) -> [f64; 2] {
         flow(config.film_calm_w_m2k, wrap_low, mild_c),
         flow(config.film_windy_w_m2k, wrap_high, hard_c),
     ]
+}
+
+/// How far the told air may be from the series' before the model's night is not the caller's, K (judgement: the usual
+/// difference between a site and its station on a clear night).
+const SAME_NIGHT_K: f64 = 3.0;
+
+/// The freeze model's expectation, where it is about the hours that the caller speaks of: not when the told air is another
+/// one, and not when the caller tells of cold nights while the model's hours are too warm for the valve to open at all.
+pub fn modelled_drip(account: &Account) -> Option<[f64; 2]> {
+    let [low, high] = account.behind.drip_l_per_h?;
+    let usable = low.is_finite() && high.is_finite() && low >= 0.0 && high >= low;
+    let same_night = match (account.air_c.filter(|air| account.air() == Some(*air)), account.behind.air_c) {
+        (Some(told), Some(series)) => (told - series).abs() <= SAME_NIGHT_K,
+        _ => true,
+    };
+    let other_nights = account.when == When::ColdNights && high <= 0.0;
+    (usable && same_night && !other_nights).then_some([low, high])
 }
 
 /// Rate at which heating water expands, L/h: `β/(ρ·c)` times the net heat, whatever the tank's size.

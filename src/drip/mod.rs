@@ -344,11 +344,7 @@ fn cautions(answer: &mut Answer, account: &Account) {
             "No hay válvula de goteo en archivo para este conjunto: pregunte otra vez y corrija el archivo si la hay.",
         ));
     }
-    if let Some([low, high]) = account.behind.drip_l_per_h
-        && account.place == Where::FreezeDrip
-        && high > 0.0
-        && low >= 0.0
-    {
+    if account.place == Where::FreezeDrip && expect::modelled_drip(account).is_some() {
         answer.cautions.push(Line::new(
             "The expected flow is the freeze model's for this assembly in this weather; wind and wrap at the site may differ.",
             "El caudal esperado es del modelo de heladas para este conjunto y este tiempo; el viento y el forro en el sitio pueden ser otros.",
