@@ -45,8 +45,14 @@ impl Driver {
         let mut line = String::new();
         let port = loop {
             line.clear();
-            assert!(out.read_line(&mut line).unwrap() > 0, "chromedriver told no port. Set up with: {SET_UP}");
-            let told = line.rsplit_once("on port ").and_then(|(_, port)| port.trim().trim_end_matches('.').parse().ok()).filter(|port| *port != 0u16);
+            assert!(
+                out.read_line(&mut line).unwrap() > 0,
+                "chromedriver told no port. Set up with: {SET_UP}"
+            );
+            let told = line
+                .rsplit_once("on port ")
+                .and_then(|(_, port)| port.trim().trim_end_matches('.').parse().ok())
+                .filter(|port| *port != 0u16);
             if let Some(port) = told {
                 break port;
             }
@@ -65,7 +71,8 @@ impl Driver {
             ],
         });
         if width < 500 {
-            options["mobileEmulation"] = json!({ "deviceMetrics": { "width": width, "height": 740, "pixelRatio": 2.0 } });
+            options["mobileEmulation"] =
+                json!({ "deviceMetrics": { "width": width, "height": 740, "pixelRatio": 2.0 } });
         }
         if !scripts {
             options["prefs"] = json!({ "profile.managed_default_content_settings.javascript": 2 });
@@ -84,7 +91,11 @@ impl Driver {
 
 fn axe() -> String {
     let path = std::env::var("BRIMWATER_AXE").unwrap_or_else(|_| {
-        concat!(env!("CARGO_MANIFEST_DIR"), "/target/browser/node_modules/axe-core/axe.min.js").to_string()
+        concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/target/browser/node_modules/axe-core/axe.min.js"
+        )
+        .to_string()
     });
     std::fs::read_to_string(&path).unwrap_or_else(|error| {
         panic!("axe-core is not at {path} ({error}). Set up with: {SET_UP}; or leave these tests out with BRIMWATER_SKIP_BROWSER=1")
@@ -105,7 +116,10 @@ async fn accessible(client: &Client, engine: &str, page: &str) {
         .await
         .unwrap();
     // An engine that checked nothing would find nothing.
-    assert!(found["passes"].as_u64().unwrap_or(0) > 5, "{page}: the engine did not run: {found}");
+    assert!(
+        found["passes"].as_u64().unwrap_or(0) > 5,
+        "{page}: the engine did not run: {found}"
+    );
     let violations = found["violations"].as_array().unwrap();
     assert!(violations.is_empty(), "{page}: {violations:#?}");
 }
@@ -113,18 +127,35 @@ async fn accessible(client: &Client, engine: &str, page: &str) {
 /// The page must not be wider than the screen.
 async fn fits(client: &Client, page: &str) {
     let widths = client
-        .execute("return [document.documentElement.scrollWidth, document.documentElement.clientWidth];", vec![])
+        .execute(
+            "return [document.documentElement.scrollWidth, document.documentElement.clientWidth];",
+            vec![],
+        )
         .await
         .unwrap();
-    assert!(widths[0].as_f64() <= widths[1].as_f64(), "{page} is wider than the screen: {widths}");
+    assert!(
+        widths[0].as_f64() <= widths[1].as_f64(),
+        "{page} is wider than the screen: {widths}"
+    );
 }
 
 /// Keeps a picture of the whole page when `BRIMWATER_SHOTS` names a folder, to be looked at.
 async fn picture(client: &Client, name: &str) {
-    let Ok(folder) = std::env::var("BRIMWATER_SHOTS") else { return };
-    let height = client.execute("return document.documentElement.scrollHeight;", vec![]).await.unwrap();
-    let width = client.execute("return document.documentElement.clientWidth;", vec![]).await.unwrap();
-    let (width, height) = (width.as_u64().unwrap_or(1000) as u32, height.as_u64().unwrap_or(1000).min(6000) as u32);
+    let Ok(folder) = std::env::var("BRIMWATER_SHOTS") else {
+        return;
+    };
+    let height = client
+        .execute("return document.documentElement.scrollHeight;", vec![])
+        .await
+        .unwrap();
+    let width = client
+        .execute("return document.documentElement.clientWidth;", vec![])
+        .await
+        .unwrap();
+    let (width, height) = (
+        width.as_u64().unwrap_or(1000) as u32,
+        height.as_u64().unwrap_or(1000).min(6000) as u32,
+    );
     if width > 500 {
         client.set_window_size(width, height + 140).await.unwrap();
     }
@@ -135,7 +166,13 @@ async fn picture(client: &Client, name: &str) {
 /// Clicks, and waits until another page has taken the place of this one.
 async fn submit(client: &Client, css: &str) {
     let page = client.find(Locator::Css("html")).await.unwrap();
-    client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}")).click().await.unwrap();
+    client
+        .find(Locator::Css(css))
+        .await
+        .unwrap_or_else(|error| panic!("{css}: {error}"))
+        .click()
+        .await
+        .unwrap();
     for _ in 0..300 {
         if page.tag_name().await.is_err() {
             return;
@@ -163,7 +200,10 @@ async fn text(client: &Client, css: &str) -> String {
 
 async fn choose(client: &Client, name: &str, value: &str) {
     let css = format!("input[name='{name}'][value='{value}'] + span");
-    let tile = client.find(Locator::Css(&css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
+    let tile = client
+        .find(Locator::Css(&css))
+        .await
+        .unwrap_or_else(|error| panic!("{css}: {error}"));
     tile.click().await.unwrap();
 }
 
@@ -178,10 +218,18 @@ fn caller(desk: &DeskRun) -> std::collections::HashMap<String, String> {
     let rows: Vec<_> = list(&desk.assemblies).into_iter().filter(plain).collect();
     // Rows that the reader sets aside (a second use of an identifier, say) have no card.
     let known = |row: &&std::collections::HashMap<String, String>| {
-        rows.iter().filter(|other| other["assembly_id"] == row["assembly_id"]).count() == 1
+        rows.iter()
+            .filter(|other| other["assembly_id"] == row["assembly_id"])
+            .count()
+            == 1
     };
-    let best = rows.iter().filter(|row| drips(row)).find(known).or_else(|| rows.iter().find(known));
-    best.expect("the invented programme has an assembly with an address").clone()
+    let best = rows
+        .iter()
+        .filter(|row| drips(row))
+        .find(known)
+        .or_else(|| rows.iter().find(known));
+    best.expect("the invented programme has an assembly with an address")
+        .clone()
 }
 
 async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
@@ -194,9 +242,22 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
     fits(&client, "phone").await;
     picture(&client, &tag("phone")).await;
     let row = caller(desk);
-    client.find(Locator::Id("q")).await.unwrap().send_keys(&row["site_address"]).await.unwrap();
+    client
+        .find(Locator::Id("q"))
+        .await
+        .unwrap()
+        .send_keys(&row["site_address"])
+        .await
+        .unwrap();
     submit(&client, ".find button").await;
-    assert!(!client.current_url().await.unwrap().as_str().contains(&row["site_address"].replace(' ', "+")));
+    assert!(
+        !client
+            .current_url()
+            .await
+            .unwrap()
+            .as_str()
+            .contains(&row["site_address"].replace(' ', "+"))
+    );
     accessible(&client, engine, "found").await;
     fits(&client, "found").await;
     picture(&client, &tag("found")).await;
@@ -211,7 +272,10 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
     }
     assert!(opened, "{} was not among the hits", row["assembly_id"]);
     let url = client.current_url().await.unwrap().to_string();
-    assert!(!url.contains(&row["assembly_id"]), "the address names the assembly: {url}");
+    assert!(
+        !url.contains(&row["assembly_id"]),
+        "the address names the assembly: {url}"
+    );
     accessible(&client, engine, "card").await;
     fits(&client, "card").await;
     picture(&client, &tag("card")).await;
@@ -220,7 +284,13 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
     choose(&client, "rate", "1 cup in 10 min").await;
     choose(&client, "when", "cold-nights").await;
     choose(&client, "water", "cold").await;
-    client.find(Locator::Id("air")).await.unwrap().send_keys("24 F").await.unwrap();
+    client
+        .find(Locator::Id("air"))
+        .await
+        .unwrap()
+        .send_keys("24 F")
+        .await
+        .unwrap();
     submit(&client, ".questions .act button").await;
     accessible(&client, engine, "answer").await;
     fits(&client, "answer").await;
@@ -229,8 +299,29 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
     let page = text(&client, "#answer").await;
     // The page's answer is the command's for the same account.
     let command = program()
-        .args(["drip", "--where", "freeze-drip", "--rate", "1 cup in 10 min", "--when", "cold-nights", "--water", "cold"])
-        .args(["--air", "24 F", "--not-fire", "--format", "json", "--quiet", "--now", NOW, "--id", &row["assembly_id"]])
+        .args([
+            "drip",
+            "--where",
+            "freeze-drip",
+            "--rate",
+            "1 cup in 10 min",
+            "--when",
+            "cold-nights",
+            "--water",
+            "cold",
+        ])
+        .args([
+            "--air",
+            "24 F",
+            "--not-fire",
+            "--format",
+            "json",
+            "--quiet",
+            "--now",
+            NOW,
+            "--id",
+            &row["assembly_id"],
+        ])
         .arg("--assemblies")
         .arg(&desk.assemblies)
         .args(files(desk))
@@ -241,19 +332,46 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
     assert!(page.contains(say), "{heading}: {page} lacks {say}");
     assert!(page.contains(told["within"].as_str().unwrap()));
     if client.find(Locator::Id("by")).await.is_ok() {
-        client.find(Locator::Id("by")).await.unwrap().send_keys("Rosa").await.unwrap();
+        client
+            .find(Locator::Id("by"))
+            .await
+            .unwrap()
+            .send_keys("Rosa")
+            .await
+            .unwrap();
     }
     let note = format!("Drips at {width} px");
-    client.find(Locator::Id("text")).await.unwrap().send_keys(&note).await.unwrap();
+    client
+        .find(Locator::Id("text"))
+        .await
+        .unwrap()
+        .send_keys(&note)
+        .await
+        .unwrap();
     submit(&client, ".note button").await;
-    assert!(text(&client, ".card").await.contains(&note), "the saved note is not on the card");
+    assert!(
+        text(&client, ".card").await.contains(&note),
+        "the saved note is not on the card"
+    );
 
     // The plumber.
     client.goto(&desk.url("/expansion")).await.unwrap();
     accessible(&client, engine, "expansion").await;
     fits(&client, "expansion").await;
-    for (field, value) in [("heater", "50 gal"), ("cold", "50 F"), ("hot", "140 F"), ("static", "60 psi"), ("limit", "80 psi")] {
-        client.find(Locator::Id(&format!("f-{field}"))).await.unwrap().send_keys(value).await.unwrap();
+    for (field, value) in [
+        ("heater", "50 gal"),
+        ("cold", "50 F"),
+        ("hot", "140 F"),
+        ("static", "60 psi"),
+        ("limit", "80 psi"),
+    ] {
+        client
+            .find(Locator::Id(&format!("f-{field}")))
+            .await
+            .unwrap()
+            .send_keys(value)
+            .await
+            .unwrap();
     }
     choose(&client, "closed_by", "backflow-assembly").await;
     submit(&client, ".questions .act button").await;
@@ -262,7 +380,19 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
     picture(&client, &tag("expansion")).await;
     let page = text(&client, "#answer").await;
     let command = program()
-        .args(["expansion", "--heater", "50 gal", "--cold", "50 F", "--hot", "140 F", "--static", "60 psi", "--limit", "80 psi"])
+        .args([
+            "expansion",
+            "--heater",
+            "50 gal",
+            "--cold",
+            "50 F",
+            "--hot",
+            "140 F",
+            "--static",
+            "60 psi",
+            "--limit",
+            "80 psi",
+        ])
         .args(["--closed-by", "backflow-assembly", "--format", "json", "--quiet"])
         .output()
         .unwrap();
@@ -282,7 +412,17 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
     picture(&client, &tag("plan")).await;
     let first = text(&client, ".ranking tbody tr").await;
     let command = program()
-        .args(["plan", "--format", "json", "--quiet", "--members", MEMBERS, "--now", NOW, "--out"])
+        .args([
+            "plan",
+            "--format",
+            "json",
+            "--quiet",
+            "--members",
+            MEMBERS,
+            "--now",
+            NOW,
+            "--out",
+        ])
         .arg(desk.log.with_extension(format!("plan-{width}")))
         .arg("--assemblies")
         .arg(&desk.assemblies)
@@ -291,7 +431,10 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
         .unwrap();
     let told: Value = serde_json::from_slice(&command.stdout).unwrap();
     let best = &told["assemblies"][0];
-    assert!(first.contains(best["assembly_id"].as_str().unwrap()), "{first} is not {best}");
+    assert!(
+        first.contains(best["assembly_id"].as_str().unwrap()),
+        "{first} is not {best}"
+    );
     let percent = format!("{:.0} %", best["p_damage"].as_f64().unwrap() * 100.0);
     assert!(first.contains(&percent), "{first} lacks the command's {percent}");
     submit(&client, ".ranking tbody a").await;
@@ -315,10 +458,14 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
 
 fn files(desk: &DeskRun) -> Vec<String> {
     let demo = desk.assemblies.parent().unwrap();
-    [("--series", "forecast.csv"), ("--stations", "stations.csv"), ("--config", "config.toml")]
-        .iter()
-        .flat_map(|(option, file)| [(*option).to_string(), demo.join(file).display().to_string()])
-        .collect()
+    [
+        ("--series", "forecast.csv"),
+        ("--stations", "stations.csv"),
+        ("--config", "config.toml"),
+    ]
+    .iter()
+    .flat_map(|(option, file)| [(*option).to_string(), demo.join(file).display().to_string()])
+    .collect()
 }
 
 /// Answers a drip question with the keyboard alone, in Spanish, and with scripts off if asked.
@@ -337,11 +484,21 @@ async fn keyboard_only(driver: &Driver, desk: &DeskRun, scripts: bool) {
         }
         press(&tab).await;
     }
-    assert_eq!(focus().await.attr("id").await.unwrap().as_deref(), Some("q"), "the search field is not reached by tab");
+    assert_eq!(
+        focus().await.attr("id").await.unwrap().as_deref(),
+        Some("q"),
+        "the search field is not reached by tab"
+    );
     let row = caller(desk);
     press(&format!("{}{enter}", row["assembly_id"])).await;
     for _ in 0..25 {
-        if focus().await.attr("href").await.unwrap().is_some_and(|href| href.starts_with("/phone/a/")) {
+        if focus()
+            .await
+            .attr("href")
+            .await
+            .unwrap()
+            .is_some_and(|href| href.starts_with("/phone/a/"))
+        {
             break;
         }
         press(&tab).await;
@@ -365,8 +522,22 @@ async fn keyboard_only(driver: &Driver, desk: &DeskRun, scripts: bool) {
             break;
         }
     }
-    for needed in ["hazard", "fire", "critical", "where", "rate", "rate_other", "when", "water", "also", "air"] {
-        assert!(stops.iter().any(|stop| stop == needed), "{needed} is not reached by tab: {stops:?}");
+    for needed in [
+        "hazard",
+        "fire",
+        "critical",
+        "where",
+        "rate",
+        "rate_other",
+        "when",
+        "water",
+        "also",
+        "air",
+    ] {
+        assert!(
+            stops.iter().any(|stop| stop == needed),
+            "{needed} is not reached by tab: {stops:?}"
+        );
     }
     // The first hazard was chosen, so the answer is an emergency.
     assert_eq!(text(&client, "#answer-h").await, "Emergency");
@@ -425,7 +596,17 @@ async fn spanish_pages_are_marked_as_spanish_and_stay_accessible() {
     choose(&client, "where", "relief-port").await;
     choose(&client, "when", "always").await;
     submit(&client, ".questions .act button").await;
-    assert_eq!(client.find(Locator::Css("html")).await.unwrap().attr("lang").await.unwrap().as_deref(), Some("es"));
+    assert_eq!(
+        client
+            .find(Locator::Css("html"))
+            .await
+            .unwrap()
+            .attr("lang")
+            .await
+            .unwrap()
+            .as_deref(),
+        Some("es")
+    );
     accessible(&client, &engine, "answer in Spanish").await;
     picture(&client, "es-answer").await;
     client.close().await.unwrap();

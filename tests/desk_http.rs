@@ -11,7 +11,10 @@ use std::time::{Duration, Instant};
 
 fn open(client: &mut Client, desk: &DeskRun) -> (String, std::collections::HashMap<String, String>) {
     client.get("/phone");
-    let row = list(&desk.assemblies).into_iter().find(|row| row["assembly_id"].starts_with("A-")).unwrap();
+    let row = list(&desk.assemblies)
+        .into_iter()
+        .find(|row| row["assembly_id"].starts_with("A-"))
+        .unwrap();
     let found = client.post("/phone/find", &[("q", &row["assembly_id"])]);
     (link(&found.body, "/phone/a/").expect("a hit"), row)
 }
@@ -27,11 +30,17 @@ fn health_answers_200_with_the_version_and_every_answer_carries_its_policy() {
     for path in ["/phone", "/expansion", "/plan", "/nowhere"] {
         let reply = client.get(path);
         let policy = &reply.headers["content-security-policy"];
-        assert!(policy.contains("default-src 'none'") && !policy.contains("unsafe") && !policy.contains("script-src"), "{policy}");
+        assert!(
+            policy.contains("default-src 'none'") && !policy.contains("unsafe") && !policy.contains("script-src"),
+            "{policy}"
+        );
         assert_eq!(reply.headers["x-content-type-options"], "nosniff");
         assert_eq!(reply.headers["cache-control"], "no-store");
         assert!(!reply.body.contains("<script"), "{path} has a script");
-        assert!(!reply.body.contains(" style=\""), "{path} has a style that the policy would block");
+        assert!(
+            !reply.body.contains(" style=\""),
+            "{path} has a style that the policy would block"
+        );
     }
     assert_eq!(client.get("/nowhere").status, 404);
 }
@@ -96,7 +105,15 @@ fn neither_output_nor_audit_holds_a_customers_name_number_or_address() {
         told.push(byte[0]);
     }
     let told = String::from_utf8(told).unwrap();
-    let address = told.split("://").nth(1).unwrap().split('/').next().unwrap().parse().unwrap();
+    let address = told
+        .split("://")
+        .nth(1)
+        .unwrap()
+        .split('/')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
     let row = list(&demo.join("assemblies.csv"))
         .into_iter()
         .find(|row| !row["site_address"].is_empty() && !row["contact_name"].is_empty() && !row["phone"].is_empty())
@@ -107,7 +124,15 @@ fn neither_output_nor_audit_holds_a_customers_name_number_or_address() {
         let found = client.post("/phone/find", &[("q", &row[asked])]);
         if let Some(path) = link(&found.body, "/phone/a/") {
             client.get(&path);
-            client.post(&format!("{path}/note"), &[("by", "Rosa"), ("outcome", "reached"), ("text", "spoke"), ("once", asked)]);
+            client.post(
+                &format!("{path}/note"),
+                &[
+                    ("by", "Rosa"),
+                    ("outcome", "reached"),
+                    ("text", "spoke"),
+                    ("once", asked),
+                ],
+            );
         }
     }
     client.get("/phone/a/0000");
@@ -118,7 +143,12 @@ fn neither_output_nor_audit_holds_a_customers_name_number_or_address() {
     let _ = child.wait();
     let audit = std::fs::read_to_string(log.with_extension("audit.jsonl")).unwrap();
     // The trail is there, names who and what, and is nothing but JSON lines.
-    assert!(audit.contains("\"event\":\"search\"") && audit.contains("\"event\":\"card\"") && audit.contains("\"who\":\"Rosa\""), "{audit}");
+    assert!(
+        audit.contains("\"event\":\"search\"")
+            && audit.contains("\"event\":\"card\"")
+            && audit.contains("\"who\":\"Rosa\""),
+        "{audit}"
+    );
     for line in audit.lines() {
         serde_json::from_str::<serde_json::Value>(line).unwrap();
     }
@@ -136,9 +166,22 @@ fn a_note_is_whole_or_absent_after_a_kill_and_a_form_sent_twice_counts_once() {
     let mut client = Client::new(desk.address);
     let (path, row) = open(&mut client, &desk);
     let card = client.get(&path);
-    let once = card.body.split("name=\"once\" value=\"").nth(1).unwrap().split('"').next().unwrap().to_string();
+    let once = card
+        .body
+        .split("name=\"once\" value=\"")
+        .nth(1)
+        .unwrap()
+        .split('"')
+        .next()
+        .unwrap()
+        .to_string();
     for _ in 0..2 {
-        let fields = [("by", "Rosa"), ("outcome", "reached"), ("text", "pipe wrapped"), ("once", once.as_str())];
+        let fields = [
+            ("by", "Rosa"),
+            ("outcome", "reached"),
+            ("text", "pipe wrapped"),
+            ("once", once.as_str()),
+        ];
         assert_eq!(client.post(&format!("{path}/note"), &fields).status, 303);
     }
     // Many notes at once from several clients, and the power goes.
@@ -154,7 +197,9 @@ fn a_note_is_whole_or_absent_after_a_kill_and_a_form_sent_twice_counts_once() {
                     }
                     let text = format!("note {writer} {at} end");
                     let fields = [("outcome", "no-answer"), ("text", text.as_str())];
-                    let reply = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| client.post(&format!("{path}/note"), &fields)));
+                    let reply = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
+                        client.post(&format!("{path}/note"), &fields)
+                    }));
                     match reply {
                         Ok(reply) if reply.status == 303 => acknowledged += 1,
                         _ => break,
@@ -167,13 +212,24 @@ fn a_note_is_whole_or_absent_after_a_kill_and_a_form_sent_twice_counts_once() {
     std::thread::sleep(Duration::from_millis(700));
     desk.kill();
     let acknowledged: usize = writers.into_iter().map(|writer| writer.join().unwrap()).sum();
-    let told = program().args(["log", "--list", "--format", "json", "--db"]).arg(&desk.log).output().unwrap();
+    let told = program()
+        .args(["log", "--list", "--format", "json", "--db"])
+        .arg(&desk.log)
+        .output()
+        .unwrap();
     let text = String::from_utf8(told.stdout).unwrap();
     assert!(told.status.success(), "{}", String::from_utf8_lossy(&told.stderr));
     let whole = text.matches("note ").count();
-    assert!(acknowledged > 0 && whole >= acknowledged, "{whole} kept of {acknowledged} acknowledged");
+    assert!(
+        acknowledged > 0 && whole >= acknowledged,
+        "{whole} kept of {acknowledged} acknowledged"
+    );
     assert_eq!(whole, text.matches(" end\"").count(), "a note was cut");
-    assert_eq!(text.matches("pipe wrapped").count(), 1, "the form sent twice counts once");
+    assert_eq!(
+        text.matches("pipe wrapped").count(),
+        1,
+        "the form sent twice counts once"
+    );
     assert!(text.contains(&row["assembly_id"]));
 }
 
@@ -185,7 +241,8 @@ fn a_changed_list_is_read_again_and_a_broken_one_is_told_while_the_old_is_kept()
     client.get("/phone");
     let old = std::fs::read_to_string(&desk.assemblies).unwrap();
     let id = list(&desk.assemblies)[0]["assembly_id"].clone();
-    let found = |client: &mut Client, asked: &str| client.post("/phone/find", &[("q", asked)]).body.contains("/phone/a/");
+    let found =
+        |client: &mut Client, asked: &str| client.post("/phone/find", &[("q", asked)]).body.contains("/phone/a/");
     assert!(found(&mut client, &id));
     assert!(!found(&mut client, "QZX-90817"));
     let mut lines = old.lines();
@@ -199,7 +256,11 @@ fn a_changed_list_is_read_again_and_a_broken_one_is_told_while_the_old_is_kept()
             std::thread::sleep(Duration::from_millis(400));
         }
     };
-    wait(&mut client, &|client| found(client, "QZX-90817"), "the changed list was not read");
+    wait(
+        &mut client,
+        &|client| found(client, "QZX-90817"),
+        "the changed list was not read",
+    );
     std::fs::write(&desk.assemblies, "nothing,of,use\n1,2,3\n").unwrap();
     wait(
         &mut client,
@@ -244,7 +305,13 @@ fn beyond_loopback_it_demands_passwords_and_tls_and_says_why() {
         .unwrap();
     assert_eq!(told.status.code(), Some(2));
     let text = String::from_utf8_lossy(&told.stderr).into_owned();
-    assert!(text.contains("BW-D06") && text.contains("BW-D07") && text.contains("--password-file") && text.contains("--tls-cert"), "{text}");
+    assert!(
+        text.contains("BW-D06")
+            && text.contains("BW-D07")
+            && text.contains("--password-file")
+            && text.contains("--tls-cert"),
+        "{text}"
+    );
 }
 
 #[test]
@@ -253,7 +320,12 @@ fn a_taken_port_a_missing_file_and_a_log_that_is_none_are_told_in_clear_words() 
     let demo = folder.path().join("demo");
     let taken = TcpListener::bind("127.0.0.1:0").unwrap();
     let run = |more: &[&str]| {
-        let told = program().args(["desk", "--assemblies"]).arg(demo.join("assemblies.csv")).args(more).output().unwrap();
+        let told = program()
+            .args(["desk", "--assemblies"])
+            .arg(demo.join("assemblies.csv"))
+            .args(more)
+            .output()
+            .unwrap();
         assert_eq!(told.status.code(), Some(2), "{more:?}");
         String::from_utf8_lossy(&told.stderr).into_owned()
     };
@@ -277,29 +349,65 @@ fn with_a_password_file_nothing_opens_before_signing_in_and_a_new_session_begins
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
-    maker.stdin.take().unwrap().write_all(b"four quiet herons wade\n").unwrap();
+    maker
+        .stdin
+        .take()
+        .unwrap()
+        .write_all(b"four quiet herons wade\n")
+        .unwrap();
     let line = maker.wait_with_output().unwrap();
     let line = String::from_utf8(line.stdout).unwrap();
-    assert!(line.starts_with("rosa:$argon2id$") && !line.contains("herons"), "{line}");
+    assert!(
+        line.starts_with("rosa:$argon2id$") && !line.contains("herons"),
+        "{line}"
+    );
     let file = folder.path().join("passwords.txt");
     std::fs::write(&file, line).unwrap();
     let desk = DeskRun::start(folder.path(), &["--password-file", &file.display().to_string()]);
     let mut client = Client::new(desk.address);
     for path in ["/phone", "/plan", "/plan/calls", "/expansion", "/phone/drip"] {
         let reply = client.get(path);
-        assert_eq!((reply.status, reply.headers["location"].as_str()), (303, "/sign-in"), "{path}");
+        assert_eq!(
+            (reply.status, reply.headers["location"].as_str()),
+            (303, "/sign-in"),
+            "{path}"
+        );
     }
     client.get("/sign-in");
     let before = client.cookie.clone();
-    assert_eq!(client.post("/sign-in", &[("name", "rosa"), ("password", "wrong")]).status, 403);
-    assert_eq!(client.post("/sign-in", &[("name", "nobody"), ("password", "four quiet herons wade")]).status, 403);
-    assert_eq!(client.post("/sign-in", &[("name", "rosa"), ("password", "four quiet herons wade")]).status, 303);
+    assert_eq!(
+        client
+            .post("/sign-in", &[("name", "rosa"), ("password", "wrong")])
+            .status,
+        403
+    );
+    assert_eq!(
+        client
+            .post(
+                "/sign-in",
+                &[("name", "nobody"), ("password", "four quiet herons wade")]
+            )
+            .status,
+        403
+    );
+    assert_eq!(
+        client
+            .post("/sign-in", &[("name", "rosa"), ("password", "four quiet herons wade")])
+            .status,
+        303
+    );
     assert_ne!(client.cookie, before, "the session before signing in was kept");
     assert!(client.get("/phone").body.contains("rosa"));
     // Guessing runs dry.
     let mut guesser = Client::new(desk.address);
     guesser.get("/sign-in");
-    let tries: Vec<u16> = (0..12).map(|_| guesser.post("/sign-in", &[("name", "rosa"), ("password", "guess")]).status).collect();
+    let tries: Vec<u16> = (0..12)
+        .map(|_| {
+            guesser
+                .post("/sign-in", &[("name", "rosa"), ("password", "guess")])
+                .status
+        })
+        .collect();
     assert!(tries.contains(&429), "{tries:?}");
 }
 
@@ -313,11 +421,31 @@ fn two_reps_on_one_account_both_keep_their_notes() {
     let (path_omar, _) = open(&mut omar, &desk);
     rosa.get(&path_rosa);
     omar.get(&path_omar);
-    rosa.post(&format!("{path_rosa}/note"), &[("by", "Rosa"), ("outcome", "reached"), ("text", "first word"), ("once", "r1")]);
-    omar.post(&format!("{path_omar}/note"), &[("by", "Omar"), ("outcome", "done"), ("text", "second word"), ("once", "o1"), ("follow", "4")]);
+    rosa.post(
+        &format!("{path_rosa}/note"),
+        &[
+            ("by", "Rosa"),
+            ("outcome", "reached"),
+            ("text", "first word"),
+            ("once", "r1"),
+        ],
+    );
+    omar.post(
+        &format!("{path_omar}/note"),
+        &[
+            ("by", "Omar"),
+            ("outcome", "done"),
+            ("text", "second word"),
+            ("once", "o1"),
+            ("follow", "4"),
+        ],
+    );
     let card = rosa.get(&path_rosa).body;
     assert!(card.contains("first word") && card.contains("second word") && card.contains("Omar"));
-    assert!(rosa.get("/phone").body.contains("second word"), "the call-back is not on the list");
+    assert!(
+        rosa.get("/phone").body.contains("second word"),
+        "the call-back is not on the list"
+    );
 }
 
 #[test]
@@ -326,7 +454,14 @@ fn an_emergency_is_answered_even_when_the_rate_does_not_read() {
     let desk = DeskRun::start(folder.path(), &[]);
     let mut client = Client::new(desk.address);
     client.get("/phone/drip");
-    let reply = client.post("/phone/drip", &[("hazard", "steam"), ("rate_other", "plenty"), ("where", "heater-relief")]);
+    let reply = client.post(
+        "/phone/drip",
+        &[
+            ("hazard", "steam"),
+            ("rate_other", "plenty"),
+            ("where", "heater-relief"),
+        ],
+    );
     assert!(reply.body.contains(">Emergency</h1>"));
     let reply = client.post("/phone/drip", &[("rate_other", "plenty"), ("where", "heater-relief")]);
     assert!(!reply.body.contains("id=\"answer\"") && reply.body.contains("aria-invalid=\"true\""));

@@ -27,7 +27,11 @@ fn town() -> Vec<Assembly> {
 fn found(asked: &str) -> Vec<String> {
     let town = town();
     let found = Index::new(&town).find(asked, 10);
-    found.hits.iter().map(|hit| town[hit.index].assembly_id.clone()).collect()
+    found
+        .hits
+        .iter()
+        .map(|hit| town[hit.index].assembly_id.clone())
+        .collect()
 }
 
 #[test]
@@ -71,7 +75,15 @@ fn one_slip_of_typing_still_finds_it_first() {
 
 #[test]
 fn what_is_not_there_is_not_found() {
-    for asked in ["", "   ", "zzzz", "888 888 8888", "elm street 77", "'; drop table", "%%%"] {
+    for asked in [
+        "",
+        "   ",
+        "zzzz",
+        "888 888 8888",
+        "elm street 77",
+        "'; drop table",
+        "%%%",
+    ] {
         assert!(found(asked).is_empty(), "{asked:?}: {:?}", found(asked));
     }
 }
@@ -94,7 +106,8 @@ fn every_assembly_of_the_invented_programme_is_found_by_its_own_address_number_a
             asked += 1;
             let hits = index.find(&text, 400).hits;
             assert!(
-                hits.iter().any(|hit| assemblies[hit.index].assembly_id == assembly.assembly_id),
+                hits.iter()
+                    .any(|hit| assemblies[hit.index].assembly_id == assembly.assembly_id),
                 "{text:?} does not find {}",
                 assembly.assembly_id
             );

@@ -410,6 +410,9 @@ fn a_caller_who_tells_of_another_nights_air_is_not_held_to_the_models_night() {
     // Told air 8 K colder than the series: the generic band of that air.
     assert!(freeze_drip_l_per_h(&account(Some(-4.0), When::Unsure), &config)[1] > 0.5);
     // Told air as in the series, or none: the model's, dry.
-    assert_eq!(freeze_drip_l_per_h(&account(Some(12.0), When::Unsure), &config), [0.0, 0.0]);
+    assert_eq!(
+        freeze_drip_l_per_h(&account(Some(12.0), When::Unsure), &config),
+        [0.0, 0.0]
+    );
     assert_eq!(freeze_drip_l_per_h(&account(None, When::Always), &config), [0.0, 0.0]);
 }

@@ -107,7 +107,10 @@ const SAME_NIGHT_K: f64 = 3.0;
 pub fn modelled_drip(account: &Account) -> Option<[f64; 2]> {
     let [low, high] = account.behind.drip_l_per_h?;
     let usable = low.is_finite() && high.is_finite() && low >= 0.0 && high >= low;
-    let same_night = match (account.air_c.filter(|air| account.air() == Some(*air)), account.behind.air_c) {
+    let same_night = match (
+        account.air_c.filter(|air| account.air() == Some(*air)),
+        account.behind.air_c,
+    ) {
         (Some(told), Some(series)) => (told - series).abs() <= SAME_NIGHT_K,
         _ => true,
     };

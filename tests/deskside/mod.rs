@@ -49,7 +49,16 @@ impl DeskRun {
         let log = folder.join("calls.db");
         let assemblies = demo.join("assemblies.csv");
         let mut child = program()
-            .args(["desk", "--quiet", "--bind", "127.0.0.1:0", "--members", MEMBERS, "--now", NOW])
+            .args([
+                "desk",
+                "--quiet",
+                "--bind",
+                "127.0.0.1:0",
+                "--members",
+                MEMBERS,
+                "--now",
+                NOW,
+            ])
             .arg("--assemblies")
             .arg(&assemblies)
             .arg("--series")
@@ -179,7 +188,10 @@ impl Client {
     pub fn send(&mut self, method: &str, path: &str, body: Option<&str>) -> Reply {
         let mut stream = TcpStream::connect(self.address).unwrap();
         stream.set_read_timeout(Some(Duration::from_secs(120))).unwrap();
-        let mut request = format!("{method} {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n{}", self.host, self.more);
+        let mut request = format!(
+            "{method} {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n{}",
+            self.host, self.more
+        );
         if let Some(cookie) = &self.cookie {
             request.push_str(&format!("Cookie: {cookie}\r\n"));
         }
@@ -207,16 +219,26 @@ impl Client {
 }
 
 fn parse(bytes: &[u8]) -> Reply {
-    let split = bytes.windows(4).position(|window| window == b"\r\n\r\n").unwrap_or(bytes.len());
+    let split = bytes
+        .windows(4)
+        .position(|window| window == b"\r\n\r\n")
+        .unwrap_or(bytes.len());
     let head = String::from_utf8_lossy(&bytes[..split]).into_owned();
     let mut lines = head.lines();
-    let status = lines.next().and_then(|line| line.split(' ').nth(1)).and_then(|code| code.parse().ok()).unwrap_or(0);
+    let status = lines
+        .next()
+        .and_then(|line| line.split(' ').nth(1))
+        .and_then(|code| code.parse().ok())
+        .unwrap_or(0);
     let headers: HashMap<String, String> = lines
         .filter_map(|line| line.split_once(": "))
         .map(|(name, value)| (name.to_ascii_lowercase(), value.to_string()))
         .collect();
     let mut body = bytes.get(split + 4..).unwrap_or(&[]).to_vec();
-    if headers.get("transfer-encoding").is_some_and(|coding| coding == "chunked") {
+    if headers
+        .get("transfer-encoding")
+        .is_some_and(|coding| coding == "chunked")
+    {
         body = unchunk(&body);
     }
     Reply {
@@ -250,7 +272,11 @@ pub fn encode(fields: &[(&str, &str)]) -> String {
             })
             .collect()
     };
-    fields.iter().map(|(name, value)| format!("{}={}", coded(name), coded(value))).collect::<Vec<_>>().join("&")
+    fields
+        .iter()
+        .map(|(name, value)| format!("{}={}", coded(name), coded(value)))
+        .collect::<Vec<_>>()
+        .join("&")
 }
 
 /// The first link of a page that begins so.
@@ -266,6 +292,12 @@ pub fn list(path: &Path) -> Vec<HashMap<String, String>> {
     reader
         .records()
         .filter_map(Result::ok)
-        .map(|record| headers.iter().map(str::to_string).zip(record.iter().map(str::to_string)).collect())
+        .map(|record| {
+            headers
+                .iter()
+                .map(str::to_string)
+                .zip(record.iter().map(str::to_string))
+                .collect()
+        })
         .collect()
 }
