@@ -19,6 +19,9 @@ brimwater expansion --heater \"40 gal\" --cold \"50 F\" --hot \"120 F\" --static
 The same with the tank that is there, and a record to leave behind:\n  \
 brimwater expansion --heater 40 --cold 50 --hot 120 --static 60 --closed-by backflow-assembly \\\n    \
 --existing-tank 2 --precharge 40 --record record.html\n\
+Lists: --systems reads system_id, heater_gal, cold_f, hot_f, static_psi, limit_psi, street_psi, closed_by, existing_tank_gal,\n\
+precharge_psi, max_acceptance_gal, relief_at_psi, pipes and others; _l, _c, _kpa, _m likewise; several in a cell with semicolons;\n\
+other columns pass through. --catalogue reads name, volume_gal, max_acceptance_gal, max_pressure_psi.\n\
 Pressures are gauge readings. A bare number takes the unit of --units; \"50 gal\" is US, write \"40 imp gal\" for imperial.\n\n\
 A planning aid: local code, the maker's instructions and licensed people decide."
 )]
