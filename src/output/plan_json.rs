@@ -59,9 +59,12 @@ struct Line<'a> {
 struct Part {
     part: &'static str,
     p: Option<f64>,
+    /// Only where it is true, in a deterministic run.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    strained: bool,
+    /// Left out where there is no ice.
     #[serde(skip_serializing_if = "Option::is_none")]
-    strained: Option<bool>,
-    ice_fraction: f64,
+    ice_fraction: Option<f64>,
 }
 
 fn line<'a>(plan: &'a Plan<'_>, ranked: &'a Ranked, assembly: &'a Assembly, outlook: &'a Outlook) -> Line<'a> {
@@ -80,8 +83,8 @@ fn line<'a>(plan: &'a Plan<'_>, ranked: &'a Ranked, assembly: &'a Assembly, outl
             .map(|part| Part {
                 part: part.name,
                 p: chance(part.p_damage),
-                strained: deterministic.then_some(part.strained),
-                ice_fraction: rounded(part.ice_fraction, 4),
+                strained: deterministic && part.strained,
+                ice_fraction: (part.ice_fraction > 0.0).then(|| rounded(part.ice_fraction, 4)),
             })
             .collect(),
         first_ice: Spread {
@@ -115,7 +118,7 @@ pub fn first<'a>(plan: &'a Plan<'_>) -> Option<impl Serialize + 'a> {
         .map(|(ranked, assembly, outlook)| line(plan, ranked, assembly, outlook))
 }
 
-/// Writes `plan.json`. Probabilities are null in a deterministic run; then each part says whether it is strained.
+/// Writes `plan.json`. Probabilities are null in a deterministic run; there a strained part says so.
 ///
 /// The assemblies are written as they are walked: memory does not grow with the list.
 ///
