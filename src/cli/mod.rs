@@ -14,6 +14,7 @@ pub mod inputs;
 mod log;
 mod plan;
 mod plan_contacts;
+mod plan_inputs;
 mod show;
 mod weather;
 mod weather_fetch;

@@ -1,27 +1,25 @@
 //! `brimwater plan`: from list and series to ranking, contacts, map, charts and report.
 
 use super::common::{self, Common, Failure, Format, Units};
-use super::plan_contacts::{self, Given};
+use super::plan_contacts::{self, Contacts, Given};
+use super::plan_inputs::{prepare, usable};
+use super::weather_fetch::ServiceArgs;
 use super::{Done, inputs::InputArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
 use crate::input::file;
-use crate::input::load::{Loaded, load};
-use crate::inventory::{Assembly, Reject};
+use crate::inventory::Assembly;
 use crate::output::charts_plan::Case;
 use crate::output::plan::Plan;
 use crate::output::plan_folder::{self, Contents};
-use crate::output::safe::Folder;
 use crate::output::{plan_json, ranking_csv, run_json, table};
-use crate::outreach::line::ContactLine;
-use crate::outreach::outcome::History;
 use crate::ranking::{self, Ranked, Tier, Words};
-use crate::weather::local_time::{self, FoldPolicy, GapPolicy, Resolver, Written};
 use crate::weather::window;
-use chrono::{DateTime, Utc};
+use chrono::Utc;
 use chrono_tz::Tz;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::collections::BTreeMap;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -35,28 +33,39 @@ use std::sync::Arc;
 )]
 pub struct Args {
     #[command(flatten)]
-    inputs: InputArgs,
+    pub inputs: InputArgs,
     /// Members of the ensemble; 1 is one cautious run that gives the order but no odds.
     #[arg(long, value_name = "N", default_value_t = 256)]
-    members: usize,
+    pub members: usize,
     /// Seed of the ensemble: the same seed gives the same plan.
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
     /// The time from which the plan looks ahead, such as 2031-01-08T16:00-06:00; the clock's when left out.
     #[arg(long, value_name = "TIME")]
-    now: Option<String>,
+    pub now: Option<String>,
     /// Folder that the plan is written into. It must be new, empty, or one that this program made.
     #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
+    pub out: Option<PathBuf>,
     /// A case that differs from the listed one.
     #[arg(long, value_name = "CASE", value_enum)]
     what_if: Option<CaseName>,
     /// Threads; all cores when left out. The result does not depend on it.
     #[arg(long, value_name = "N")]
-    threads: Option<usize>,
+    pub threads: Option<usize>,
     /// At most so many distinct cases get advice on what would protect them, those with the most at stake first.
     #[arg(long, value_name = "N", default_value_t = 400)]
     advice_cases: usize,
+    /// Get the forecast from the weather service for the middle of the programme, in place of --series.
+    #[arg(long)]
+    pub fetch: bool,
+    #[command(flatten)]
+    pub service: ServiceArgs,
+    /// An earlier plan (its folder or plan.json): tell what changed, and plan the calls that are left.
+    #[arg(long, value_name = "PLAN")]
+    pub since: Option<PathBuf>,
+    /// Log of contacts: people who are done with are left out.
+    #[arg(long, value_name = "FILE")]
+    pub log: Option<PathBuf>,
     /// Withhold names, numbers and addresses, for sharing.
     #[arg(long)]
     redact: bool,
@@ -91,8 +100,6 @@ impl CaseName {
     }
 }
 
-/// Most members that a run takes: the quasi-random sequence has no more points.
-const MOST_MEMBERS: usize = 65_536;
 /// Cases that the charts of single assemblies show.
 const CASES: usize = 6;
 
@@ -112,14 +119,6 @@ pub fn run(args: Args, common: &Common) -> Done {
             })?
             .install(|| plan(&args, common)),
     }
-}
-
-/// What was typed, checked as far as no file is needed.
-struct Job {
-    folder: Folder,
-    loaded: Loaded,
-    zone: Tz,
-    now: Option<DateTime<Utc>>,
 }
 
 fn plan(args: &Args, common: &Common) -> Done {
@@ -196,10 +195,9 @@ fn plan(args: &Args, common: &Common) -> Done {
         .series
         .first()
         .map_or((stand.now, stand.now), |series| (series.start, series.end()));
-    let history = History::default();
     let list = args.inputs.assemblies.as_deref().map(file::shown).unwrap_or_default();
     let mut told = Faults::new();
-    let contacts = plan_contacts::contacts(
+    let mut contacts = plan_contacts::contacts(
         &Given {
             assemblies: &usable,
             outlooks: &found,
@@ -210,7 +208,10 @@ fn plan(args: &Args, common: &Common) -> Done {
             words,
             now: stand.now,
             window,
-            history: &history,
+            history: &job.history,
+            since: job.since.as_ref(),
+            over: stand.over,
+            seed: args.seed,
             redact: args.redact,
         },
         &mut told,
@@ -251,178 +252,13 @@ fn plan(args: &Args, common: &Common) -> Done {
         run: &record,
         utility: &config.utility.name,
         cases: &cases,
-        figures: contacts.figures,
-        files: contacts.files,
+        figures: std::mem::take(&mut contacts.figures),
+        files: std::mem::take(&mut contacts.files),
     };
     plan_folder::write(&job.folder, contents)?;
     let place = job.folder.finish()?;
-    tell(&plan, &contacts.lines, &place.display().to_string(), args, common)?;
+    tell(&plan, &contacts, &place.display().to_string(), args, common)?;
     Ok(faults.exit_status())
-}
-
-/// Reads and checks everything, so that all that is wrong is told at once.
-fn prepare(args: &Args) -> Result<Job, Failure> {
-    let mut faults = Faults::new();
-    let needed = |option: &str, what: &str| {
-        Fault::new("BW-P01", Severity::Fatal, format!("{option} is needed"))
-            .column(option)
-            .expected(what.to_owned())
-            .remedy(format!("Add {option}; see brimwater plan --help."))
-    };
-    if args.inputs.assemblies.is_none() {
-        faults.push(needed("--assemblies", "the list of assemblies"));
-    }
-    if args.inputs.series.is_empty() {
-        faults.push(needed("--series", "one or more temperature series"));
-    }
-    if !(1..=MOST_MEMBERS).contains(&args.members) {
-        faults.push(
-            Fault::new("BW-P02", Severity::Fatal, "this number of members cannot be run")
-                .column("--members")
-                .value(&args.members.to_string())
-                .expected(format!("1 to {MOST_MEMBERS}"))
-                .remedy("256 is enough for most lists."),
-        );
-    }
-    if args.threads == Some(0) {
-        faults.push(
-            Fault::new("BW-P07", Severity::Fatal, "no thread cannot do the work")
-                .column("--threads")
-                .value("0")
-                .expected("1 or more"),
-        );
-    }
-    let folder = match &args.out {
-        None => {
-            faults.push(needed("--out", "the folder that the plan is written into"));
-            None
-        }
-        Some(out) => match Folder::build_beside(out) {
-            Ok(folder) => Some(folder),
-            Err(fault) => {
-                faults.push(fault);
-                None
-            }
-        },
-    };
-    let mut loaded = match args.inputs.files() {
-        Ok(files) => load(&files),
-        Err(fault) => {
-            faults.push(fault);
-            Loaded::default()
-        }
-    };
-    let zone = zone(&args.inputs, &loaded);
-    let now = match args.now.as_deref().map(|text| moment(text, zone)).transpose() {
-        Ok(now) => now,
-        Err(fault) => {
-            faults.push(fault);
-            None
-        }
-    };
-    if !loaded.series.is_empty() {
-        loaded.faults.append(window::cut_to_common(&mut loaded.series));
-    }
-    faults.append(std::mem::take(&mut loaded.faults));
-    loaded.faults = faults;
-    match folder {
-        Some(folder) if !loaded.faults.is_fatal() => Ok(Job {
-            folder,
-            loaded,
-            zone,
-            now,
-        }),
-        _ => Err(Failure(loaded.faults)),
-    }
-}
-
-/// The zone that people read: as typed, else the config's, else that of a station.
-pub(super) fn zone(inputs: &InputArgs, loaded: &Loaded) -> Tz {
-    let told = |name: &str| name.parse::<Tz>().ok();
-    inputs
-        .zone
-        .as_deref()
-        .and_then(told)
-        .or_else(|| told(&loaded.config.utility.zone).filter(|zone| *zone != Tz::UTC))
-        .or_else(|| loaded.stations.zones.values().next().copied())
-        .unwrap_or(Tz::UTC)
-}
-
-/// A time as typed.
-pub(super) fn moment(text: &str, zone: Tz) -> Result<DateTime<Utc>, Fault> {
-    let wrong = || {
-        Fault::new("BW-P08", Severity::Fatal, "this is not a time")
-            .column("--now")
-            .value(text)
-            .expected("a time such as 2031-01-08T16:00:00-06:00, or without the offset in the zone of --zone")
-            .remedy("Correct it, or leave --now out to take the clock's.")
-    };
-    match local_time::parse(text).ok_or_else(wrong)? {
-        Written::Instant(time) => Ok(time),
-        Written::Local(local) => Resolver::new(zone, FoldPolicy::Earlier, GapPolicy::OffsetBefore)
-            .resolve(local)
-            .map_err(|_| wrong()),
-    }
-}
-
-/// Assemblies that have weather, with their series and offset; the others join the rejects.
-#[allow(clippy::type_complexity)]
-fn usable(job: &mut Job) -> Result<(Vec<Assembly>, Vec<(usize, f64)>, Vec<Reject>), Failure> {
-    let loaded = &mut job.loaded;
-    let mut rejects = std::mem::take(&mut loaded.inventory.rejects);
-    let all = std::mem::take(&mut loaded.inventory.assemblies);
-    let mut usable = Vec::with_capacity(all.len());
-    let mut places = Vec::with_capacity(all.len());
-    let mut choices = std::mem::take(&mut loaded.choices).into_iter();
-    let header = Arc::new(vec!["assembly_id".to_owned()]);
-    let why: BTreeMap<u64, &Fault> = loaded
-        .faults
-        .0
-        .iter()
-        .filter(|fault| fault.code == "BW-S16")
-        .filter_map(|fault| Some((fault.line?, fault)))
-        .collect();
-    for assembly in all {
-        match choices.next().flatten() {
-            Some(choice) => {
-                places.push((choice.series, choice.offset_k));
-                usable.push(assembly);
-            }
-            None => {
-                let fault = why.get(&assembly.line).map_or_else(
-                    || {
-                        Fault::new(
-                            "BW-S16",
-                            Severity::Rejected,
-                            "no series can be chosen for this assembly",
-                        )
-                    },
-                    |fault| (*fault).clone(),
-                );
-                rejects.push(Reject {
-                    line: assembly.line,
-                    record: vec![assembly.assembly_id],
-                    header: Arc::clone(&header),
-                    faults: vec![fault],
-                });
-            }
-        }
-    }
-    rejects.sort_by_key(|reject| reject.line);
-    if usable.is_empty() {
-        let mut faults = std::mem::take(&mut loaded.faults);
-        faults.push(
-            Fault::new(
-                "BW-P10",
-                Severity::Fatal,
-                "no assembly can be used, so there is nothing to plan",
-            )
-            .value(&format!("{} rows set aside", rejects.len()))
-            .remedy("Correct the rows told above; brimwater check tells all of them."),
-        );
-        return Err(Failure(faults));
-    }
-    Ok((usable, places, rejects))
 }
 
 /// Positions in the ranking of the worst distinct cases, and how many more share each.
@@ -495,14 +331,20 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
         ("allow_gaps", args.inputs.allow_gaps.to_string()),
         ("what_if", args.what_if.map_or("as-listed", CaseName::words).to_owned()),
     ]);
-    if let Some(now) = &args.now {
-        options.insert("now", now.clone());
-    }
+    let mut given = |name, value: Option<String>| {
+        if let Some(value) = value {
+            options.insert(name, value);
+        }
+    };
+    given("now", args.now.clone());
+    given("since", args.since.as_deref().map(file::shown));
+    given("log", args.log.as_deref().map(file::shown));
+    given("fetch", args.fetch.then(|| args.service.service.clone()));
     options
 }
 
 /// Faults on standard error, the answer on standard output, the counts last.
-fn tell(plan: &Plan<'_>, contacts: &[ContactLine], place: &str, args: &Args, common: &Common) -> Result<(), Failure> {
+fn tell(plan: &Plan<'_>, contacts: &Contacts, place: &str, args: &Args, common: &Common) -> Result<(), Failure> {
     if !common.quiet {
         common::report(plan.faults);
     }
@@ -513,16 +355,20 @@ fn tell(plan: &Plan<'_>, contacts: &[ContactLine], place: &str, args: &Args, com
             format!("standard output cannot be written: {error}"),
         )
     };
-    let last = table::last_line(plan, place);
+    let changed = contacts.changed.as_ref().map_or(String::new(), |counts| {
+        format!("since the earlier plan: {counts}; see changes.csv\n")
+    });
+    let last = format!("{changed}{}", table::last_line(plan, place));
     let mut out = Vec::new();
     match common.format {
         Format::Table => out.extend_from_slice(format!("{}{last}", table::list(plan, args.top)).as_bytes()),
-        Format::Json => plan_json::write(plan, contacts, &mut out).map_err(failed)?,
+        Format::Json => plan_json::write(plan, contacts.lines.as_slice(), &mut out).map_err(failed)?,
         Format::Csv => ranking_csv::write(plan, &mut out).map_err(failed)?,
     }
     common::print(&String::from_utf8_lossy(&out))?;
     if common.format != Format::Table && !common.quiet {
-        eprint!("{last}");
+        // A closed standard error is no reason to fail.
+        let _ = std::io::stderr().write_all(last.as_bytes());
     }
     Ok(())
 }

@@ -5,14 +5,17 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::Outlook;
 use crate::input::file;
 use crate::inventory::Assembly;
+use crate::output;
 use crate::output::outreach_files::{self, Campaign};
 use crate::output::report::Figure;
 use crate::outreach::about::Facts;
+use crate::outreach::after::{self, Spell};
 use crate::outreach::clock::{self, DayLight};
 use crate::outreach::line::ContactLine;
 use crate::outreach::messages::Messages;
 use crate::outreach::outcome::History;
-use crate::outreach::people;
+use crate::outreach::people::{self, Person};
+use crate::outreach::replan::{self, OldPlan};
 use crate::outreach::schedule::{self, PlanInput};
 use crate::ranking::{Ranked, Words};
 use crate::weather::sun;
@@ -46,6 +49,12 @@ pub struct Given<'a> {
     pub window: (DateTime<Utc>, DateTime<Utc>),
     /// What came of contacts so far.
     pub history: &'a History,
+    /// An earlier plan to compare with.
+    pub since: Option<&'a OldPlan>,
+    /// Whether the spell is over, so that the assemblies are to be looked at.
+    pub over: bool,
+    /// Seed of what is drawn at random.
+    pub seed: u64,
     /// Whether the files are made for sharing.
     pub redact: bool,
 }
@@ -58,6 +67,8 @@ pub struct Contacts {
     pub files: Vec<(String, Vec<u8>)>,
     /// Charts with their file names.
     pub figures: Vec<(&'static str, Figure)>,
+    /// What changed against the earlier plan, counted in words.
+    pub changed: Option<String>,
 }
 
 /// Makes the contact plan.
@@ -99,13 +110,66 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         window: given.window,
         redact: given.redact,
     };
-    let files = outreach_files::files(&campaign)?;
+    let mut files = outreach_files::files(&campaign)?;
+    let mut changed = None;
+    if let Some(old) = given.since {
+        let now = replan::Now {
+            assemblies: given.assemblies,
+            outlooks: given.outlooks,
+            ranked: given.ranked,
+            people: &people,
+            history: given.history,
+        };
+        let found = replan::changes(old, &now);
+        changed = Some(replan::count_line(&found));
+        files.push((
+            "changes.csv".into(),
+            output::changes::csv(&found, &given.words).map_err(one)?,
+        ));
+    }
+    if given.over {
+        files.extend(after_files(given, &people)?);
+    }
     let figures = outreach_files::figure(&plan, config).into_iter().collect();
     Ok(Contacts {
         lines: plan.lines,
         files,
         figures,
+        changed,
     })
+}
+
+fn one(fault: Fault) -> Faults {
+    Faults(vec![fault])
+}
+
+/// After the spell: whom to visit, the form to fill, and the words that it knows.
+fn after_files(given: &Given<'_>, people: &[Person]) -> Result<Vec<(String, Vec<u8>)>, Faults> {
+    let day = |time: DateTime<Utc>| time.with_timezone(&given.words.zone).date_naive();
+    let spell = Spell {
+        assemblies: given.assemblies,
+        outlooks: given.outlooks,
+        ranked: given.ranked,
+        people,
+        history: given.history,
+        first_day: day(given.now.max(given.window.1))
+            .succ_opt()
+            .unwrap_or_else(|| day(given.now)),
+        seed: given.seed,
+    };
+    let visits = after::visits(&spell, &given.config.outreach.after);
+    let event = format!("cold spell of {} to {}", day(given.window.0), day(given.window.1));
+    Ok(vec![
+        (
+            "inspection.csv".into(),
+            output::after::inspection_csv(&visits, &spell, given.redact).map_err(one)?,
+        ),
+        (
+            "inspection_record.csv".into(),
+            output::after::record_csv(&visits, &spell, &event, &given.words).map_err(one)?,
+        ),
+        ("inspection_words.csv".into(), output::after::words_csv().map_err(one)?),
+    ])
 }
 
 /// Daylight from the sun at the middle of the programme; by the clock of the config where no site is known or the sun does not set.

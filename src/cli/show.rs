@@ -1,7 +1,7 @@
 //! `brimwater show`: one assembly in full.
 
 use super::common::{Common, Failure, Format, Units, print, report};
-use super::{Done, inputs::InputArgs, plan};
+use super::{Done, inputs::InputArgs, plan, plan_inputs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::detail::{Detail, detail};
 use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
@@ -127,8 +127,12 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
     if !loaded.series.is_empty() {
         loaded.faults.append(window::cut_to_common(&mut loaded.series));
     }
-    let zone: Tz = plan::zone(&args.inputs, &loaded);
-    let told = args.now.as_deref().map(|text| plan::moment(text, zone)).transpose()?;
+    let zone: Tz = plan_inputs::zone(&args.inputs, &loaded);
+    let told = args
+        .now
+        .as_deref()
+        .map(|text| plan_inputs::moment(text, zone))
+        .transpose()?;
     if loaded.faults.is_fatal() {
         return Err(Failure(loaded.faults));
     }

@@ -100,6 +100,8 @@ pub struct Stand {
     pub now: DateTime<Utc>,
     /// When the newest forecast was issued, if told.
     pub issued: Option<DateTime<Utc>>,
+    /// Whether the spell is over: no hour is forecast, or the time given lies at or after the end.
+    pub over: bool,
 }
 
 /// Decides from when a plan looks ahead and whether its weather is stale.
@@ -125,6 +127,7 @@ pub fn stand(given: Option<DateTime<Utc>>, clock: DateTime<Utc>, series: &[Serie
             Stand {
                 now: given.unwrap_or(end),
                 issued,
+                over: true,
             },
             faults,
         );
@@ -161,7 +164,8 @@ pub fn stand(given: Option<DateTime<Utc>>, clock: DateTime<Utc>, series: &[Serie
             .remedy("Get a newer one before calling anybody."),
         );
     }
-    (Stand { now, issued }, faults)
+    let over = given.is_some_and(|given| given >= end);
+    (Stand { now, issued, over }, faults)
 }
 
 fn age(age: TimeDelta) -> String {
