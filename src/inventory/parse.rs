@@ -251,7 +251,8 @@ pub fn nominal_size(text: &str) -> Result<Option<SizeRead>, Unread> {
             break;
         }
     }
-    let number = mixed_number(text.trim()).ok_or(unread)?;
+    // The hyphen of "3/4-inch".
+    let number = mixed_number(text.trim().trim_end_matches('-').trim_end()).ok_or(unread)?;
     let size = if metric {
         size_of_mm(number)
     } else {
