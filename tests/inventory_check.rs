@@ -31,7 +31,10 @@ fn coordinates_that_are_swapped_or_lack_a_sign_are_repaired_with_a_note() {
         let x = list.assemblies.last().unwrap();
         assert_eq!((x.latitude_deg, x.longitude_deg), (Some(33.02), Some(-97.01)), "{row}");
         let notes = told(&list, "BW-A10");
-        assert_eq!((notes.len(), notes[0].line, notes[0].severity), (1, Some(8), Severity::Note));
+        assert_eq!(
+            (notes.len(), notes[0].line, notes[0].severity),
+            (1, Some(8), Severity::Note)
+        );
         assert_eq!(list.faults.exit_status(), 0);
     }
 }
@@ -55,7 +58,11 @@ fn coordinates_that_cannot_be_repaired_are_set_aside_and_the_row_is_kept() {
         let list = among_others(row);
         let x = list.assemblies.last().unwrap();
         assert_eq!((x.latitude_deg, x.longitude_deg), (None, None), "{row}");
-        assert_eq!((told(&list, "BW-A11").len(), list.faults.exit_status()), (1, 1), "{row}");
+        assert_eq!(
+            (told(&list, "BW-A11").len(), list.faults.exit_status()),
+            (1, 1),
+            "{row}"
+        );
     }
 }
 
@@ -78,7 +85,16 @@ fn a_bypass_listed_apart_is_told_with_its_detector_assembly() {
          F3,DCDA,4,fire,79,3 Kiln Rd\nD3,RP,3/4,domestic,79,3 Kiln Rd\n\
          L4,DC bypass,3/4,,80,4 Kiln Rd\n",
     );
-    let notes: Vec<_> = told(&list, "BW-A19").iter().map(|fault| (fault.line.unwrap(), fault.what.contains("F1"), fault.what.contains("F2"))).collect();
+    let notes: Vec<_> = told(&list, "BW-A19")
+        .iter()
+        .map(|fault| {
+            (
+                fault.line.unwrap(),
+                fault.what.contains("F1"),
+                fault.what.contains("F2"),
+            )
+        })
+        .collect();
     // The domestic assembly at a site with a fire line is no bypass; the last one's detector assembly is not listed.
     assert_eq!(notes, [(3, true, false), (5, false, true), (8, false, false)]);
     assert_eq!(list.assemblies.len(), 7);
@@ -112,7 +128,12 @@ fn what_contradicts_itself_or_endangers_is_told() {
          G,RP,2,domestic,heated_enclosure,,,in_use,no\n\
          H,DC,4,fire,open,,,idle,no\n",
     );
-    let seen: Vec<_> = list.faults.0.iter().map(|fault| (fault.code, fault.line.unwrap(), fault.severity)).collect();
+    let seen: Vec<_> = list
+        .faults
+        .0
+        .iter()
+        .map(|fault| (fault.code, fault.line.unwrap(), fault.severity))
+        .collect();
     assert_eq!(
         seen,
         [
@@ -132,7 +153,15 @@ fn what_contradicts_itself_or_endangers_is_told() {
 #[test]
 fn types_that_are_not_made_in_a_size_are_rejected() {
     // common practice, no source: vacuum breakers end at 2 in; detector assemblies stand on fire mains.
-    for (row, used) in [("SVB,6", false), ("PVB,2", true), ("AVB,3", false), ("DCDA,3/4", false), ("DCDA,4", true), ("RP,10", true), ("DC,1/2", true)] {
+    for (row, used) in [
+        ("SVB,6", false),
+        ("PVB,2", true),
+        ("AVB,3", false),
+        ("DCDA,3/4", false),
+        ("DCDA,4", true),
+        ("RP,10", true),
+        ("DC,1/2", true),
+    ] {
         let list = read(&format!("assembly_id,device_type,nominal_size_in\nX,{row}\n"));
         assert_eq!(list.assemblies.len() == 1, used, "{row}");
         assert_eq!(told(&list, "BW-A13").len() == 1, !used, "{row}");
@@ -141,10 +170,17 @@ fn types_that_are_not_made_in_a_size_are_rejected() {
 
 #[test]
 fn dates_that_can_be_read_two_ways_follow_the_ones_that_cannot() {
-    let list = |other: &str| read(&format!("assembly_id,device_type,nominal_size_in,last_test\nA,RP,1,3/4/2025\nB,RP,1,{other}\n"));
+    let list = |other: &str| {
+        read(&format!(
+            "assembly_id,device_type,nominal_size_in,last_test\nA,RP,1,3/4/2025\nB,RP,1,{other}\n"
+        ))
+    };
     let first = |list: &Inventory| list.assemblies[0].last_test.unwrap().to_string();
     let (day, month, none) = (list("14/3/2025"), list("3/14/2025"), list("2025-03-14"));
-    assert_eq!((first(&day), first(&month), first(&none)), ("2025-04-03".into(), "2025-03-04".into(), "2025-03-04".into()));
+    assert_eq!(
+        (first(&day), first(&month), first(&none)),
+        ("2025-04-03".into(), "2025-03-04".into(), "2025-03-04".into())
+    );
     for one in [day, month, none] {
         assert_eq!((told(&one, "BW-A14").len(), one.faults.exit_status()), (1, 0));
     }

@@ -20,11 +20,30 @@ fn device(text: &str) -> Option<DeviceType> {
 fn sizes_are_read_however_they_are_written() {
     // common practice, no source: the spellings that lists show.
     for (texts, expected) in [
-        (&["3/4", "0.75", ".75", "0.75\"", "3/4\"", "3/4 in", "3/4-inch", "¾", "¾\"", "3 / 4", "0,75", "20 mm", "DN20", "dn 20", "19mm", " 3/4in. ", "4-Mar", "Mar-04"][..], NominalSize::N0_75),
-        (&["2", "2.0", "2.00", "2\"", "2 in", "2''", "50 mm", "DN50", "51 mm", "2 inches"], NominalSize::N2),
-        (&["1-1/2", "1 1/2", "1.5", "1-1/2 in", "1½", "1 ½", "1 - 1/2", "40mm", "38 mm", "1.50\""], NominalSize::N1_5),
+        (
+            &[
+                "3/4", "0.75", ".75", "0.75\"", "3/4\"", "3/4 in", "3/4-inch", "¾", "¾\"", "3 / 4", "0,75", "20 mm",
+                "DN20", "dn 20", "19mm", " 3/4in. ", "4-Mar", "Mar-04",
+            ][..],
+            NominalSize::N0_75,
+        ),
+        (
+            &[
+                "2", "2.0", "2.00", "2\"", "2 in", "2''", "50 mm", "DN50", "51 mm", "2 inches",
+            ],
+            NominalSize::N2,
+        ),
+        (
+            &[
+                "1-1/2", "1 1/2", "1.5", "1-1/2 in", "1½", "1 ½", "1 - 1/2", "40mm", "38 mm", "1.50\"",
+            ],
+            NominalSize::N1_5,
+        ),
         (&["1-1/4", "1.25", "32 mm", "1¼"], NominalSize::N1_25),
-        (&["1/2", ".5", "0.50", "15 mm", "½", "13 mm", "2-Jan"], NominalSize::N0_5),
+        (
+            &["1/2", ".5", "0.50", "15 mm", "½", "13 mm", "2-Jan"],
+            NominalSize::N0_5,
+        ),
         (&["3/8", "0.375", ".38", "10 mm", "8-Mar", "⅜"], NominalSize::N0_375),
         (&["2-1/2", "2.5", "65 mm"], NominalSize::N2_5),
         (&["1", "1.00", "25 mm", "25.4 mm"], NominalSize::N1),
@@ -40,8 +59,19 @@ fn sizes_are_read_however_they_are_written() {
 fn metric_sizes_follow_the_nominal_diameters() {
     // X-Val: ISO 6708 / ASME B36.10M: DN beside NPS (from memory of the tables).
     let table = [
-        (10, "3/8"), (15, "1/2"), (20, "3/4"), (25, "1"), (32, "1-1/4"), (40, "1-1/2"), (50, "2"), (65, "2-1/2"), (80, "3"), (100, "4"),
-        (150, "6"), (200, "8"), (250, "10"),
+        (10, "3/8"),
+        (15, "1/2"),
+        (20, "3/4"),
+        (25, "1"),
+        (32, "1-1/4"),
+        (40, "1-1/2"),
+        (50, "2"),
+        (65, "2-1/2"),
+        (80, "3"),
+        (100, "4"),
+        (150, "6"),
+        (200, "8"),
+        (250, "10"),
     ];
     for (dn, nps) in table {
         assert_eq!(size(&format!("{dn} mm")).unwrap().word(), nps);
@@ -52,9 +82,15 @@ fn metric_sizes_follow_the_nominal_diameters() {
 
 #[test]
 fn what_is_no_size_is_refused_with_what_was_expected() {
-    for text in ["5", "0", "-1", "NaN", "inf", "1e0", "3/0", "4/3", "big", "20", "50", "1-1/2-3", "--", "1/2/3", "17 mm", "2x4", "5-Mar"] {
+    for text in [
+        "5", "0", "-1", "NaN", "inf", "1e0", "3/0", "4/3", "big", "20", "50", "1-1/2-3", "--", "1/2/3", "17 mm", "2x4",
+        "5-Mar",
+    ] {
         let read = parse::nominal_size(text);
-        assert!(is_blank(text) || read.as_ref().is_err_and(|unread| unread.expected.contains("50 mm")), "{text:?}: {read:?}");
+        assert!(
+            is_blank(text) || read.as_ref().is_err_and(|unread| unread.expected.contains("50 mm")),
+            "{text:?}: {read:?}"
+        );
     }
     assert_eq!(parse::nominal_size(" ").unwrap(), None);
 }
@@ -63,10 +99,44 @@ fn what_is_no_size_is_refused_with_what_was_expected() {
 fn types_are_read_in_the_spellings_of_the_trade() {
     // common practice, no source: RP, RPZ and RPBA are one thing, as are DC and DCVA.
     for (texts, expected) in [
-        (&["RP", "rpz", "RPBA", "R.P.", "RPPA", "RP assembly", "Reduced Pressure", "Reduced Pressure Principle Assembly", "reduced-pressure zone"][..], DeviceType::Rp),
-        (&["RPDA", "rpda", "Reduced Pressure Detector Assembly"], DeviceType::Rpda),
-        (&["DC", "DCVA", "dcva", "Double Check", "Double Check Valve Assembly", "D.C."], DeviceType::Dc),
-        (&["DCDA", "DCDA-II", "Double Check Detector Assembly", "Double Detector Check"], DeviceType::Dcda),
+        (
+            &[
+                "RP",
+                "rpz",
+                "RPBA",
+                "R.P.",
+                "RPPA",
+                "RP assembly",
+                "Reduced Pressure",
+                "Reduced Pressure Principle Assembly",
+                "reduced-pressure zone",
+            ][..],
+            DeviceType::Rp,
+        ),
+        (
+            &["RPDA", "rpda", "Reduced Pressure Detector Assembly"],
+            DeviceType::Rpda,
+        ),
+        (
+            &[
+                "DC",
+                "DCVA",
+                "dcva",
+                "Double Check",
+                "Double Check Valve Assembly",
+                "D.C.",
+            ],
+            DeviceType::Dc,
+        ),
+        (
+            &[
+                "DCDA",
+                "DCDA-II",
+                "Double Check Detector Assembly",
+                "Double Detector Check",
+            ],
+            DeviceType::Dcda,
+        ),
         (&["PVB", "pvb", "Pressure Vacuum Breaker", "P.V.B."], DeviceType::Pvb),
         (&["SVB", "SRVB", "Spill-Resistant Vacuum Breaker"], DeviceType::Svb),
         (&["AVB", "Atmospheric Vacuum Breaker"], DeviceType::Avb),
@@ -120,8 +190,14 @@ fn every_word_of_the_interface_reads_as_itself() {
 #[test]
 fn readings_that_could_go_either_way_go_the_cautious_way() {
     // A box without a word of heat has none; a line that is "off" may still be full.
-    assert_eq!(parse::placement("Hot Box").unwrap(), Some(Placement::InsulatedEnclosure));
-    assert_eq!(parse::placement("enclosure").unwrap(), Some(Placement::InsulatedEnclosure));
+    assert_eq!(
+        parse::placement("Hot Box").unwrap(),
+        Some(Placement::InsulatedEnclosure)
+    );
+    assert_eq!(
+        parse::placement("enclosure").unwrap(),
+        Some(Placement::InsulatedEnclosure)
+    );
     assert_eq!(parse::winter_use("off").unwrap(), Some(WinterUse::Idle));
     assert_eq!(parse::winter_use("winterized").unwrap(), Some(WinterUse::Drained));
 }
@@ -167,17 +243,27 @@ fn quantities_take_their_units() {
         assert_abs_diff_eq!(parse::elevation_m(text, false).unwrap().unwrap(), 381.0, epsilon = 1e-9);
     }
     for text in ["4", "R-4", "r4", "R 4"] {
-        assert_abs_diff_eq!(parse::wrap_m2k_per_w(text, false).unwrap().unwrap(), 0.704_440_7, epsilon = 1e-6);
+        assert_abs_diff_eq!(
+            parse::wrap_m2k_per_w(text, false).unwrap().unwrap(),
+            0.704_440_7,
+            epsilon = 1e-6
+        );
     }
     assert_eq!(parse::wrap_m2k_per_w("none", false).unwrap(), Some(0.0));
-    assert_abs_diff_eq!(parse::power_w("0.1 kW", false).unwrap().unwrap(), 100.0, epsilon = 1e-12);
+    assert_abs_diff_eq!(
+        parse::power_w("0.1 kW", false).unwrap().unwrap(),
+        100.0,
+        epsilon = 1e-12
+    );
     assert_abs_diff_eq!(parse::number("3,5", true).unwrap().unwrap(), 3.5, epsilon = 0.0);
     assert_abs_diff_eq!(parse::number("1,250.5", false).unwrap().unwrap(), 1250.5, epsilon = 0.0);
 }
 
 #[test]
 fn what_is_no_number_is_none() {
-    for text in ["NaN", "inf", "-inf", "infinity", "1e999", "0x10", "1,2,3", "12,5", "twelve", "1 2", "--3", "3,50"] {
+    for text in [
+        "NaN", "inf", "-inf", "infinity", "1e999", "0x10", "1,2,3", "12,5", "twelve", "1 2", "--3", "3,50",
+    ] {
         assert!(parse::number(text, false).is_err(), "{text}");
     }
     for text in ["NaN", "inf", "24 miles", "in", "2 ft 3 in"] {
@@ -191,8 +277,16 @@ fn degrees_are_decimal_or_sexagesimal() {
         assert_abs_diff_eq!(parse::degrees(text, false).unwrap().unwrap(), -97.0403, epsilon = 1e-12);
     }
     // 36°06'30" = 36 + 6/60 + 30/3600.
-    assert_abs_diff_eq!(parse::degrees("36°06'30\"N", false).unwrap().unwrap(), 36.108_333_333_333, epsilon = 1e-9);
-    assert_abs_diff_eq!(parse::degrees("-36 06 30", false).unwrap().unwrap(), -36.108_333_333_333, epsilon = 1e-9);
+    assert_abs_diff_eq!(
+        parse::degrees("36°06'30\"N", false).unwrap().unwrap(),
+        36.108_333_333_333,
+        epsilon = 1e-9
+    );
+    assert_abs_diff_eq!(
+        parse::degrees("-36 06 30", false).unwrap().unwrap(),
+        -36.108_333_333_333,
+        epsilon = 1e-9
+    );
     for text in ["NaN", "36°61'", "north", "1 2 3 4", "°"] {
         assert!(parse::degrees(text, false).is_err(), "{text}");
     }
@@ -205,18 +299,44 @@ fn ymd(year: i32, month: u32, day: u32) -> NaiveDate {
 #[test]
 fn dates_in_their_shapes() {
     for text in [
-        "2025-03-14", "2025/3/14", "20250314", "14-Mar-2025", "14 March 2025", "Mar 14, 2025", "March 14th, 2025", "2025-03-14T08:30:00Z",
-        "2025-03-14 08:30", "14-Mar-25", "2025-Mar-14", "45730",
+        "2025-03-14",
+        "2025/3/14",
+        "20250314",
+        "14-Mar-2025",
+        "14 March 2025",
+        "Mar 14, 2025",
+        "March 14th, 2025",
+        "2025-03-14T08:30:00Z",
+        "2025-03-14 08:30",
+        "14-Mar-25",
+        "2025-Mar-14",
+        "45730",
     ] {
         assert_eq!(dates::parse(text), Some(Dated::Certain(ymd(2025, 3, 14))), "{text}");
     }
     assert_eq!(dates::parse("3/14/2025"), Some(Dated::MonthFirst(ymd(2025, 3, 14))));
-    assert_eq!(dates::parse("3/14/25 8:30 AM"), Some(Dated::MonthFirst(ymd(2025, 3, 14))));
+    assert_eq!(
+        dates::parse("3/14/25 8:30 AM"),
+        Some(Dated::MonthFirst(ymd(2025, 3, 14)))
+    );
     assert_eq!(dates::parse("14.3.2025"), Some(Dated::DayFirst(ymd(2025, 3, 14))));
     assert_eq!(dates::parse("3/3/2025"), Some(Dated::Certain(ymd(2025, 3, 3))));
-    let either = Dated::Either { month_first: ymd(2025, 3, 4), day_first: ymd(2025, 4, 3) };
+    let either = Dated::Either {
+        month_first: ymd(2025, 3, 4),
+        day_first: ymd(2025, 4, 3),
+    };
     assert_eq!(dates::parse("3/4/2025"), Some(either));
-    for text in ["2025-02-30", "13/13/2025", "soon", "3/4", "2025", "99999", "", "1/2/3/4", "2025-3-14-x"] {
+    for text in [
+        "2025-02-30",
+        "13/13/2025",
+        "soon",
+        "3/4",
+        "2025",
+        "99999",
+        "",
+        "1/2/3/4",
+        "2025-3-14-x",
+    ] {
         assert_eq!(dates::parse(text), None, "{text}");
     }
 }

