@@ -1,55 +1,108 @@
-//! The kernel alone: nanoseconds per part, step and member, on one core.
+//! The kernel alone: nanoseconds per part, step and member, on one core, for each set of instructions.
 //!
-//! `cargo bench --bench freeze_kernel`
+//! `cargo bench --bench freeze_kernel`, or with `-- --export FILE` to write the inputs and answers of one case for the peer
+//! in `benches/numpy_peer.py`.
+#![allow(clippy::unwrap_used, missing_docs)]
 
 use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
+use brimwater::freeze::kernel::{run_block, run_portable};
 use brimwater::freeze::members::Members;
 use brimwater::freeze::run::WhatIf;
 use brimwater::freeze::setup::Setup;
-use brimwater::freeze::simulate::simulate;
+use brimwater::freeze::simulate::{LANES, block_of, simulate};
 use brimwater::freeze::spell::Spell;
 use brimwater::inventory::{DeviceType, NominalSize};
+use serde_json::json;
 use std::time::Instant;
 
 #[path = "../tests/spells/mod.rs"]
 mod spells;
 
+/// A case of the bench; every step counts, also the warm ones.
+fn case(device: DeviceType, size: NominalSize, minimum_f: f64, freeze: &FreezeConfig, members: &Members) -> (Setup, Spell) {
+    let series = spells::clear_night(minimum_f);
+    let spell = Spell::new(&series, members, spells::start(), chrono_tz::UTC, freeze, &EnsembleConfig::default()).unwrap();
+    let mut setup = Setup::new(&spells::bare(device, size), spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze);
+    setup.coarse_when_warm = false;
+    (setup, spell)
+}
+
+fn best_of<T>(runs: usize, mut work: impl FnMut() -> T) -> f64 {
+    (0..runs)
+        .map(|_| {
+            let begin = Instant::now();
+            std::hint::black_box(work());
+            begin.elapsed().as_secs_f64()
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
 fn main() {
-    let (freeze, ensemble) = (FreezeConfig::default(), EnsembleConfig::default());
-    let members = Members::new(256, 1, freeze.damage.strength_log_sd, &ensemble);
-    for (name, minimum_f) in [
-        ("never below freezing", 36.0),
-        ("a quarter of members icy", 28.0),
-        ("all members icy", 15.0),
-    ] {
-        let series = spells::clear_night(minimum_f);
-        let Some(spell) = Spell::new(&series, &members, spells::start(), chrono_tz::UTC, &freeze, &ensemble) else {
-            continue;
-        };
-        for (device, size) in [
-            (DeviceType::Pvb, NominalSize::N1),
-            (DeviceType::Rp, NominalSize::N1),
-            (DeviceType::Rp, NominalSize::N8),
-        ] {
-            let assembly = spells::bare(device, size);
-            let mut setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze).for_ensemble(&freeze);
-            // Every step counts here, also the warm ones.
-            setup.coarse_when_warm = false;
+    let freeze = FreezeConfig::default();
+    let members = Members::new(256, 1, freeze.damage.strength_log_sd, &EnsembleConfig::default());
+    let args: Vec<String> = std::env::args().collect();
+    if let Some(at) = args.iter().position(|a| a == "--export") {
+        export(args.get(at + 1).map_or("kernel.json", String::as_str), &freeze, &members);
+        return;
+    }
+    for (name, minimum_f) in [("never below freezing", 36.0), ("a fifth of the members icy", 28.0), ("all members icy", 15.0)] {
+        for (device, size) in
+            [(DeviceType::Pvb, NominalSize::N1), (DeviceType::Rp, NominalSize::N1), (DeviceType::Rp, NominalSize::N8)]
+        {
+            let (setup, spell) = case(device, size, minimum_f, &freeze, &members);
             let steps = (spell.hours() as f64 * 3600.0 / setup.step_s).round();
-            let work = steps * setup.net.parts.len() as f64 * members.count() as f64;
-            let mut best = f64::INFINITY;
-            for _ in 0..7 {
-                let begin = Instant::now();
-                let run = simulate(&setup, &spell, &members, 0.0, false);
-                best = best.min(begin.elapsed().as_secs_f64());
-                assert!(run.coldest_c.iter().all(|c| c.is_finite()));
-            }
+            let work = steps * setup.net.parts.len() as f64;
+            let whole = best_of(9, || simulate(&setup, &spell, &members, 0.0, false));
+            let (weather, lanes) = block_of::<LANES>(&setup, &spell, &members, 0.0, 0);
+            let fast = best_of(9, || run_block::<LANES>(&setup, &weather, &lanes, false, None));
+            let plain = best_of(9, || run_portable::<LANES>(&setup, &weather, &lanes, false, None));
             println!(
-                "{name}: {device} {}: {:.2} ns per part, step and member ({:.2} ms a case)",
+                "{name}, {} in {device}: {:.2} ns per part, step and member with everything; kernel {:.2} with vector dispatch, {:.2} without (ratio {:.2})",
                 size.word(),
-                best / work * 1e9,
-                best * 1e3
+                whole / (work * members.count() as f64) * 1e9,
+                fast / (work * LANES as f64) * 1e9,
+                plain / (work * LANES as f64) * 1e9,
+                plain / fast,
             );
         }
     }
+}
+
+/// One case as JSON: all inputs of the kernel, its answers and its time.
+fn export(path: &str, freeze: &FreezeConfig, members: &Members) {
+    let (setup, spell) = case(DeviceType::Rp, NominalSize::N1, 24.0, freeze, members);
+    let run = simulate(&setup, &spell, members, 0.0, false);
+    let seconds = best_of(9, || simulate(&setup, &spell, members, 0.0, false));
+    let net = &setup.net;
+    let air: Vec<Vec<f64>> = (0..=spell.hours())
+        .map(|hour| spell.node(hour).iter().zip(&members.site_k).map(|(air, site)| air + site).collect())
+        .collect();
+    let document = json!({
+        "parts": net.parts.iter().map(|p| json!({
+            "name": p.name, "water_kg": p.water_kg, "metal_j_per_k": p.metal_j_per_k, "area_m2": p.outside_area_m2,
+            "insulation_m2k_per_w": p.insulation_m2k_per_w, "bore_m": p.bore_m,
+        })).collect::<Vec<_>>(),
+        "chain": net.chain,
+        "links": net.links.iter().map(|l| json!({
+            "a": l.a, "b": l.b, "g": l.conductance_w_per_k, "mixing": l.mixing_w_per_k2, "a_is_lower": l.a_is_lower,
+        })).collect::<Vec<_>>(),
+        "ground": net.ground.iter().zip(&setup.ground_c).map(|(l, t)| json!({
+            "part": l.part, "g": l.conductance_w_per_k, "mixing": l.mixing_w_per_k2, "t": t,
+        })).collect::<Vec<_>>(),
+        "tables": setup.tables.iter().map(|t| json!({ "forced": t.nodes().0, "free": t.nodes().1 })).collect::<Vec<_>>(),
+        "table_of": setup.table_of,
+        "wind_factor": setup.wind_factor,
+        "emissivity": setup.emissivity,
+        "sky_view": setup.sky_view,
+        "step_s": setup.step_s,
+        "air_c": air,
+        "wind_m_s": spell.wind_m_s,
+        "sky_ratio": spell.sky_ratio,
+        "shelter": members.shelter,
+        "nucleation_c": members.nucleation_c,
+        "answer": { "first_ice_s": run.first_ice_s.iter().map(|t| t.is_finite().then_some(*t)).collect::<Vec<_>>(), "coldest_c": run.coldest_c },
+        "seconds": seconds,
+    });
+    std::fs::write(path, document.to_string()).unwrap();
+    println!("wrote {path}");
 }

@@ -33,6 +33,12 @@ impl FilmTable {
         Self { forced, free }
     }
 
+    /// The nodes, W/m²K: forced convection at evenly spaced √V up to 7 √(m/s), free convection at evenly spaced ΔT^¼ up
+    /// to 3.2 K^¼. For programs that check this one.
+    pub fn nodes(&self) -> (&[f64], &[f64]) {
+        (&self.forced, &self.free)
+    }
+
     /// Forced convection at a wind speed, W/m²K.
     pub fn forced(&self, wind_m_s: f64) -> f64 {
         between(

@@ -1,0 +1,165 @@
+#!/usr/bin/env python3
+"""The freeze kernel as an analyst would write it with NumPy, vectorised over the members.
+
+    cargo bench --bench freeze_kernel -- --export /tmp/kernel.json
+    python3 benches/numpy_peer.py /tmp/kernel.json
+
+Reads the inputs and answers of one case, solves the same equations (two-stage implicit scheme, enthalpy, mixing
+by density, films renewed each hour), checks that first ice and coldest water are the same, and prints both times.
+Damage is left out here, which favours the peer.
+"""
+import json
+import sys
+import time
+
+import numpy as np
+
+GAMMA = 1 - 1 / np.sqrt(2)
+LATENT, CW, CI, KI, RHO, SIGMA, DENSEST, ZERO = 333550.0, 4217.6, 2100.0, 2.22, 999.84, 5.670374419e-8, 3.98, 273.15
+
+
+def run(case):
+    parts, links, ground, chain = case["parts"], case["links"], case["ground"], case["chain"]
+    n, m = len(parts), len(case["shelter"])
+    water = np.array([p["water_kg"] for p in parts])[:, None]
+    metal = np.array([p["metal_j_per_k"] for p in parts])[:, None]
+    area = np.array([p["area_m2"] for p in parts])[:, None]
+    ins = np.array([p["insulation_m2k_per_w"] for p in parts])[:, None]
+    bore = np.array([p["bore_m"] for p in parts])[:, None]
+    ice_r = 1 / (4 * np.pi * KI * water / (RHO * np.pi / 4 * bore**2))
+    liquid, solid = metal + CW * water, metal + CI * water
+    factor = np.array(case["wind_factor"])[:, None]
+    shelter, nucleation = np.array(case["shelter"]), np.array(case["nucleation_c"])
+    air_all = np.array(case["air_c"])
+    tables = [(np.array(t["forced"]), np.array(t["free"])) for t in case["tables"]]
+    root_v, root_d = np.linspace(0, 7.0, len(tables[0][0])), np.linspace(0, 3.2, len(tables[0][1]))
+    per_hour = round(3600 / case["step_s"])
+    dt = 3600 / per_hour
+    eps, view = case["emissivity"], case["sky_view"]
+
+    t, ice = np.zeros((n, m)), np.zeros((n, m))
+    surface = np.zeros((n, m))
+    first_ice, coldest = np.full(m, np.inf), np.full(m, np.inf)
+    neighbours = [[l["b"] if l["a"] == i else l["a"] for l in links if i in (l["a"], l["b"])] for i in range(n)]
+
+    def films(hour):
+        air = air_all[hour]
+        near = air + ZERO
+        sky = near * case["sky_ratio"][hour]
+        conv = np.empty((n, m))
+        for i in range(n):
+            forced, free = tables[case["table_of"][i]]
+            hf = np.interp(np.sqrt(case["wind_m_s"][hour] * factor[i] * shelter), root_v, forced)
+            hn = np.interp(np.abs(surface[i] - air) ** 0.25, root_d, free)
+            conv[i] = (hf**4 + hn**4) ** 0.25
+        s = surface + ZERO
+        to_sky = view * eps * SIGMA * (s**2 + sky**2) * (s + sky)
+        to_near = (1 - view) * eps * SIGMA * (s**2 + near**2) * (s + near)
+        film = conv + to_sky + to_near
+        outside = ((conv + to_near) * near + to_sky * sky) / film - ZERO
+        return film, outside, area / (1 / film + ins)
+
+    for hour in range(len(case["wind_m_s"])):
+        film, outside_hour, g_hour = films(hour)
+        if hour == 0:
+            t = np.maximum(outside_hour, 4.0)
+            surface = t.copy()
+            film, outside_hour, g_hour = films(hour)
+        for step in range(per_hour):
+            shift = (step + 0.5) / per_hour * (air_all[hour + 1] - air_all[hour])
+            outside = outside_hour + shift
+            has = ice > 0
+            mushy = has & (ice < water)
+            with np.errstate(divide="ignore"):
+                cover = ice_r * -np.log1p(-np.minimum(ice / water, 0.999999))
+            g = np.where(has, 1 / (1 / g_hour + cover), g_hour)
+            cap = np.where(has, solid, liquid) / (GAMMA * dt)
+            fixed = g * outside
+            diag = cap + g
+            gl = []
+            for l in links:
+                lower, upper = (l["a"], l["b"]) if l["a_is_lower"] else (l["b"], l["a"])
+                mix = np.sqrt(np.maximum((t[lower] - DENSEST) ** 2 - (t[upper] - DENSEST) ** 2, 0))
+                k = l["g"] + l["mixing"] * mix
+                gl.append(k)
+                diag[l["a"]] += k
+                diag[l["b"]] += k
+            for l in ground:
+                mix = np.sqrt(np.maximum((l["t"] - DENSEST) ** 2 - (t[l["part"]] - DENSEST) ** 2, 0))
+                k = l["g"] + l["mixing"] * mix
+                diag[l["part"]] += k
+                fixed[l["part"]] += k * l["t"]
+            free = np.where(mushy, 0.0, 1.0)
+            pivot, inv, cp = diag.copy(), np.empty((n, m)), np.zeros((n, m))
+            for leaf in range(chain, n):
+                inv[leaf] = free[leaf] / pivot[leaf]
+                pivot[links[leaf - 1]["a"]] -= gl[leaf - 1] ** 2 * inv[leaf]
+            for i in range(chain):
+                if i:
+                    pivot[i] -= gl[i - 1] * cp[i - 1]
+                inv[i] = free[i] / pivot[i]
+                if i + 1 < chain:
+                    cp[i] = gl[i] * inv[i]
+
+            def sweep(rhs):
+                right, s = rhs.copy(), np.empty((n, m))
+                for leaf in range(chain, n):
+                    right[links[leaf - 1]["a"]] += gl[leaf - 1] * inv[leaf] * rhs[leaf]
+                for i in range(chain):
+                    s[i] = (right[i] + (gl[i - 1] * s[i - 1] if i else 0)) * inv[i]
+                for i in range(chain - 2, -1, -1):
+                    s[i] += cp[i] * s[i + 1]
+                for leaf in range(chain, n):
+                    s[leaf] = (rhs[leaf] + gl[leaf - 1] * s[links[leaf - 1]["a"]]) * inv[leaf]
+                return s
+
+            s1 = sweep(cap * t + fixed)
+            s2 = sweep(cap * (t + (1 - GAMMA) / GAMMA * (s1 - t)) + fixed)
+
+            def flux(s):
+                f = fixed - (diag - cap) * s
+                for l, k in zip(links, gl):
+                    f[l["a"]] += k * s[l["b"]]
+                    f[l["b"]] += k * s[l["a"]]
+                return f
+
+            gained = dt * ((1 - GAMMA) * flux(s1) + GAMMA * flux(s2))
+            frozen = has & ~mushy
+            enthalpy = np.where(frozen, solid * s2 - LATENT * water, np.where(mushy, gained - LATENT * ice, liquid * s2))
+            seeded = np.array([sum(ice[j] for j in neighbours[i]) > 0 for i in range(n)])
+            nucleates = (s2 < 0) & ((s2 <= nucleation) | seeded)
+            stays = (enthalpy >= 0) | (~has & ~nucleates)
+            mixed = enthalpy > -LATENT * water
+            new_t = np.where(stays, np.where(has, enthalpy / liquid, s2), np.where(mixed, 0.0, (enthalpy + LATENT * water) / solid))
+            new_ice = np.where(stays, 0.0, np.where(mixed, -enthalpy / LATENT, water))
+            begun = (new_ice > 0) & ~has
+            if begun.any():
+                now = (hour * per_hour + step) * dt
+                with np.errstate(divide="ignore", invalid="ignore"):
+                    share = np.clip((t - nucleation) / (t - s2), 0, 1)
+                at = np.where(seeded | (t <= nucleation) | (t <= s2), now, now + dt * share)
+                first_ice = np.minimum(first_ice, np.where(begun, at, np.inf).min(axis=0))
+            t, ice = new_t, new_ice
+            coldest = np.minimum(coldest, t.min(axis=0))
+        out = outside_hour + shift
+        surface = out + (t - out) / (1 + ins * film)
+    return first_ice, coldest
+
+
+def main():
+    case = json.load(open(sys.argv[1]))
+    begin = time.process_time()
+    first_ice, coldest = run(case)
+    seconds = time.process_time() - begin
+    want = np.array([np.inf if x is None else x for x in case["answer"]["first_ice_s"]])
+    assert (np.isinf(want) == np.isinf(first_ice)).all(), "the same members freeze"
+    both = np.isfinite(want)
+    worst_s = np.abs(want[both] - first_ice[both]).max()
+    worst_k = np.abs(np.array(case["answer"]["coldest_c"]) - coldest).max()
+    # The kernel's logarithm for the layer of ice is a series good to 1e-4; all else is the same arithmetic.
+    assert worst_s < 1.0 and worst_k < 0.01, (worst_s, worst_k)
+    print(f"same numbers: first ice within {worst_s:.2e} s, coldest water within {worst_k:.2e} K")
+    print(f"peer {seconds * 1e3:.0f} ms, kernel {case['seconds'] * 1e3:.1f} ms, {seconds / case['seconds']:.0f} times slower")
+
+
+main()
