@@ -28,6 +28,12 @@ def run(case):
     bore = np.array([p["bore_m"] for p in parts])[:, None]
     ice_r = 1 / (4 * np.pi * KI * water / (RHO * np.pi / 4 * bore**2))
     liquid, solid = metal + CW * water, metal + CI * water
+    still = np.zeros((n, 1))
+    for l in links:
+        still[l["a"]] += l["g"]
+        still[l["b"]] += l["g"]
+    for l in ground:
+        still[l["part"]] += l["g"]
     factor = np.array(case["wind_factor"])[:, None]
     shelter, nucleation = np.array(case["shelter"]), np.array(case["nucleation_c"])
     air_all = np.array(case["air_c"])
@@ -73,7 +79,12 @@ def run(case):
             with np.errstate(divide="ignore"):
                 cover = ice_r * -np.log1p(-np.minimum(ice / water, 0.999999))
             g = np.where(has, 1 / (1 / g_hour + cover), g_hour)
-            cap = np.where(has, solid, liquid) / (GAMMA * dt)
+            # A part that may freeze or melt through within the step is not held at 0 °C.
+            freezing = outside < 0
+            left = LATENT * np.where(freezing, water - ice, ice)
+            reach = np.maximum(np.abs(outside), 0.02)
+            ends = mushy & (left < 2 * (g + still) * reach * dt) & (np.abs(outside) > 0.02)
+            cap = np.where(ends, np.where(freezing, solid, liquid) + left / reach, np.where(has, solid, liquid)) / (GAMMA * dt)
             fixed = g * outside
             diag = cap + g
             gl = []
@@ -89,7 +100,7 @@ def run(case):
                 k = l["g"] + l["mixing"] * mix
                 diag[l["part"]] += k
                 fixed[l["part"]] += k * l["t"]
-            free = np.where(mushy, 0.0, 1.0)
+            free = np.where(mushy & ~ends, 0.0, 1.0)
             pivot, inv, cp = diag.copy(), np.empty((n, m)), np.zeros((n, m))
             for leaf in range(chain, n):
                 inv[leaf] = free[leaf] / pivot[leaf]
@@ -125,7 +136,7 @@ def run(case):
 
             gained = dt * ((1 - GAMMA) * flux(s1) + GAMMA * flux(s2))
             frozen = has & ~mushy
-            enthalpy = np.where(frozen, solid * s2 - LATENT * water, np.where(mushy, gained - LATENT * ice, liquid * s2))
+            enthalpy = np.where(frozen, solid * s2 - LATENT * water, np.where(ends, cap * GAMMA * dt * s2 - LATENT * ice, np.where(mushy, gained - LATENT * ice, liquid * s2)))
             seeded = np.array([sum(ice[j] for j in neighbours[i]) > 0 for i in range(n)])
             nucleates = (s2 < 0) & ((s2 <= nucleation) | seeded)
             stays = (enthalpy >= 0) | (~has & ~nucleates)

@@ -141,3 +141,29 @@ fn lanes_and_instructions_do_not_change_a_bit() {
         }
     }
 }
+
+/// The maximum principle: no part goes below the coldest of what it exchanges heat with, also when the last of its water
+/// freezes within a step.
+#[test]
+fn no_part_overshoots_its_surroundings() {
+    let freeze = FreezeConfig::default();
+    for series in [clear_night(15.0), clear_night(24.0), two_nights(20.0, 3.0)] {
+        let (members, spell) = deterministic(&series, &freeze);
+        for assembly in every_kind() {
+            for step_s in [300.0, 600.0] {
+                let mut setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze);
+                setup.step_s = step_s;
+                let (_, steps) = simulate_recorded(&setup, &spell, &members, 0.0);
+                let others = setup.ground_c.iter().copied().fold(setup.supply_c.min(4.0), f64::min);
+                let coldest_outside = steps.iter().flat_map(|s| &s.parts).map(|p| p.outside_c).fold(others, f64::min);
+                let coldest_water = steps.iter().flat_map(|s| &s.parts).map(|p| p.water_c).fold(f64::INFINITY, f64::min);
+                assert!(
+                    coldest_water >= coldest_outside - 1e-6,
+                    "{} {}: {coldest_water} under {coldest_outside}",
+                    assembly.device_type,
+                    assembly.nominal_size
+                );
+            }
+        }
+    }
+}

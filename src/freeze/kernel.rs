@@ -21,6 +21,8 @@ use crate::physics::water::{CP_0C_J_KGK, DENSITY_0C_KG_M3};
 
 /// γ = 1 − 1/√2.
 const GAMMA: f64 = 1.0 - std::f64::consts::FRAC_1_SQRT_2;
+/// Surroundings nearer to 0 °C than this neither freeze nor melt a part within a step, K.
+const NEAR_ZERO_K: f64 = 0.02;
 /// Temperature of the density maximum in the parabola that decides mixing, °C.
 const DENSEST_C: f64 = 3.98;
 /// Stefan-Boltzmann constant, W/m²K⁴ (CODATA 2018).
@@ -278,6 +280,8 @@ struct Block<const W: usize> {
     drip_open: Lane<W>,
     // Work space of the solve.
     cap: Vec<Lane<W>>,
+    /// 1 in the members in which the part is held at 0 °C through the step.
+    held: Vec<Lane<W>>,
     fixed: Vec<Lane<W>>,
     diag: Vec<Lane<W>>,
     inv: Vec<Lane<W>>,
@@ -297,7 +301,6 @@ struct Block<const W: usize> {
     icy: bool,
     icy_part: Vec<bool>,
     // Constants of the case, `[parts]`.
-    water_kg: Vec<f64>,
     liquid_j_per_k: Vec<f64>,
     solid_j_per_k: Vec<f64>,
     /// Links and ground links that only conduct, W/K.
@@ -366,6 +369,7 @@ impl<const W: usize> Block<W> {
             drip_flow: Lane::all(0.0),
             drip_open: Lane::all(0.0),
             cap: zero(),
+            held: zero(),
             fixed: zero(),
             diag: zero(),
             inv: zero(),
@@ -391,7 +395,6 @@ impl<const W: usize> Block<W> {
                 .iter()
                 .map(|p| p.metal_j_per_k + p.water_kg * SPECIFIC_HEAT_J_KGK)
                 .collect(),
-            water_kg: parts.iter().map(|p| p.water_kg).collect(),
             still_w_per_k,
             ground_w,
             ice_k_per_w: parts
@@ -568,17 +571,32 @@ impl<const W: usize> Block<W> {
                 let ice = self.ice[i];
                 let fraction = (ice * (1.0 / water)).min(Lane::all(0.999_999));
                 let resistance = outside.map(|g| 1.0 / g) + fraction.map(minus_ln_1m) * self.ice_k_per_w[i];
-                let solid = self.solid_j_per_k[i] * per_step;
+                let (solid, liquid) = (self.solid_j_per_k[i], self.liquid_j_per_k[i]);
+                let around = self.outside_c[i] + shift;
                 for k in 0..W {
-                    let has = ice.0[k] > 0.0;
-                    let covered = 1.0 / resistance.0[k];
-                    outside.0[k] = if has { covered } else { outside.0[k] };
-                    cap.0[k] = if has { solid } else { cap.0[k] };
-                }
-                let covered =
-                    outside * (self.outside_c[i] + shift) + self.trace_on * setup.trace_w[i] + self.ground_w[i];
-                for k in 0..W {
-                    fixed.0[k] = if ice.0[k] > 0.0 { covered.0[k] } else { fixed.0[k] };
+                    let (has, mushy) = (ice.0[k] > 0.0, (ice.0[k] > 0.0) & (ice.0[k] < water));
+                    let g = if has { 1.0 / resistance.0[k] } else { outside.0[k] };
+                    outside.0[k] = g;
+                    // A part that may freeze or melt through within the step is not held at 0 °C, or its whole flux
+                    // would carry it past its surroundings: it gets the capacity that takes it just to their
+                    // temperature, the latent heat that is left included.
+                    let to = around.0[k];
+                    let freezing = to < 0.0;
+                    let left_j = LATENT_HEAT_J_KG * if freezing { water - ice.0[k] } else { ice.0[k] };
+                    let reach = to.abs().max(NEAR_ZERO_K);
+                    let through = 2.0 * (g + self.still_w_per_k[i]) * reach * self.dt;
+                    let ends = mushy & (left_j < through) & (to.abs() > NEAR_ZERO_K);
+                    let own = if freezing { solid } else { liquid };
+                    let capacity = if ends {
+                        own + left_j / reach
+                    } else if has {
+                        solid
+                    } else {
+                        liquid
+                    };
+                    self.held[i].0[k] = if mushy & !ends { 1.0 } else { 0.0 };
+                    cap.0[k] = capacity * per_step;
+                    fixed.0[k] = if has { g * to + self.trace_on.0[k] * setup.trace_w[i] + self.ground_w[i] } else { fixed.0[k] };
                 }
             }
             self.cap[i] = cap;
@@ -688,7 +706,7 @@ impl<const W: usize> Block<W> {
         for leaf in chain..n {
             let link = net.links[leaf - 1];
             let g = self.link[leaf - 1];
-            let inverse = self.held(leaf, Lane::all(1.0) / self.pivot[leaf]);
+            let inverse = self.inverse(leaf, self.pivot[leaf]);
             self.inv[leaf] = inverse;
             let carried = g * inverse;
             self.leaf[leaf] = carried;
@@ -706,7 +724,7 @@ impl<const W: usize> Block<W> {
             if i > 0 {
                 pivot = pivot - low * self.cp[i - 1];
             }
-            let inverse = self.held(i, Lane::all(1.0) / pivot);
+            let inverse = self.inverse(i, pivot);
             self.inv[i] = inverse;
             // Stored with its sign turned: T_i = right·inv + cp·T_{i+1}.
             self.cp[i] = if i + 1 < chain {
@@ -728,23 +746,11 @@ impl<const W: usize> Block<W> {
         self.sweep(setup);
     }
 
-    /// The inverse of a pivot, 0 in the members in which the part holds ice and water and so stays at 0 °C.
+    /// The inverse of a pivot, 0 in the members in which the part is held at 0 °C.
     #[inline(always)]
-    fn held(&self, i: usize, inverse: Lane<W>) -> Lane<W> {
-        if !self.icy_part[i] {
-            return inverse;
-        }
-        // All water ice: free again. Only mushy members are held.
-        let mut out = inverse;
-        for k in 0..W {
-            let ice = self.ice[i].0[k];
-            out.0[k] = if ice > 0.0 && ice < self.water_kg[i] {
-                0.0
-            } else {
-                inverse.0[k]
-            };
-        }
-        out
+    fn inverse(&self, i: usize, pivot: Lane<W>) -> Lane<W> {
+        let inverse = Lane::all(1.0) / pivot;
+        if self.icy_part[i] { inverse.with(self.held[i], |inverse, held| if held > 0.0 { 0.0 } else { inverse }) } else { inverse }
     }
 
     /// Forward and back substitution of `rhs` into `s2`.
@@ -851,17 +857,18 @@ impl<const W: usize> Block<W> {
             }
         }
         let (t0, ice0, s, flux) = (self.t0[i], self.ice0[i], self.s2[i], self.flux[i]);
+        let (held, cap, per_step_inverse) = (self.held[i], self.cap[i], GAMMA * self.dt);
         let (mut t, mut ice) = (Lane::all(0.0), Lane::all(0.0));
         let mut events = false;
         for k in 0..W {
             let has = ice0.0[k] > 0.0;
             let frozen = has & (ice0.0[k] >= water);
-            // Enthalpy above liquid at 0 °C, J.
+            // Enthalpy above liquid at 0 °C, J: from the net flux where the part was held, else from its capacity.
             let latent = -LATENT_HEAT_J_KG * ice0.0[k];
             let enthalpy = if frozen {
                 solid * s.0[k] + all_ice
             } else if has {
-                flux.0[k] * self.dt + latent
+                latent + if held.0[k] > 0.0 { flux.0[k] * self.dt } else { cap.0[k] * per_step_inverse * s.0[k] }
             } else {
                 liquid * s.0[k]
             };
@@ -1104,13 +1111,13 @@ impl<const W: usize> Block<W> {
 }
 
 /// −ln(1 − f) for 0 ≤ f ≤ 0.999999 without a library call, so that lanes go side by side: the series of the inverse
-/// hyperbolic tangent after two square roots, exact to 1e-4 of its value.
+/// hyperbolic tangent after three square roots, exact to 2e-3 of its value there and to 1e-6 up to 0.99.
 #[inline(always)]
 fn minus_ln_1m(f: f64) -> f64 {
-    let g = 1.0 - (1.0 - f).sqrt().sqrt();
+    let g = 1.0 - (1.0 - f).sqrt().sqrt().sqrt();
     let y = g / (2.0 - g);
     let z = y * y;
-    8.0 * y * (1.0 + z * (1.0 / 3.0 + z * (1.0 / 5.0 + z * (1.0 / 7.0 + z * (1.0 / 9.0 + z * (1.0 / 11.0))))))
+    16.0 * y * (1.0 + z * (1.0 / 3.0 + z * (1.0 / 5.0 + z * (1.0 / 7.0 + z * (1.0 / 9.0 + z * (1.0 / 11.0))))))
 }
 
 /// Relative density deficit against the densest water, as the mixing rule sees it.
