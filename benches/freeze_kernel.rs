@@ -19,10 +19,25 @@ use std::time::Instant;
 mod spells;
 
 /// A case of the bench; every step counts, also the warm ones.
-fn case(device: DeviceType, size: NominalSize, minimum_f: f64, freeze: &FreezeConfig, members: &Members) -> (Setup, Spell) {
+fn case(
+    device: DeviceType,
+    size: NominalSize,
+    minimum_f: f64,
+    freeze: &FreezeConfig,
+    members: &Members,
+) -> (Setup, Spell) {
     let series = spells::clear_night(minimum_f);
-    let spell = Spell::new(&series, members, spells::start(), chrono_tz::UTC, freeze, &EnsembleConfig::default()).unwrap();
-    let mut setup = Setup::new(&spells::bare(device, size), spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze);
+    let spell = Spell::new(
+        &series,
+        members,
+        spells::start(),
+        chrono_tz::UTC,
+        freeze,
+        &EnsembleConfig::default(),
+    )
+    .unwrap();
+    let mut setup =
+        Setup::new(&spells::bare(device, size), spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze);
     setup.coarse_when_warm = false;
     (setup, spell)
 }
@@ -42,13 +57,23 @@ fn main() {
     let members = Members::new(256, 1, freeze.damage.strength_log_sd, &EnsembleConfig::default());
     let args: Vec<String> = std::env::args().collect();
     if let Some(at) = args.iter().position(|a| a == "--export") {
-        export(args.get(at + 1).map_or("kernel.json", String::as_str), &freeze, &members);
+        export(
+            args.get(at + 1).map_or("kernel.json", String::as_str),
+            &freeze,
+            &members,
+        );
         return;
     }
-    for (name, minimum_f) in [("never below freezing", 36.0), ("a fifth of the members icy", 28.0), ("all members icy", 15.0)] {
-        for (device, size) in
-            [(DeviceType::Pvb, NominalSize::N1), (DeviceType::Rp, NominalSize::N1), (DeviceType::Rp, NominalSize::N8)]
-        {
+    for (name, minimum_f) in [
+        ("never below freezing", 36.0),
+        ("a fifth of the members icy", 28.0),
+        ("all members icy", 15.0),
+    ] {
+        for (device, size) in [
+            (DeviceType::Pvb, NominalSize::N1),
+            (DeviceType::Rp, NominalSize::N1),
+            (DeviceType::Rp, NominalSize::N8),
+        ] {
             let (setup, spell) = case(device, size, minimum_f, &freeze, &members);
             let steps = (spell.hours() as f64 * 3600.0 / setup.step_s).round();
             let work = steps * setup.net.parts.len() as f64;
@@ -75,7 +100,14 @@ fn export(path: &str, freeze: &FreezeConfig, members: &Members) {
     let seconds = best_of(9, || simulate(&setup, &spell, members, 0.0, false));
     let net = &setup.net;
     let air: Vec<Vec<f64>> = (0..=spell.hours())
-        .map(|hour| spell.node(hour).iter().zip(&members.site_k).map(|(air, site)| air + site).collect())
+        .map(|hour| {
+            spell
+                .node(hour)
+                .iter()
+                .zip(&members.site_k)
+                .map(|(air, site)| air + site)
+                .collect()
+        })
         .collect();
     let document = json!({
         "parts": net.parts.iter().map(|p| json!({

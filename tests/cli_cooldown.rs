@@ -17,8 +17,20 @@ fn json(args: &[&str]) -> serde_json::Value {
 }
 
 const HANDBOOK: [&str; 14] = [
-    "--pipe", "steel-40", "--size", "2", "--start", "42 F", "--insulation", "1.5 in", "--insulation-k", "0.30 Btu in/h ft2 F",
-    "--ground", "none", "--no-film", "--no-metal",
+    "--pipe",
+    "steel-40",
+    "--size",
+    "2",
+    "--start",
+    "42 F",
+    "--insulation",
+    "1.5 in",
+    "--insulation-k",
+    "0.30 Btu in/h ft2 F",
+    "--ground",
+    "none",
+    "--no-film",
+    "--no-metal",
 ];
 
 #[test]
@@ -30,7 +42,11 @@ fn the_handbook_case_as_a_script_asks_it() {
         args.extend(["--air", air]);
         let answer = json(&args);
         assert_eq!(answer["schema"], "brimwater.cooldown/1");
-        assert_relative_eq!(answer["hours_to_freezing"].as_f64().unwrap(), hours, max_relative = 0.01);
+        assert_relative_eq!(
+            answer["hours_to_freezing"].as_f64().unwrap(),
+            hours,
+            max_relative = 0.01
+        );
         assert!(answer["hours_to_solid"].as_f64().unwrap() > answer["hours_to_freezing"].as_f64().unwrap());
         assert_eq!(answer["first_part"], "pipe");
         assert!(answer["film"]["convection_w_m2k"].is_null());
@@ -59,7 +75,9 @@ fn assemblies_freeze_within_the_sanity_band() {
         ("RP", "8", "1.8 Btu/h ft2 F", "20 F", 6.0),
         ("RP", "8", "5 Btu/h ft2 F", "20 F", 2.2),
     ] {
-        let answer = json(&["--device", device, "--size", size, "--film", film, "--air", air, "--start", "50 F"]);
+        let answer = json(&[
+            "--device", device, "--size", size, "--film", film, "--air", air, "--start", "50 F",
+        ]);
         let body = answer["parts"]
             .as_array()
             .unwrap()
@@ -68,31 +86,53 @@ fn assemblies_freeze_within_the_sanity_band() {
             .unwrap()["hours_to_freezing"]
             .as_f64()
             .unwrap();
-        assert!(body > hours / 2.0 && body < hours * 2.0, "{size} in {device} at {air}, {film}: {body} h for {hours}");
+        assert!(
+            body > hours / 2.0 && body < hours * 2.0,
+            "{size} in {device} at {air}, {film}: {body} h for {hours}"
+        );
     }
 }
 
 #[test]
 fn si_units_are_read_and_shown() {
-    brimwater(&["cooldown", "--pipe", "copper-L", "--size", "1", "--air=-7", "--start", "10", "--film", "20", "--units", "si"])
-        .success()
-        .stdout(contains("°C"))
-        .stdout(contains("planning aid"));
+    brimwater(&[
+        "cooldown", "--pipe", "copper-L", "--size", "1", "--air=-7", "--start", "10", "--film", "20", "--units", "si",
+    ])
+    .success()
+    .stdout(contains("°C"))
+    .stdout(contains("planning aid"));
 }
 
 #[test]
 fn all_faults_are_told_at_once() {
-    brimwater(&["cooldown", "--pipe", "lead", "--size", "7", "--air", "cold", "--film", "-3 W/m2K"])
-        .code(2)
-        .stderr(contains("--air"))
-        .stderr(contains("--size"))
-        .stderr(contains("--film"));
+    brimwater(&[
+        "cooldown", "--pipe", "lead", "--size", "7", "--air", "cold", "--film", "-3 W/m2K",
+    ])
+    .code(2)
+    .stderr(contains("--air"))
+    .stderr(contains("--size"))
+    .stderr(contains("--film"));
 }
 
 #[test]
 fn impossible_requests_are_refused() {
-    brimwater(&["cooldown", "--size", "1", "--air", "20 F"]).code(2).stderr(contains("--device"));
-    brimwater(&["cooldown", "--pipe", "copper-L", "--size", "1", "--air", "20 F", "--no-film"]).code(2).stderr(contains("insulation"));
+    brimwater(&["cooldown", "--size", "1", "--air", "20 F"])
+        .code(2)
+        .stderr(contains("--device"));
+    brimwater(&[
+        "cooldown",
+        "--pipe",
+        "copper-L",
+        "--size",
+        "1",
+        "--air",
+        "20 F",
+        "--no-film",
+    ])
+    .code(2)
+    .stderr(contains("insulation"));
     brimwater(&["cooldown", "--pipe", "copper-L", "--size", "1", "--air", "nan"]).code(2);
-    brimwater(&["cooldown", "--pipe", "pex-sdr9", "--size", "8", "--air", "20 F"]).code(2).stderr(contains("not made"));
+    brimwater(&["cooldown", "--pipe", "pex-sdr9", "--size", "8", "--air", "20 F"])
+        .code(2)
+        .stderr(contains("not made"));
 }

@@ -155,8 +155,16 @@ fn no_part_overshoots_its_surroundings() {
                 setup.step_s = step_s;
                 let (_, steps) = simulate_recorded(&setup, &spell, &members, 0.0);
                 let others = setup.ground_c.iter().copied().fold(setup.supply_c.min(4.0), f64::min);
-                let coldest_outside = steps.iter().flat_map(|s| &s.parts).map(|p| p.outside_c).fold(others, f64::min);
-                let coldest_water = steps.iter().flat_map(|s| &s.parts).map(|p| p.water_c).fold(f64::INFINITY, f64::min);
+                let coldest_outside = steps
+                    .iter()
+                    .flat_map(|s| &s.parts)
+                    .map(|p| p.outside_c)
+                    .fold(others, f64::min);
+                let coldest_water = steps
+                    .iter()
+                    .flat_map(|s| &s.parts)
+                    .map(|p| p.water_c)
+                    .fold(f64::INFINITY, f64::min);
                 assert!(
                     coldest_water >= coldest_outside - 1e-6,
                     "{} {}: {coldest_water} under {coldest_outside}",

@@ -596,7 +596,11 @@ impl<const W: usize> Block<W> {
                     };
                     self.held[i].0[k] = if mushy & !ends { 1.0 } else { 0.0 };
                     cap.0[k] = capacity * per_step;
-                    fixed.0[k] = if has { g * to + self.trace_on.0[k] * setup.trace_w[i] + self.ground_w[i] } else { fixed.0[k] };
+                    fixed.0[k] = if has {
+                        g * to + self.trace_on.0[k] * setup.trace_w[i] + self.ground_w[i]
+                    } else {
+                        fixed.0[k]
+                    };
                 }
             }
             self.cap[i] = cap;
@@ -750,7 +754,11 @@ impl<const W: usize> Block<W> {
     #[inline(always)]
     fn inverse(&self, i: usize, pivot: Lane<W>) -> Lane<W> {
         let inverse = Lane::all(1.0) / pivot;
-        if self.icy_part[i] { inverse.with(self.held[i], |inverse, held| if held > 0.0 { 0.0 } else { inverse }) } else { inverse }
+        if self.icy_part[i] {
+            inverse.with(self.held[i], |inverse, held| if held > 0.0 { 0.0 } else { inverse })
+        } else {
+            inverse
+        }
     }
 
     /// Forward and back substitution of `rhs` into `s2`.
@@ -868,7 +876,12 @@ impl<const W: usize> Block<W> {
             let enthalpy = if frozen {
                 solid * s.0[k] + all_ice
             } else if has {
-                latent + if held.0[k] > 0.0 { flux.0[k] * self.dt } else { cap.0[k] * per_step_inverse * s.0[k] }
+                latent
+                    + if held.0[k] > 0.0 {
+                        flux.0[k] * self.dt
+                    } else {
+                        cap.0[k] * per_step_inverse * s.0[k]
+                    }
             } else {
                 liquid * s.0[k]
             };
