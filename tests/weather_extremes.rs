@@ -201,7 +201,10 @@ fn hours_that_two_files_share_count_once_and_long_gaps_not_at_all() {
     air[50..60].fill(-5.0);
     let one = hourly("2009-12-01T00:00:00Z", air.clone());
     let twice = winters(&[one.clone(), one.clone()]).unwrap();
-    assert_eq!(twice[0].hours_below, winters(&[one.clone()]).unwrap()[0].hours_below);
+    assert_eq!(
+        twice[0].hours_below,
+        winters(std::slice::from_ref(&one)).unwrap()[0].hours_below
+    );
     let mut bridged = one;
     let series = bridged.series.as_mut().unwrap();
     series.interpolated[50..60].fill(true);

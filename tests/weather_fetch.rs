@@ -467,7 +467,7 @@ fn truncated_body() {
 #[test]
 fn whole_body_of_broken_json() {
     let half = sample("nws-gridpoint").to_string();
-    let body = half[..half.len() / 2].as_bytes().to_vec();
+    let body = half.as_bytes()[..half.len() / 2].to_vec();
     fault(
         &[Act::Send(
             200,
@@ -792,4 +792,62 @@ fn more_than_four_decimals_are_never_sent() {
     let mut text = String::new();
     fs::File::open(&file).unwrap().read_to_string(&mut text).unwrap();
     assert!(text.contains("brimwater.fetched/1"));
+}
+
+#[test]
+fn plan_fetches_for_the_middle_of_the_list_and_keeps_the_forecast() {
+    let (server, place) = (Server::start(), Place::new());
+    server.well();
+    let list = place.folder.path().join("assemblies.csv");
+    fs::write(
+        &list,
+        "assembly_id,device_type,nominal_size_in,latitude,longitude,service\nA-1,RP,1,32.5,-96.9,irrigation\nA-2,PVB,1,32.5,-96.9,irrigation\n",
+    )
+    .unwrap();
+    let out = place.folder.path().join("plan");
+    let result = Command::cargo_bin("brimwater")
+        .unwrap()
+        .args([
+            "plan",
+            "--members",
+            "1",
+            "--contact",
+            "water@example.com",
+            "--retry-wait",
+            "0",
+            "--service",
+        ])
+        .arg(&server.address)
+        .arg("--cache")
+        .arg(place.cache())
+        .arg("--assemblies")
+        .arg(&list)
+        .arg("--out")
+        .arg(&out)
+        .arg("--fetch")
+        .output()
+        .unwrap();
+    let err = String::from_utf8_lossy(&result.stderr).into_owned();
+    assert!(matches!(result.status.code(), Some(0 | 1)), "{err}");
+    assert!(err.contains("the middle of the list, was fetched"), "{err}");
+    assert!(out.join("plan.json").exists());
+    let kept = place.folder.path().join("plan.forecast.json");
+    assert_eq!(show(&kept)["min_air_c"], -11.111);
+    // The same file given by hand is taken as it is.
+    let again = Command::cargo_bin("brimwater")
+        .unwrap()
+        .args(["plan", "--members", "1", "--assemblies"])
+        .arg(&list)
+        .arg("--series")
+        .arg(&kept)
+        .arg("--out")
+        .arg(place.folder.path().join("again"))
+        .output()
+        .unwrap();
+    assert_eq!(
+        again.status.code(),
+        result.status.code(),
+        "{}",
+        String::from_utf8_lossy(&again.stderr)
+    );
 }

@@ -191,8 +191,8 @@ fn daily_values_that_cannot_be_are_set_aside() {
     let july = 195;
     all[july].min_c = Some(-57.8);
     all[400].min_c = all[400].max_c.map(|max| max + 4.0);
-    for day in 700..706 {
-        (all[day].min_c, all[day].max_c) = (Some(3.3), Some(11.1));
+    for day in &mut all[700..706] {
+        (day.min_c, day.max_c) = (Some(3.3), Some(11.1));
     }
     let record = DailyRecord::new("made", Station::default(), all, Vec::new());
     let count = |words: &str| record.set_aside.iter().filter(|one| one.why.contains(words)).count();

@@ -171,7 +171,7 @@ fn documents_that_are_no_weather_say_what_they_are() {
 #[test]
 fn a_cut_document_is_told_with_its_line() {
     let text = std::fs::read_to_string("tests/data/weather-service/nws-gridpoint.json").unwrap();
-    let (found, faults) = read_reported(text[..text.len() / 2].as_bytes(), "cut.json", &ReadOptions::default());
+    let (found, faults) = read_reported(&text.as_bytes()[..text.len() / 2], "cut.json", &ReadOptions::default());
     assert!(found.is_empty());
     assert_eq!(faults.0[0].code, "BW-S30");
     assert!(faults.0[0].line.unwrap() > 50);

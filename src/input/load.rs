@@ -7,6 +7,7 @@ use super::file;
 use crate::config::Config;
 use crate::faults::Faults;
 use crate::inventory::{Choice, Inventory, place_assemblies, read_inventory};
+use crate::weather::diurnal::Shape;
 use crate::weather::readers::{Found, read_reported};
 use crate::weather::stations::{Stations, join, read_stations};
 use crate::weather::{ReadOptions, Series};
@@ -117,7 +118,13 @@ fn load_series(files: &Files, out: &mut Loaded) {
         let name = file::shown(path);
         let (found, told) = read_reported(&bytes, &name, &options);
         out.faults.append(told);
-        for one in found {
+        for mut one in found {
+            // A daily record is made into hours, which is told with the uncertainty that it carries.
+            if let (None, Some(daily)) = (&one.series, &one.daily) {
+                let (series, _, told) = daily.to_hourly(Shape::PartonLogan, &name, files.allow_gaps);
+                out.faults.append(told);
+                one.series = series;
+            }
             parts.extend(one.series.clone());
             out.reports.push((name.clone(), one));
         }

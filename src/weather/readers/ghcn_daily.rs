@@ -18,10 +18,13 @@ use std::collections::BTreeMap;
 /// Name of the format.
 pub const FORMAT: &str = "ghcn-daily";
 
+/// What was read of one station.
+type OfStation = (Station, BTreeMap<NaiveDate, DailyDay>, Vec<SetAside>);
+
 /// Daily values of the stations of a file as they come.
 #[derive(Default)]
 struct Gathered {
-    stations: BTreeMap<String, (Station, BTreeMap<NaiveDate, DailyDay>, Vec<SetAside>)>,
+    stations: BTreeMap<String, OfStation>,
 }
 
 /// One value of one day.
@@ -35,7 +38,7 @@ struct Value<'v> {
 }
 
 impl Gathered {
-    fn station(&mut self, id: &str) -> &mut (Station, BTreeMap<NaiveDate, DailyDay>, Vec<SetAside>) {
+    fn station(&mut self, id: &str) -> &mut OfStation {
         self.stations.entry(id.to_owned()).or_insert_with(|| {
             let station = Station {
                 station_id: id.to_owned(),
