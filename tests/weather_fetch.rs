@@ -829,9 +829,9 @@ fn plan_fetches_for_the_middle_of_the_list_and_keeps_the_forecast() {
         .unwrap();
     let err = String::from_utf8_lossy(&result.stderr).into_owned();
     assert!(matches!(result.status.code(), Some(0 | 1)), "{err}");
-    assert!(err.contains("the middle of the list, was fetched"), "{err}");
+    assert!(err.contains("the forecast was made"), "its age is told: {err}");
     assert!(out.join("plan.json").exists());
-    let kept = place.folder.path().join("plan.forecast.json");
+    let kept = out.join("forecast.json");
     assert_eq!(show(&kept)["min_air_c"], -11.111);
     // The same file given by hand is taken as it is.
     let again = Command::cargo_bin("brimwater")
