@@ -22,7 +22,10 @@ fn air_c(hour: i64) -> f64 {
 
 /// Forty years of hours.
 fn isd_lite() -> Vec<u8> {
-    let start = NaiveDate::from_ymd_opt(1980, 1, 1).unwrap().and_hms_opt(0, 0, 0).unwrap();
+    let start = NaiveDate::from_ymd_opt(1980, 1, 1)
+        .unwrap()
+        .and_hms_opt(0, 0, 0)
+        .unwrap();
     let mut text = String::new();
     for hour in 0..40 * 8766 {
         let time = start + TimeDelta::hours(hour);
