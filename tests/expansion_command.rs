@@ -425,6 +425,30 @@ fn options_fill_what_the_list_leaves_blank() {
 }
 
 #[test]
+fn a_list_as_a_table_says_what_to_do_and_to_set_and_counts_at_the_end() {
+    let folder = tempfile::tempdir().unwrap();
+    let list = folder.path().join("systems.csv");
+    fs::write(
+        &list,
+        "system_id,heater_gal,cold_f,hot_f,static_psi\nA,40,50,120,60\nB,40,50,120,90\nC,40,50,120,\n",
+    )
+    .unwrap();
+    let out = brimwater().arg("--systems").arg(&list).output().unwrap();
+    assert_eq!(out.status.code(), Some(1));
+    let text = String::from_utf8(out.stdout).unwrap();
+    // X-Val: 2.1413 gal, worked apart; 60 psi is static for A and the regulator's setting for B.
+    for must in [
+        "2.14 gal",
+        "precharge 60.0 psi",
+        "2.14 gal at 60.0 psi",
+        "supply to 60.0 psi",
+    ] {
+        assert!(text.contains(must), "{must:?} is missing in: {text}");
+    }
+    assert!(text.ends_with("3 systems: 2 answered, 1 rejected\n"), "{text}");
+}
+
+#[test]
 fn a_list_gives_the_same_bytes_on_one_thread_and_on_many() {
     let folder = tempfile::tempdir().unwrap();
     let list = folder.path().join("systems.csv");

@@ -472,9 +472,30 @@ fn systems_csv(answers: &Answers) -> Result<String, Fault> {
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
+/// What the plumber sets, in a few words.
+fn to_set(answer: &Assessment, units: UnitSystem) -> String {
+    let gauge = |kpa: f64| show_gauge(kpa * 1e3, units);
+    match answer.recommendation.measure {
+        Measure::NoneNeeded => String::new(),
+        Measure::LowerSupplyPressure | Measure::LowerSupplyPressureThenTank => {
+            answer.tank.after_lowering.map_or(String::new(), |after| {
+                format!("supply to {}", gauge(after.regulator_gauge_kpa))
+            })
+        }
+        Measure::Relief => match answer.relief.window_within_limit_gauge_kpa {
+            Some([lo, hi]) => format!("relief from {} to {}", gauge(lo), gauge(hi)),
+            None => String::new(),
+        },
+        Measure::Tank | Measure::KeepExistingTank | Measure::ReplaceExistingTank => answer
+            .tank
+            .precharge_gauge_kpa
+            .map_or(String::new(), |kpa| format!("precharge {}", gauge(kpa))),
+    }
+}
+
 fn systems_table(answers: &Answers, units: UnitSystem) -> String {
     let mut table = table::plain();
-    table.set_header(vec!["system", "do", "water", "tank", "why"]);
+    table.set_header(vec!["system", "do", "water", "tank", "set"]);
     for (id, _, answer) in answers.answered.iter().take(TABLE_ROWS) {
         let tank = answer
             .tank
@@ -494,7 +515,7 @@ fn systems_table(answers: &Answers, units: UnitSystem) -> String {
             answer.recommendation.measure.words().to_string(),
             show_volume(answer.expansion.volume_l, units),
             tank,
-            answer.recommendation.why.first().cloned().unwrap_or_default(),
+            to_set(answer, units),
         ]);
     }
     let mut text = table::trimmed(&table.to_string()) + "\n";

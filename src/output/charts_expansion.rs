@@ -163,7 +163,7 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
             }
         }
         sheet.text(
-            "An upper bound where nothing takes the water up. The heater's relief valve is a safety device, never the control.",
+            "With the give of heater and pipe; upper bounds. The heater's relief valve is a safety device, never the control.",
             (UPPER_LEFT.0, SIZE.1 - 12.0),
             Side::Start,
             11.0,
