@@ -74,10 +74,10 @@ pub fn trimmed(table: &str) -> String {
 
 fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -> Vec<String> {
     let mut what = crate::ranking::reason::what_it_is(assembly);
-    if line.tier != Tier::NoContact {
-        if let Some(advice) = outlook.advice.iter().find(|advice| advice.enough) {
-            let _ = write!(what, "; {}", advice_words(advice, &plan.words));
-        }
+    if line.tier != Tier::NoContact
+        && let Some(advice) = outlook.advice.iter().find(|advice| advice.enough)
+    {
+        let _ = write!(what, "; {}", advice_words(advice, &plan.words));
     }
     vec![
         line.rank.to_string(),
