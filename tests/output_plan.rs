@@ -313,6 +313,12 @@ fn the_page_is_whole_self_contained_and_ends_with_its_caution() {
     made.faults.push(
         Fault::new("BW-P04", Severity::Warning, "the forecast is 14 h old").remedy("Get a newer one before calling."),
     );
+    for _ in 0..5 {
+        made.faults.push(
+            Fault::new("BW-A61", Severity::Warning, "the telephone number cannot be used")
+                .remedy("Correct the number."),
+        );
+    }
     let page = report::render(&made.plan(), "Saltmarsh & Quay <Water>", &figures(&made)).unwrap();
     if let Ok(dir) = std::env::var("BRIMWATER_KEEP_CHARTS") {
         std::fs::write(std::path::Path::new(&dir).join("report.html"), &page).unwrap();
@@ -324,6 +330,9 @@ fn the_page_is_whole_self_contained_and_ends_with_its_caution() {
         assert!(!page.contains(outside), "{outside}");
     }
     assert!(page.contains("The forecast is 14 h old. Get a newer one before calling."));
+    // What is wrong with single rows is counted below the list, not told at its head.
+    assert_eq!(page.matches("The telephone number cannot be used.").count(), 1);
+    assert!(page.find("telephone number").unwrap() > page.find("Whom to call first").unwrap());
     let tail = &page[page.len() - 300..];
     assert!(tail.contains("licensed or certified people"));
     assert!(page.contains("call first") && page.contains("B-0"));

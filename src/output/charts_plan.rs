@@ -428,7 +428,17 @@ pub fn map(dots: &[Dot], stations: &[Station], words: &Words) -> Result<String, 
             } else {
                 (Side::Start, 9.0)
             };
-            s.text(&cut(&station.station_id, 120.0, SMALL), (x + dx, y), side, SMALL, INK)?;
+            let name = cut(&station.station_id, 120.0, SMALL);
+            // A plate under the name, so that dots do not cut through it.
+            let width = name.chars().count() as f64 * SMALL * 0.66;
+            let from = if side == Side::End { x + dx - width } else { x + dx };
+            s.rect(
+                (from - 2.0, y - 8.0),
+                (from + width + 2.0, y + 8.0),
+                super::charts::NIGHT,
+                0.85,
+            )?;
+            s.text(&name, (x + dx, y), side, SMALL, INK)?;
         }
         let left = WIDTH - 168.0;
         let mut y = top + 14.0;

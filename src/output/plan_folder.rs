@@ -62,11 +62,19 @@ pub fn figures(plan: &Plan<'_>, cases: &[Case<'_>]) -> Vec<(&'static str, Figure
             ));
         }
     };
+    let unplaced = plan.ranked.len().saturating_sub(dots.len());
+    let missing = match unplaced {
+        0 => String::new(),
+        1 => " One assembly has no coordinates and is not shown.".to_owned(),
+        n => format!(" {n} assemblies have no coordinates and are not shown."),
+    };
     take(
         "map.svg",
         "Where they stand",
         charts_plan::map(&dots, &stations, words),
-        "Each mark is an assembly. The shape tells the tier, so that the map can be read in grey as well.",
+        &format!(
+            "Each mark is an assembly. The shape tells the tier, so that the map can be read in grey as well.{missing}"
+        ),
     );
     take(
         "thresholds.svg",

@@ -1,7 +1,7 @@
 //! `report.html`: the plan on one self-contained page that prints well and can be read on a phone. No personal data.
 
 use super::plan::Plan;
-use crate::faults::Severity;
+use crate::faults::{Fault, Severity};
 use crate::ranking::reason::{early_ice, percent};
 use crate::ranking::{Tier, Words};
 use chrono::{DateTime, Utc};
@@ -70,6 +70,7 @@ pub fn render(plan: &Plan<'_>, utility: &str, figures: &[Figure]) -> Result<Stri
         top => top(plan),
         charts => figures.iter().map(|f| context! { title => f.title, svg => f.svg.as_str(), caption => f.caption.as_str() }).collect::<Vec<_>>(),
         assumed => assumed(plan),
+        doubts => doubts(plan),
         method => if ensemble {
             format!(
                 "{} members differ in forecast error, site, wind, the temperature at which ice starts and the strength of parts; \
@@ -98,34 +99,56 @@ pub fn date(time: DateTime<Utc>, words: &Words) -> String {
     local.format("%a %b %-d %Y, %H:%M").to_string()
 }
 
-/// Warnings of the run in words, at most ten; rows set aside are counted, not listed.
+/// Warnings by code: one of them in words, its remedy, how many there are.
+fn warnings<'a>(plan: &'a Plan<'_>) -> BTreeMap<&'static str, (&'a Fault, usize)> {
+    let mut by_code: BTreeMap<&'static str, (&Fault, usize)> = BTreeMap::new();
+    for fault in plan.faults.0.iter().filter(|fault| fault.severity == Severity::Warning) {
+        by_code.entry(fault.code).or_insert((fault, 0)).1 += 1;
+    }
+    by_code
+}
+
+/// Whether a warning stands at the head of the page: what bears on the plan as a whole, and drained fire lines.
+fn is_grave(code: &str) -> bool {
+    !code.starts_with("BW-A") || code == "BW-A16"
+}
+
+/// What must be known before the numbers are read.
 fn notices(plan: &Plan<'_>) -> Vec<String> {
-    let mut notices: Vec<String> = plan
-        .faults
-        .0
-        .iter()
-        .filter(|fault| fault.severity == Severity::Warning)
-        .map(|fault| match fault.remedy.is_empty() {
-            true => sentence(&fault.what),
-            false => format!("{} {}", sentence(&fault.what), fault.remedy),
+    let mut notices: Vec<String> = warnings(plan)
+        .into_iter()
+        .filter(|(code, _)| is_grave(code))
+        .map(|(_, (fault, count))| {
+            let more = match count {
+                1 => String::new(),
+                _ => format!(" And {} more like it.", count - 1),
+            };
+            format!("{} {}{more}", sentence(&fault.what), fault.remedy)
         })
         .collect();
-    notices.dedup();
-    let more = notices.len().saturating_sub(10);
-    notices.truncate(10);
-    if more > 0 {
-        notices.push(format!("And {more} more warnings, told on the terminal."));
-    }
     if plan.rejected > 0 {
+        let (row, is, it) = if plan.rejected == 1 {
+            ("row", "is", "it")
+        } else {
+            ("rows", "are", "them")
+        };
         notices.push(format!(
-            "{} {} of the list could not be used and {} in rejects.csv with the reason: nothing is said here about {}.",
-            plan.rejected,
-            if plan.rejected == 1 { "row" } else { "rows" },
-            if plan.rejected == 1 { "is" } else { "are" },
-            if plan.rejected == 1 { "it" } else { "them" },
+            "{} {row} of the list could not be used and {is} in rejects.csv with the reason: nothing is said here about {it}.",
+            plan.rejected
         ));
     }
     notices
+}
+
+/// What looked wrong in the list and was used with care: what, how often, what to do.
+fn doubts(plan: &Plan<'_>) -> Vec<Value> {
+    warnings(plan)
+        .into_iter()
+        .filter(|(code, _)| !is_grave(code))
+        .map(|(code, (fault, count))| {
+            context! { code, count, what => sentence(&fault.what), remedy => fault.remedy.as_str() }
+        })
+        .collect()
 }
 
 fn sentence(text: &str) -> String {
