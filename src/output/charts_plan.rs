@@ -429,7 +429,7 @@ pub fn map(dots: &[Dot], stations: &[Station], words: &Words) -> Result<String, 
                 (Side::Start, 9.0)
             };
             let name = cut(&station.station_id, 120.0, SMALL);
-            // A plate under the name, so that dots do not cut through it.
+            // A pale plate, so that the name can be read and no mark below it vanishes.
             let width = name.chars().count() as f64 * SMALL * 0.66;
             let from = if side == Side::End { x + dx - width } else { x + dx };
             s.rect(
