@@ -1,7 +1,7 @@
 //! The three journeys in a browser: desk and phone width, keyboard only, scripts off, and an accessibility engine on every page.
 //!
 //! Needs Debian's chromium and chromium-driver and axe-core from npm. Set up:
-//! `apt-get install -y chromium chromium-driver && npm install --prefix target/browser axe-core@4`.
+//! `apt-get install -y chromium chromium-driver && npm install --prefix target/axe axe-core@4`.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod deskside;
@@ -14,7 +14,7 @@ use serde_json::{Value, json};
 use std::io::{BufRead, BufReader};
 use std::process::{Child, Command, Stdio};
 
-const SET_UP: &str = "apt-get install -y chromium chromium-driver && npm install --prefix target/browser axe-core@4";
+const SET_UP: &str = "apt-get install -y chromium chromium-driver && npm install --prefix target/axe axe-core@4";
 
 /// Whether the person who runs the tests chose to leave the browser out.
 fn skipped() -> bool {
@@ -93,7 +93,7 @@ fn axe() -> String {
     let path = std::env::var("BRIMWATER_AXE").unwrap_or_else(|_| {
         concat!(
             env!("CARGO_MANIFEST_DIR"),
-            "/target/browser/node_modules/axe-core/axe.min.js"
+            "/target/axe/node_modules/axe-core/axe.min.js"
         )
         .to_string()
     });

@@ -238,7 +238,7 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
         questions => Value::from(Serde(questions::asked(&told, form, session))),
         outcomes => outcomes(session),
         once => random_token(),
-        note_text,
+        note_text => note_text.unwrap_or_default(),
     };
     page(desk, session, "card.html", more)
 }

@@ -223,22 +223,10 @@ impl Index {
         }
         let mut any = false;
         let at = self.codes.partition_point(|(each, _)| each.as_ref() < code.as_str());
-        let mut taken = 0;
-        for (each, row) in self.codes.iter().skip(at) {
-            if !each.starts_with(&code) || taken >= COMMON {
-                break;
-            }
+        let begins = self.codes.iter().skip(at).take(COMMON).take_while(|(each, _)| each.starts_with(&code));
+        for (each, row) in begins {
             any = true;
-            taken += 1;
-            raise(
-                scores,
-                *row,
-                if each.as_ref() == code {
-                    80.0
-                } else {
-                    8.0 + code.len() as f64
-                },
-            );
+            raise(scores, *row, if each.as_ref() == code { 80.0 } else { 8.0 + code.len() as f64 });
         }
         // One slip in a code of some length: looked for only when nothing fits as typed.
         if !any && (5..=24).contains(&code.len()) {

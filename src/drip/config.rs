@@ -125,7 +125,9 @@ impl DripConfig {
         }
         for weight in &self.weights {
             let known = table::answer_index(weight.question, &weight.answer).is_some();
-            if !known || !(weight.weight > 0.0 && weight.weight <= 1000.0) {
+            // Written so that a weight that is no number fails as well.
+            let in_range = weight.weight > 0.0 && weight.weight <= 1000.0;
+            if !(known && in_range) {
                 faults.push(
                     Fault::new(
                         "BW-C72",

@@ -45,35 +45,36 @@ pub struct DeskRun {
 impl DeskRun {
     /// Starts a desk over the programme in `folder`, with further options.
     pub fn start(folder: &Path, more: &[&str]) -> Self {
+        Self::run(folder, true, more)
+    }
+
+    /// The same without series: pages are drawn, nothing is simulated.
+    pub fn start_without_weather(folder: &Path, more: &[&str]) -> Self {
+        Self::run(folder, false, more)
+    }
+
+    fn run(folder: &Path, weather: bool, more: &[&str]) -> Self {
         let demo = folder.join("demo");
         let log = folder.join("calls.db");
         let assemblies = demo.join("assemblies.csv");
-        let mut child = program()
-            .args([
-                "desk",
-                "--quiet",
-                "--bind",
-                "127.0.0.1:0",
-                "--members",
-                MEMBERS,
-                "--now",
-                NOW,
-            ])
+        let mut command = program();
+        command
+            .args(["desk", "--quiet", "--bind", "127.0.0.1:0", "--members", MEMBERS, "--now", NOW])
             .arg("--assemblies")
             .arg(&assemblies)
-            .arg("--series")
-            .arg(demo.join("forecast.csv"))
-            .arg("--stations")
-            .arg(demo.join("stations.csv"))
             .arg("--config")
             .arg(demo.join("config.toml"))
             .arg("--log")
             .arg(&log)
-            .args(more)
-            .stdout(Stdio::piped())
-            .stderr(Stdio::inherit())
-            .spawn()
-            .unwrap();
+            .args(more);
+        if weather {
+            command
+                .arg("--series")
+                .arg(demo.join("forecast.csv"))
+                .arg("--stations")
+                .arg(demo.join("stations.csv"));
+        }
+        let mut child = command.stdout(Stdio::piped()).stderr(Stdio::inherit()).spawn().unwrap();
         let mut first = String::new();
         let mut out = BufReader::new(child.stdout.take().unwrap());
         out.read_line(&mut first).unwrap();
