@@ -113,9 +113,17 @@ fn code_of(text: &str) -> String {
         .collect()
 }
 
-/// Digits from the end, without a leading 1 of eleven.
+/// A number without its extension: what stands before the first letter that follows a digit.
+fn without_extension(text: &str) -> &str {
+    let first_digit = text.find(|c: char| c.is_ascii_digit()).unwrap_or(0);
+    let rest = text.get(first_digit..).unwrap_or("");
+    let end = rest.find(|c: char| c.is_alphabetic() || c == '#').map_or(text.len(), |at| first_digit + at);
+    text.get(..end).unwrap_or(text)
+}
+
+/// Digits from the end, without a leading 1 of eleven and without an extension.
 fn tail_of(text: &str) -> String {
-    let mut digits: Vec<char> = text.chars().filter(char::is_ascii_digit).collect();
+    let mut digits: Vec<char> = without_extension(text).chars().filter(char::is_ascii_digit).collect();
     if digits.len() == 11 && digits.first() == Some(&'1') {
         digits.remove(0);
     }
@@ -195,7 +203,10 @@ impl Index {
     fn find_phone(&self, text: &str, scores: &mut BTreeMap<u32, f64>) {
         let phone_marks = |c: char| c.is_ascii_digit() || c.is_whitespace() || "()-+./".contains(c);
         let tail = tail_of(text);
-        if tail.len() < 4 || !text.chars().all(phone_marks) {
+        let written = without_extension(text);
+        // Letters are let through only after a whole number, as an extension: "12 Oak" is an address.
+        let extension = written.len() < text.len() && tail.len() >= 10;
+        if tail.len() < 4 || !written.chars().all(phone_marks) || (written.len() < text.len() && !extension) {
             return;
         }
         for row in beginning(&self.tails, &tail) {
@@ -232,8 +243,7 @@ impl Index {
         if !any && (5..=24).contains(&code.len()) {
             for slip in slips(&code, "0123456789abcdefghijklmnopqrstuvwxyz") {
                 let at = self.codes.partition_point(|(each, _)| each.as_ref() < slip.as_str());
-                for (each, row) in self.codes.iter().skip(at).take_while(|(each, _)| each.as_ref() == slip) {
-                    let _ = each;
+                for (_, row) in self.codes.iter().skip(at).take_while(|(each, _)| each.as_ref() == slip) {
                     raise(scores, *row, 30.0);
                 }
             }
