@@ -18,14 +18,21 @@ const MOST_SECONDS: u64 = 3600;
 const MOST_ASSEMBLIES: usize = 200_000;
 
 fn number(name: &str, usual: u64, most: u64) -> u64 {
-    std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(usual).clamp(1, most)
+    std::env::var(name)
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or(usual)
+        .clamp(1, most)
 }
 
 /// Resident memory of a process, kB; 0 where it cannot be read.
 fn memory_kb(pid: u32) -> u64 {
     std::fs::read_to_string(format!("/proc/{pid}/status"))
         .ok()
-        .and_then(|text| text.lines().find_map(|line| line.strip_prefix("VmRSS:")?.split_whitespace().next()?.parse().ok()))
+        .and_then(|text| {
+            text.lines()
+                .find_map(|line| line.strip_prefix("VmRSS:")?.split_whitespace().next()?.parse().ok())
+        })
         .unwrap_or(0)
 }
 
@@ -39,7 +46,10 @@ fn main() {
         .into_iter()
         .filter(|row| row["assembly_id"].starts_with("A-") && !row["site_address"].is_empty())
         .collect();
-    println!("{} of {assemblies} assemblies have an address; {REPS} reps for {seconds} s", rows.len());
+    println!(
+        "{} of {assemblies} assemblies have an address; {REPS} reps for {seconds} s",
+        rows.len()
+    );
     let end = Instant::now() + Duration::from_secs(seconds);
     let (mut delays, mut lost) = (Vec::new(), 0usize);
     let mut early_kb = 0;

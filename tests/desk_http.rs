@@ -488,15 +488,36 @@ fn the_printable_record_carries_its_own_style_allowed_by_its_hash_and_no_script(
     let desk = DeskRun::start(folder.path(), &[]);
     let mut client = Client::new(desk.address);
     client.get("/expansion");
-    let fields = [("heater", "50 gal"), ("cold", "50 F"), ("hot", "140 F"), ("static", "60 psi"), ("closed_by", "check-valve")];
+    let fields = [
+        ("heater", "50 gal"),
+        ("cold", "50 F"),
+        ("hot", "140 F"),
+        ("static", "60 psi"),
+        ("closed_by", "check-valve"),
+    ];
     let record = client.post("/expansion/record", &fields);
     let policy = &record.headers["content-security-policy"];
-    let style = record.body.split("<style>").nth(1).unwrap().split("</style>").next().unwrap();
+    let style = record
+        .body
+        .split("<style>")
+        .nth(1)
+        .unwrap()
+        .split("</style>")
+        .next()
+        .unwrap();
     // X-Val: SHA-256 by the sha2 crate, base64 by the `base64` command of coreutils.
-    let digest: Vec<u8> = sha2::Digest::finalize(<sha2::Sha256 as sha2::Digest>::new_with_prefix(style.as_bytes())).to_vec();
-    let mut coder = std::process::Command::new("base64").stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
+    let digest: Vec<u8> =
+        sha2::Digest::finalize(<sha2::Sha256 as sha2::Digest>::new_with_prefix(style.as_bytes())).to_vec();
+    let mut coder = std::process::Command::new("base64")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
     coder.stdin.take().unwrap().write_all(&digest).unwrap();
     let coded = String::from_utf8(coder.wait_with_output().unwrap().stdout).unwrap();
-    assert!(policy.contains(&format!("'sha256-{}'", coded.trim())), "{policy} lacks {coded}");
+    assert!(
+        policy.contains(&format!("'sha256-{}'", coded.trim())),
+        "{policy} lacks {coded}"
+    );
     assert!(!policy.contains("unsafe") && !record.body.contains("<script"));
 }

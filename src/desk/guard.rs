@@ -108,7 +108,9 @@ pub async fn guard(
     let headers = response.headers_mut();
     for (name, value) in HEADERS {
         // The printable record brings a policy of its own, as strict, for the style sheet that stands in it.
-        headers.entry(HeaderName::from_static(name)).or_insert(HeaderValue::from_static(value));
+        headers
+            .entry(HeaderName::from_static(name))
+            .or_insert(HeaderValue::from_static(value));
     }
     headers
         .entry(header::CACHE_CONTROL)

@@ -117,7 +117,9 @@ fn code_of(text: &str) -> String {
 fn without_extension(text: &str) -> &str {
     let first_digit = text.find(|c: char| c.is_ascii_digit()).unwrap_or(0);
     let rest = text.get(first_digit..).unwrap_or("");
-    let end = rest.find(|c: char| c.is_alphabetic() || c == '#').map_or(text.len(), |at| first_digit + at);
+    let end = rest
+        .find(|c: char| c.is_alphabetic() || c == '#')
+        .map_or(text.len(), |at| first_digit + at);
     text.get(..end).unwrap_or(text)
 }
 
@@ -234,10 +236,23 @@ impl Index {
         }
         let mut any = false;
         let at = self.codes.partition_point(|(each, _)| each.as_ref() < code.as_str());
-        let begins = self.codes.iter().skip(at).take(COMMON).take_while(|(each, _)| each.starts_with(&code));
+        let begins = self
+            .codes
+            .iter()
+            .skip(at)
+            .take(COMMON)
+            .take_while(|(each, _)| each.starts_with(&code));
         for (each, row) in begins {
             any = true;
-            raise(scores, *row, if each.as_ref() == code { 80.0 } else { 8.0 + code.len() as f64 });
+            raise(
+                scores,
+                *row,
+                if each.as_ref() == code {
+                    80.0
+                } else {
+                    8.0 + code.len() as f64
+                },
+            );
         }
         // One slip in a code of some length: looked for only when nothing fits as typed.
         if !any && (5..=24).contains(&code.len()) {

@@ -59,7 +59,16 @@ impl DeskRun {
         let assemblies = demo.join("assemblies.csv");
         let mut command = program();
         command
-            .args(["desk", "--quiet", "--bind", "127.0.0.1:0", "--members", MEMBERS, "--now", NOW])
+            .args([
+                "desk",
+                "--quiet",
+                "--bind",
+                "127.0.0.1:0",
+                "--members",
+                MEMBERS,
+                "--now",
+                NOW,
+            ])
             .arg("--assemblies")
             .arg(&assemblies)
             .arg("--config")
