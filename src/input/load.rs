@@ -98,7 +98,11 @@ fn load_config(path: &Path, out: &mut Loaded) {
     let text = String::from_utf8_lossy(&bytes);
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
     match Config::from_toml(text, &file::shown(path)) {
-        Ok(config) => out.config = config,
+        Ok(config) => {
+            let told = config.outreach.check().0.into_iter();
+            out.faults.0.extend(told.map(|fault| fault.file(file::shown(path))));
+            out.config = config;
+        }
         Err(told) => out.faults.append(told),
     }
 }

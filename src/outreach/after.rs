@@ -326,7 +326,7 @@ fn sample(mut others: Vec<Visit>, count: usize, seed: u64) -> Vec<Visit> {
     let mut drawn = BTreeSet::new();
     // Floyd's method: each subset of that size is equally likely.
     for top in others.len() - count..others.len() {
-        let pick = (u128::from(random.next_u64()) * (top as u128 + 1) >> 64) as usize;
+        let pick = ((u128::from(random.next_u64()) * (top as u128 + 1)) >> 64) as usize;
         if !drawn.insert(pick) {
             drawn.insert(top);
         }

@@ -76,17 +76,16 @@ pub fn english_syllables(word: &str) -> usize {
     let before = |back: usize| letters.len().checked_sub(back + 1).map(|at| letters[at]);
     let consonant_before = |back: usize| before(back).is_some_and(|c| !vowel(c));
     // Silent e: "pipe", "pipes", "piped", but "table", "houses", "drained" keep or lose theirs as spoken.
-    if ends("e") && consonant_before(1) && !(ends("le") && consonant_before(2)) {
-        groups = groups.saturating_sub(1);
-    } else if ends("es")
+    let silent_e = ends("e") && consonant_before(1) && !(ends("le") && consonant_before(2));
+    let silent_es = ends("es")
         && consonant_before(2)
         && !["ses", "zes", "ces", "ges", "xes", "ches", "shes"]
             .iter()
             .any(|tail| ends(tail))
-        && !(ends("les") && consonant_before(3))
-    {
-        groups = groups.saturating_sub(1);
-    } else if ends("ed") && consonant_before(2) && !ends("ted") && !ends("ded") {
+        && !(ends("les") && consonant_before(3));
+    let silent_ed = ends("ed") && consonant_before(2) && !ends("ted") && !ends("ded");
+    // The three endings exclude each other.
+    if silent_e || silent_es || silent_ed {
         groups = groups.saturating_sub(1);
     }
     // "ia", "io", "eo" inside a word are two beats, except after c, g, s, t ("-tion").

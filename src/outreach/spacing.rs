@@ -56,14 +56,14 @@ impl Attempts<'_> {
                     continue;
                 }
                 let mut best: (f64, Option<(usize, Option<usize>)>) = (0.0, None);
-                for there in 0..self.capacity.len() {
+                for (there, others) in held.iter().enumerate() {
                     let Some(gain) = worth(job, there).filter(|_| apart(bin_of, &of_person, job, there)) else {
                         continue;
                     };
-                    if held[there].len() < self.capacity[there] && gain > best.0 {
+                    if others.len() < self.capacity[there] && gain > best.0 {
                         best = (gain, Some((there, None)));
                     }
-                    for &other in &held[there] {
+                    for &other in others {
                         let (Some(loses), Some(gets)) = (worth(other, there), worth(other, here)) else {
                             continue;
                         };
