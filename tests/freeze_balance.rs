@@ -197,3 +197,34 @@ fn halving_the_step_moves_first_ice_by_less_than_two_minutes() {
     }
     assert!(iced >= 8, "only {iced} cases freeze");
 }
+
+#[test]
+fn a_part_that_freezes_through_does_not_shoot_past_its_balance() {
+    // X-Val: heat flows down a temperature difference, so a small part that has no water left settles toward its surroundings and does not
+    // come back up by kelvins in the next five minutes. (A step that lets the last water take a whole step's heat at the rate of 0 °C did
+    // so by 2.8 K.) 1.5 K: the scheme itself overshoots by a fifth of a sudden difference when a part is much faster than the step.
+    let config = FreezeConfig::default();
+    let series = record();
+    let members = Members::deterministic();
+    let spell = spell(&series, &members, &config);
+    let (mut turned_solid, mut worst) = (0, (0.0, String::new()));
+    for (name, assembly) in cases() {
+        let setup = setup(&assembly, &spell, &config);
+        let (_, steps) = simulate_recorded(&setup, &spell, &members, 0.0);
+        for three in steps.windows(3) {
+            for (i, part) in setup.net.parts.iter().enumerate() {
+                let at = |step: usize| three[step].parts[i];
+                if at(0).ice_fraction < 1.0 && at(1).ice_fraction >= 1.0 {
+                    turned_solid += 1;
+                    let back_k = at(2).water_c - at(1).water_c;
+                    if back_k > worst.0 {
+                        worst = (back_k, format!("{name}: {} at {} s", part.name, three[1].time_s));
+                    }
+                }
+            }
+        }
+    }
+    println!("{turned_solid} times solid, at most {:.3} K back: {}", worst.0, worst.1);
+    assert!(turned_solid > 20, "{turned_solid}");
+    assert!(worst.0 < 1.5, "{} K: {}", worst.0, worst.1);
+}
