@@ -202,7 +202,7 @@ fn halving_the_step_moves_first_ice_by_less_than_two_minutes() {
 fn a_part_that_freezes_through_does_not_shoot_past_its_balance() {
     // X-Val: heat flows down a temperature difference, so a small part that has no water left settles toward its surroundings and does not
     // come back up by kelvins in the next five minutes. (A step that lets the last water take a whole step's heat at the rate of 0 °C did
-    // so by 2.8 K.) 1.5 K: the scheme itself overshoots by a fifth of a sudden difference when a part is much faster than the step.
+    // so by 7 K.) 1.5 K: the scheme itself overshoots by a fifth of a sudden difference when a part is much faster than the step.
     let config = FreezeConfig::default();
     let series = record();
     let members = Members::deterministic();

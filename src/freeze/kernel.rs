@@ -933,11 +933,13 @@ impl<const W: usize> Block<W> {
     ) {
         let ice = self.ice[i].0[k];
         if ice > 0.0 && ice0 <= 0.0 {
-            let at = if seeded || t0 <= lanes.nucleation_c[k] || t0 <= s {
+            // Ice next door starts it at 0 °C, else it starts at its nucleation temperature.
+            let starts_c = if seeded { 0.0 } else { lanes.nucleation_c[k] };
+            let at = if t0 <= starts_c || t0 <= s {
                 time_s
             } else {
-                // Where the straight line between the step's ends crosses the nucleation temperature.
-                time_s + self.dt * ((t0 - lanes.nucleation_c[k]) / (t0 - s)).clamp(0.0, 1.0)
+                // Where the straight line between the step's ends crosses it.
+                time_s + self.dt * ((t0 - starts_c) / (t0 - s)).clamp(0.0, 1.0)
             };
             self.out.ice_s[i][k] = self.out.ice_s[i][k].min(at);
             if at < self.out.first_ice_s[k] {
