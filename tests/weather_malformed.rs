@@ -89,8 +89,13 @@ fn reads_without_harm(bytes: &[u8]) {
     }
 }
 
+/// Cases of each property: BRIMWATER_MUTATIONS makes a long run of it.
+fn cases() -> u32 {
+    std::env::var("BRIMWATER_MUTATIONS").ok().and_then(|text| text.parse().ok()).unwrap_or(400)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig::with_cases(cases()))]
     #[test]
     fn any_bytes(bytes in proptest::collection::vec(any::<u8>(), 0..600)) {
         reads_without_harm(&bytes);
