@@ -91,7 +91,10 @@ fn reads_without_harm(bytes: &[u8]) {
 
 /// Cases of each property: BRIMWATER_MUTATIONS makes a long run of it.
 fn cases() -> u32 {
-    std::env::var("BRIMWATER_MUTATIONS").ok().and_then(|text| text.parse().ok()).unwrap_or(400)
+    std::env::var("BRIMWATER_MUTATIONS")
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or(400)
 }
 
 proptest! {
