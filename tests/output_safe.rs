@@ -119,6 +119,9 @@ fn results_get_what_the_file_mask_allows() {
     let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
     write_file_atomically(&root.path().join("x"), b"1").unwrap();
     assert_eq!(mode(&root.path().join("x")), mode(&file));
-    let place = Folder::build_beside(&root.path().join("out")).unwrap().finish().unwrap();
+    let place = Folder::build_beside(&root.path().join("out"))
+        .unwrap()
+        .finish()
+        .unwrap();
     assert_eq!(mode(&place), mode(&dir));
 }
