@@ -122,17 +122,15 @@ impl Reader<'_> {
 
     fn number(&self, value: &Spanned<DeValue<'_>>, faults: &mut Faults) {
         match value.get_ref() {
-            DeValue::Float(float) => {
-                if !float.as_str().parse::<f64>().is_ok_and(f64::is_finite) {
-                    faults.push(
-                        self.at(
-                            Fault::new("BW-C04", Severity::Fatal, "this number is not finite"),
-                            Some(value.span()),
-                        )
-                        .expected("a plain number")
-                        .remedy("Correct the value."),
-                    );
-                }
+            DeValue::Float(float) if !float.as_str().parse::<f64>().is_ok_and(f64::is_finite) => {
+                faults.push(
+                    self.at(
+                        Fault::new("BW-C04", Severity::Fatal, "this number is not finite"),
+                        Some(value.span()),
+                    )
+                    .expected("a plain number")
+                    .remedy("Correct the value."),
+                );
             }
             DeValue::Array(array) => array.iter().for_each(|item| self.number(item, faults)),
             DeValue::Table(table) => self.numbers(table, faults),

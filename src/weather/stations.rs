@@ -307,10 +307,13 @@ pub fn join(series: Vec<Series>, allow_gaps: bool) -> (Vec<Series>, Faults) {
     (out, faults)
 }
 
+/// What goes first where series overlap: observed, then the later issue.
+type Rank = (bool, Option<DateTime<Utc>>);
+
 fn join_parts(parts: Vec<Series>, allow_gaps: bool) -> (Option<Series>, Faults) {
     let mut station = Station::default();
     let mut formats = BTreeSet::new();
-    let mut best: BTreeMap<DateTime<Utc>, ((bool, Option<DateTime<Utc>>), RawReading)> = BTreeMap::new();
+    let mut best: BTreeMap<DateTime<Utc>, (Rank, RawReading)> = BTreeMap::new();
     let issued = parts.iter().filter_map(|part| part.issued).max();
     for part in &parts {
         formats.insert(part.format);
