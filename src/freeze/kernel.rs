@@ -10,8 +10,6 @@
 //! latent heat; a part that crosses 0 °C in a step keeps its enthalpy and changes its name (liquid,
 //! mushy, solid). So what flows in is what is stored, to rounding, at every step.
 
-#![allow(clippy::needless_range_loop)] // Lanes are walked by index on purpose: several arrays side by side.
-
 use super::film_table::blend;
 use super::lane::Lane;
 use super::network::DENSITY_CURVE_PER_K2;

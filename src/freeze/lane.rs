@@ -1,7 +1,5 @@
 //! `W` members side by side: arithmetic by value, so that the compiler keeps lanes in vector registers.
 
-#![allow(clippy::needless_range_loop)] // A plain counted loop is what the compiler turns into vector instructions.
-
 use std::ops::{Add, AddAssign, Div, Mul, Sub};
 
 /// Values of `W` members.
