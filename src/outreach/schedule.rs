@@ -780,7 +780,7 @@ fn curve(config: &OutreachConfig, board: &Board<'_>) -> Vec<CurvePoint> {
     let mut numbers: Vec<usize> = [0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0]
         .iter()
         .map(|times| (times * callers.max(4) as f64).round() as usize)
-        .chain([callers])
+        .chain([1, callers])
         .collect();
     numbers.sort_unstable();
     numbers.dedup();
