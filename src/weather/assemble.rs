@@ -148,6 +148,8 @@ pub fn assemble(
     let name = whose(&station);
     let fault = |code, severity, what: String| Fault::new(code, severity, what).file(options.file_name.clone());
 
+    // Before the screen too: which of two equal values it doubts must not hang on the order of rows.
+    readings.sort_by(|a, b| a.time_utc.cmp(&b.time_utc).then(preferred_first(a, b)));
     if options.screen {
         report.set_aside = super::quality::screen(&mut readings);
     }
