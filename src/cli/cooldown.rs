@@ -41,10 +41,10 @@ pub struct Args {
     #[arg(long, allow_hyphen_values = true)]
     start: Option<String>,
     /// Wind at the part [default: calm].
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     wind: Option<String>,
     /// Outside coefficient that replaces convection and radiation, such as "20 W/m2K".
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     film: Option<String>,
     /// Thickness of insulation around it.
     #[arg(long)]
