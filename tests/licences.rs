@@ -83,7 +83,8 @@ fn every_dependency_is_from_the_registry_and_under_an_allowed_licence() {
             "--format-version",
             "1",
             "--locked",
-            "--offline",
+            "--filter-platform",
+            "x86_64-unknown-linux-gnu",
             "--manifest-path",
         ])
         .arg(format!("{root}/Cargo.toml"))

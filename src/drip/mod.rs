@@ -2,7 +2,7 @@
 //!
 //! [`answer`] takes one caller's [`Account`] in the order in which a desk asks: safety, fire line, critical customer,
 //! where, how much, when, how warm, and what happened lately. Causes are weighed by [`table`]; flows that the physics
-//! expects come from [`expect`]; [`never`] holds the rules that no line may break.
+//! expects come from [`expect`]; [`mod@never`] holds the rules that no line may break.
 
 mod account;
 mod behind;
