@@ -37,10 +37,30 @@ fn hungarian(capacity: &[usize], worth: &[Vec<i64>]) -> i64 {
     kuhn_munkres(&matrix).0
 }
 
-fn solve(capacity: &[usize], worth: &[Vec<i64>], order: &[usize]) -> assign::Assignment {
-    let most = |job: usize| worth[job].iter().copied().max().unwrap_or(0) as f64;
+fn solve(capacity: &[usize], worth: &[Vec<i64>]) -> assign::Assignment {
     let of = |job: usize, bin: usize| (worth[job][bin] > 0).then_some(worth[job][bin] as f64);
-    assign::assign(capacity, worth.len(), order, of, most)
+    assign::assign(capacity, worth.len(), of)
+}
+
+/// Adds places one at a time in the given order, and hands over what stands after each, with the places so far.
+fn grow(bins: usize, places: &[usize], worth: &[Vec<i64>], mut each: impl FnMut(&[usize], &assign::Assignment, f64)) {
+    let of = |job: usize, bin: usize| (worth[job][bin] > 0).then_some(worth[job][bin] as f64);
+    // Lists are cut as short as the contract allows.
+    let wanted = (0..bins)
+        .map(|bin| {
+            let mut wanted: Vec<(f64, usize)> = (0..worth.len()).filter_map(|job| Some((of(job, bin)?, job))).collect();
+            wanted.sort_by(assign::falling);
+            wanted.truncate(places.len() + 1);
+            wanted
+        })
+        .collect();
+    let mut growing = assign::Growing::new(worth.len(), wanted, of);
+    let mut capacity = vec![0; bins];
+    for &bin in places {
+        let gain = growing.grow(bin);
+        capacity[bin] += 1;
+        each(&capacity, &growing.assignment(), gain);
+    }
 }
 
 fn check_feasible(capacity: &[usize], worth: &[Vec<i64>], found: &assign::Assignment) {
@@ -75,19 +95,38 @@ proptest! {
 
     #[test]
     fn assignment_is_the_best_of_all_on_small_problems((capacity, worth) in problem(6, 4, 2)) {
-        let order: Vec<usize> = (0..worth.len()).collect();
-        let found = solve(&capacity, &worth, &order);
+        let found = solve(&capacity, &worth);
         check_feasible(&capacity, &worth, &found);
         prop_assert_eq!(found.worth, brute_force(&capacity, &worth) as f64);
     }
 
     #[test]
-    fn order_of_insertion_never_changes_the_total((capacity, worth) in problem(9, 4, 3), seed in 0_usize..1_000) {
-        let mut order: Vec<usize> = (0..worth.len()).collect();
-        order.sort_by_key(|job| (job * 7_919 + seed * 104_729) % 1_009);
-        let found = solve(&capacity, &worth, &order);
-        check_feasible(&capacity, &worth, &found);
-        prop_assert_eq!(found.worth, hungarian(&capacity, &worth) as f64);
+    fn every_number_of_places_on_the_way_is_filled_as_well_as_can_be(
+        (capacity, worth) in problem(7, 4, 2),
+        order in 0_usize..1_000,
+    ) {
+        let bins = capacity.len();
+        let mut places: Vec<usize> = (0..bins).flat_map(|bin| std::iter::repeat_n(bin, capacity[bin])).collect();
+        places.sort_by_key(|bin| (bin * 7_919 + order * 104_729) % 1_009);
+        let mut before = 0.0;
+        grow(bins, &places, &worth, |so_far, found, gain| {
+            check_feasible(so_far, &worth, found);
+            assert_eq!(found.worth, brute_force(so_far, &worth) as f64, "{so_far:?}");
+            assert_eq!(found.worth, before + gain);
+            before = found.worth;
+        });
+    }
+
+    #[test]
+    fn order_of_the_places_never_changes_the_total((capacity, worth) in problem(9, 4, 3), seed in 0_usize..1_000) {
+        let bins = capacity.len();
+        let places: Vec<usize> = (0..bins).flat_map(|bin| std::iter::repeat_n(bin, capacity[bin])).collect();
+        let mut shuffled: Vec<(usize, usize)> = places.iter().copied().enumerate().collect();
+        shuffled.sort_by_key(|(at, _)| (at * 7_919 + seed * 104_729) % 1_009);
+        let shuffled: Vec<usize> = shuffled.into_iter().map(|(_, bin)| bin).collect();
+        let mut total = 0.0;
+        grow(bins, &shuffled, &worth, |_, found, _| total = found.worth);
+        prop_assert_eq!(total, hungarian(&capacity, &worth) as f64);
     }
 
     #[test]
@@ -125,9 +164,7 @@ proptest! {
         worth in proptest::collection::vec(proptest::collection::vec(-300_i64..1_000, 12), 40..90),
     ) {
         // X-Val: Kuhn-Munkres of the pathfinding crate, which shares no code with ours.
-        let mut order: Vec<usize> = (0..worth.len()).collect();
-        order.sort_by_key(|job| -worth[*job].iter().max().unwrap());
-        let found = solve(&capacity, &worth, &order);
+        let found = solve(&capacity, &worth);
         check_feasible(&capacity, &worth, &found);
         prop_assert_eq!(found.worth, hungarian(&capacity, &worth) as f64);
     }
@@ -177,13 +214,9 @@ fn unit_jobs_of_the_textbook_example_lose_the_penalty_of_fifty() {
 
 #[test]
 fn worths_that_are_not_numbers_count_as_forbidden() {
-    let found = assign::assign(
-        &[1, 1],
-        2,
-        &[0, 1],
-        |job, bin| Some(if job == bin { f64::NAN } else { f64::INFINITY }),
-        |_| f64::INFINITY,
-    );
+    let found = assign::assign(&[1, 1], 2, |job, bin| {
+        Some(if job == bin { f64::NAN } else { f64::INFINITY })
+    });
     assert_eq!(found.bin, [None, None]);
     assert_eq!(found.worth, 0.0);
 }

@@ -2,12 +2,10 @@
 //!
 //! A call is worth more at an hour when people answer, and nothing once they can no longer act. Given the worth of
 //! every call in every block and the number of calls that a block can hold, this finds the assignment of greatest
-//! total worth. It is the transportation problem with unit supplies, solved by inserting one job at a time along the
-//! best augmenting path: after each insertion the assignment is optimal for the jobs seen so far (Ahuja, Magnanti,
-//! Orlin, Network Flows, 1993, successive shortest paths `[ahuja-1993]`). Blocks are few and jobs are many, so a path is
-//! sought among blocks only.
-
-use std::collections::HashMap;
+//! total worth. It is the transportation problem with unit supplies, solved by adding one place at a time along the best
+//! augmenting path: after each place the assignment is optimal for the places there are (Ahuja, Magnanti, Orlin, Network
+//! Flows, 1993, successive shortest paths `[ahuja-1993]`). A job that has a place keeps one, places are few and blocks are
+//! fewer, so that a path is sought among blocks only, and one run gives the best assignment for every number of callers on the way.
 
 /// Jobs to bins.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,217 +16,270 @@ pub struct Assignment {
     pub worth: f64,
 }
 
-/// What one bin could do next.
-#[derive(Clone, Copy, PartialEq)]
-enum Step {
-    /// It has room.
-    Room,
-    /// Its cheapest job is left out.
-    Drop(usize),
-    /// A job moves on to another bin.
-    Move(usize, usize),
+/// Where a place that comes free in a bin is filled from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Filled {
+    /// It stays empty.
+    Nothing,
+    /// From the jobs left out.
+    Outside,
+    /// By a job of this bin, whose own place is then filled in turn.
+    From(usize),
 }
 
-struct Solver<'a, W> {
-    capacity: &'a [usize],
+/// An assignment that grows place by place and is optimal at every moment.
+pub struct Growing<W> {
     worth: W,
+    bins: usize,
+    /// `[bins]`: places.
+    capacity: Vec<usize>,
+    /// `[bins]`: jobs that may go there and their worth, falling.
+    wanted: Vec<Vec<(f64, usize)>>,
+    /// `[bins]`: the first of `wanted` that may still be left out.
+    first: Vec<usize>,
+    /// `[jobs]`
+    bin_of: Vec<Option<usize>>,
+    /// `[bins]`: jobs that are held, by their row.
     held: Vec<Vec<usize>>,
-    /// Worths of the jobs that are held, `[bins]` each; minus infinity where a job may not go.
-    rows: HashMap<usize, Vec<f64>>,
-    /// `[from × to]`: best gain of moving one job; the job is found again when a path uses the move.
+    /// `[rows]`: the job of each row.
+    job: Vec<usize>,
+    /// `[rows × bins]`: worth of each job that has a place, in each bin; minus infinity where it may not go.
+    rows: Vec<f64>,
+    /// `[from × to]`: best gain of moving one job.
     moves: Vec<f64>,
-    /// `[bin]`: gain of making one place, by room or by dropping a job.
-    leave: Vec<f64>,
-    /// `[bin]`: best gain of taking one more job in, over all paths.
-    take: Vec<f64>,
-    /// `[bin]`: where the first step of that path leads; `None` where the path ends in the bin. Kept from the pricing, because where
-    /// gains tie a path sought afresh could run in a circle.
-    next: Vec<Option<usize>>,
-    /// The largest of `take`.
-    easiest: f64,
+    /// `[bins]`: gain of one more place, at least 0. These are the prices of the dual problem.
+    gain: Vec<f64>,
+    /// `[bins]`: where that gain comes from.
+    filled: Vec<Filled>,
+    /// Rooms of the search, kept to spare their making.
+    distance: Vec<f64>,
+    settled: Vec<bool>,
 }
 
-/// Assigns each job to at most one bin, and at most `capacity[bin]` jobs to a bin, for the greatest total worth.
-///
-/// `worth(job, bin)` is `None` where the job cannot go; values that are not finite or not above 0 count as `None`. `order` says
-/// which jobs there are and in which order they are tried: the result is optimal whatever the order, but descending worth is
-/// fastest. `most(job)` bounds the worth of the job in any bin from above; it only saves time.
-pub fn assign<W, M>(capacity: &[usize], jobs: usize, order: &[usize], worth: W, most: M) -> Assignment
-where
-    W: Fn(usize, usize) -> Option<f64>,
-    M: Fn(usize) -> f64,
-{
-    let bins = capacity.len();
-    let mut solver = Solver {
-        capacity,
-        worth,
-        held: vec![Vec::new(); bins],
-        rows: HashMap::new(),
-        moves: vec![f64::NEG_INFINITY; bins * bins],
-        leave: vec![f64::NEG_INFINITY; bins],
-        take: vec![f64::NEG_INFINITY; bins],
-        next: vec![None; bins],
-        easiest: f64::NEG_INFINITY,
-    };
-    for bin in 0..bins {
-        solver.refresh(bin);
-    }
-    solver.price();
-    let mut bin_of: Vec<Option<usize>> = vec![None; jobs];
-    for &job in order {
-        let bound = most(job);
-        if bound + solver.easiest <= tolerance(bound) {
-            continue;
-        }
-        solver.insert(job, &mut bin_of);
-    }
-    let total = bin_of
-        .iter()
-        .enumerate()
-        .filter_map(|(job, bin)| bin.map(|bin| solver.held_worth(job, bin)))
-        .sum();
-    Assignment {
-        bin: bin_of,
-        worth: total,
-    }
-}
-
-/// Gains below this are rounding.
-fn tolerance(scale: f64) -> f64 {
-    1e-12 * scale.abs()
-}
-
-impl<W: Fn(usize, usize) -> Option<f64>> Solver<'_, W> {
-    fn held_worth(&self, job: usize, bin: usize) -> f64 {
-        self.rows
-            .get(&job)
-            .and_then(|row| row.get(bin).copied())
-            .unwrap_or(f64::NEG_INFINITY)
-    }
-
-    /// Works out anew what bin `k` can do, from the jobs it holds.
-    fn refresh(&mut self, k: usize) {
-        let bins = self.capacity.len();
-        let moves = &mut self.moves[k * bins..(k + 1) * bins];
-        moves.fill(f64::NEG_INFINITY);
-        let mut cheapest = f64::NEG_INFINITY;
-        for job in &self.held[k] {
-            let Some(row) = self.rows.get(job) else { continue };
-            let here = row[k];
-            cheapest = cheapest.max(-here);
-            for (best, there) in moves.iter_mut().zip(row) {
-                *best = best.max(there - here);
-            }
-        }
-        // Staying is no move.
-        moves[k] = f64::NEG_INFINITY;
-        self.leave[k] = if self.held[k].len() < self.capacity[k] {
-            0.0
-        } else {
-            cheapest
+impl<W: Fn(usize, usize) -> Option<f64>> Growing<W> {
+    /// Begins without any place.
+    ///
+    /// `worth(job, bin)` is `None` where the job cannot go; values that are not finite or not above 0 count as `None`. `wanted[bin]` lists
+    /// jobs of `0..jobs` that may go to the bin with their worth, falling. Where a list is cut short it must be no shorter than
+    /// the number of places of all bins that will ever be added, plus one: no job behind that can ever get a place.
+    pub fn new(jobs: usize, wanted: Vec<Vec<(f64, usize)>>, worth: W) -> Self {
+        let bins = wanted.len();
+        let mut growing = Self {
+            worth,
+            bins,
+            capacity: vec![0; bins],
+            wanted,
+            first: vec![0; bins],
+            bin_of: vec![None; jobs],
+            held: vec![Vec::new(); bins],
+            job: Vec::new(),
+            rows: Vec::new(),
+            moves: vec![f64::NEG_INFINITY; bins * bins],
+            gain: vec![0.0; bins],
+            filled: vec![Filled::Nothing; bins],
+            distance: vec![0.0; bins],
+            settled: vec![false; bins],
         };
+        for bin in 0..bins {
+            growing.gain[bin] = growing.outside(bin).map_or(0.0, |(worth, _)| worth);
+        }
+        growing.price();
+        growing
     }
 
-    /// Best gain of taking one more job into each bin (Bellman-Ford; no cycle gains, since the assignment is optimal).
-    fn price(&mut self) {
-        let bins = self.capacity.len();
-        self.take.copy_from_slice(&self.leave);
-        self.next.fill(None);
-        for _ in 0..bins {
-            let mut changed = false;
-            for k in 0..bins {
-                let moves = &self.moves[k * bins..(k + 1) * bins];
-                let best = moves
-                    .iter()
-                    .zip(&self.take)
-                    .map(|(gain, then)| gain + then)
-                    .fold(f64::NEG_INFINITY, f64::max);
-                if best > self.take[k] + tolerance(best) {
-                    self.next[k] = moves
-                        .iter()
-                        .zip(&self.take)
-                        .position(|(gain, then)| gain + then >= best);
-                    self.take[k] = best;
-                    changed = true;
-                }
-            }
-            if !changed {
-                break;
-            }
+    /// Adds one place to a bin and returns what it gains, 0 when it stays empty.
+    pub fn grow(&mut self, bin: usize) -> f64 {
+        self.capacity[bin] += 1;
+        let gain = self.gain[bin];
+        if gain <= 0.0 {
+            return 0.0;
         }
-        self.easiest = self.take.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    }
-
-    /// The first step of the best path from bin `k`.
-    fn step(&self, k: usize) -> Option<Step> {
-        let held = &self.held[k];
-        let highest = |score: &dyn Fn(usize) -> f64| {
-            held.iter()
-                .copied()
-                .map(|job| (score(job), job))
-                .filter(|(score, _)| score.is_finite())
-                .reduce(|a, b| if b.0 > a.0 { b } else { a })
-                .map(|(_, job)| job)
-        };
-        match self.next[k] {
-            Some(l) => {
-                let job = highest(&|job| self.held_worth(job, l) - self.held_worth(job, k))?;
-                Some(Step::Move(job, l))
-            }
-            None if held.len() < self.capacity[k] => Some(Step::Room),
-            None => highest(&|job| -self.held_worth(job, k)).map(Step::Drop),
-        }
-    }
-
-    fn insert(&mut self, job: usize, bin_of: &mut [Option<usize>]) {
-        let bins = self.capacity.len();
-        let row: Vec<f64> = (0..bins)
-            .map(|bin| {
-                (self.worth)(job, bin)
-                    .filter(|worth| worth.is_finite() && *worth > 0.0)
-                    .unwrap_or(f64::NEG_INFINITY)
-            })
-            .collect();
-        let mut best = (0.0, None);
-        for (bin, worth) in row.iter().enumerate() {
-            let gain = worth + self.take[bin];
-            if gain.is_finite() && gain > best.0 + tolerance(*worth) {
-                best = (gain, Some(bin));
-            }
-        }
-        let Some(mut bin) = best.1 else { return };
-        let mut path: Vec<(usize, Step)> = Vec::new();
+        // The prices are exact, so the path that they name is followed to its end; it visits no bin twice.
+        let mut here = bin;
+        let mut touched = vec![bin];
         loop {
-            // At the optimum no path meets itself; if rounding makes one, the job is left as it was.
-            if path.iter().any(|&(seen, _)| seen == bin) {
-                return;
-            }
-            let Some(step) = self.step(bin) else { return };
-            path.push((bin, step));
-            match step {
-                Step::Move(_, next) => bin = next,
-                Step::Room | Step::Drop(_) => break,
-            }
-        }
-        self.rows.insert(job, row);
-        let mut incoming = job;
-        for &(bin, step) in &path {
-            if let Step::Drop(outgoing) | Step::Move(outgoing, _) = step {
-                self.held[bin].retain(|&held| held != outgoing);
-                bin_of[outgoing] = None;
-                if let Step::Drop(_) = step {
-                    self.rows.remove(&outgoing);
+            match self.filled[here] {
+                Filled::Nothing => break,
+                Filled::Outside => {
+                    if let Some((_, job)) = self.outside(here) {
+                        self.take_in(job, here);
+                    }
+                    break;
+                }
+                Filled::From(there) => {
+                    let Some(at) = self.mover(there, here) else { break };
+                    let row = self.held[there].swap_remove(at);
+                    self.held[here].push(row);
+                    self.bin_of[self.job[row]] = Some(here);
+                    here = there;
+                    touched.push(there);
                 }
             }
-            self.held[bin].push(incoming);
-            bin_of[incoming] = Some(bin);
-            if let Step::Move(outgoing, _) = step {
-                incoming = outgoing;
-            }
         }
-        for (bin, _) in path {
+        for bin in touched {
             self.refresh(bin);
         }
         self.price();
+        gain
     }
+
+    /// Bin of each job, `[jobs]`.
+    pub fn bin_of(&self) -> &[Option<usize>] {
+        &self.bin_of
+    }
+
+    /// Places of each bin, `[bins]`.
+    pub fn capacity(&self) -> &[usize] {
+        &self.capacity
+    }
+
+    /// Total worth.
+    pub fn total(&self) -> f64 {
+        self.held
+            .iter()
+            .enumerate()
+            .flat_map(|(bin, held)| held.iter().map(move |row| self.rows[row * self.bins + bin]))
+            .sum()
+    }
+
+    /// The assignment as it stands.
+    pub fn assignment(&self) -> Assignment {
+        Assignment {
+            bin: self.bin_of.clone(),
+            worth: self.total(),
+        }
+    }
+
+    /// The best job for a bin among those left out.
+    fn outside(&mut self, bin: usize) -> Option<(f64, usize)> {
+        let (wanted, first) = (&self.wanted[bin], &mut self.first[bin]);
+        while let Some(&(worth, job)) = wanted.get(*first) {
+            // A job that has a place never loses it, so the list is walked once.
+            if self.bin_of[job].is_none() && worth.is_finite() && worth > 0.0 {
+                return Some((worth, job));
+            }
+            *first += 1;
+        }
+        None
+    }
+
+    fn take_in(&mut self, job: usize, bin: usize) {
+        let row = self.job.len();
+        self.job.push(job);
+        for there in 0..self.bins {
+            let worth = (self.worth)(job, there).filter(|worth| worth.is_finite() && *worth > 0.0);
+            self.rows.push(worth.unwrap_or(f64::NEG_INFINITY));
+        }
+        self.held[bin].push(row);
+        self.bin_of[job] = Some(bin);
+    }
+
+    /// Position of the job of `from` that gains most by moving to `to`.
+    fn mover(&self, from: usize, to: usize) -> Option<usize> {
+        let mut best: Option<(f64, usize)> = None;
+        for (at, row) in self.held[from].iter().enumerate() {
+            let row = &self.rows[row * self.bins..(row + 1) * self.bins];
+            let gain = row[to] - row[from];
+            if gain > best.map_or(f64::NEG_INFINITY, |best| best.0) {
+                best = Some((gain, at));
+            }
+        }
+        best.map(|best| best.1)
+    }
+
+    /// Works out anew what the jobs of a bin gain by moving.
+    fn refresh(&mut self, from: usize) {
+        let bins = self.bins;
+        let moves = &mut self.moves[from * bins..(from + 1) * bins];
+        moves.fill(f64::NEG_INFINITY);
+        for row in &self.held[from] {
+            let row = &self.rows[row * bins..(row + 1) * bins];
+            let here = row[from];
+            for (best, there) in moves.iter_mut().zip(row) {
+                let gain = there - here;
+                *best = if gain > *best { gain } else { *best };
+            }
+        }
+        // Staying is no move.
+        moves[from] = f64::NEG_INFINITY;
+    }
+
+    /// Gain of one more place in each bin, over all paths.
+    ///
+    /// A gain only falls as places are added, and the last ones are prices under which every job has the place it likes best. Taken as
+    /// potentials they leave no step of negative length, so that Dijkstra's method applies (the same, chapter 9).
+    fn price(&mut self) {
+        let bins = self.bins;
+        for bin in 0..bins {
+            let outside = self.outside(bin).map_or(0.0, |(worth, _)| worth);
+            self.filled[bin] = if outside > 0.0 {
+                Filled::Outside
+            } else {
+                Filled::Nothing
+            };
+            self.distance[bin] = (self.gain[bin] - outside).max(0.0);
+            self.settled[bin] = false;
+        }
+        // `gain` holds the old prices until a bin is settled; its new gain is kept apart from the others' steps.
+        let mut fresh = std::mem::take(&mut self.gain);
+        let old = fresh.clone();
+        for _ in 0..bins {
+            let mut nearest: Option<usize> = None;
+            for bin in 0..bins {
+                if !self.settled[bin] && nearest.is_none_or(|nearest| self.distance[bin] < self.distance[nearest]) {
+                    nearest = Some(bin);
+                }
+            }
+            let Some(here) = nearest else { break };
+            self.settled[here] = true;
+            fresh[here] = match self.filled[here] {
+                Filled::Nothing => 0.0,
+                Filled::Outside => self.outside(here).map_or(0.0, |(worth, _)| worth),
+                // Summed along the path and not taken from the distance, so that rounding does not build up.
+                Filled::From(there) => self.moves[there * bins + here] + fresh[there],
+            };
+            let (so_far, price) = (self.distance[here], old[here]);
+            let moves = &self.moves[here * bins..(here + 1) * bins];
+            for there in 0..bins {
+                // A step of no length is worth minus infinity; rounding below zero counts as zero.
+                let step = (old[there] - price - moves[there]).max(0.0);
+                if !self.settled[there] && so_far + step < self.distance[there] {
+                    self.distance[there] = so_far + step;
+                    self.filled[there] = Filled::From(here);
+                }
+            }
+        }
+        self.gain = fresh;
+    }
+}
+
+/// Assigns each job of `0..jobs` to at most one bin, and at most `capacity[bin]` jobs to a bin, for the greatest total worth.
+///
+/// `worth` is as in [`Growing::new`].
+pub fn assign<W>(capacity: &[usize], jobs: usize, worth: W) -> Assignment
+where
+    W: Fn(usize, usize) -> Option<f64>,
+{
+    let wanted = (0..capacity.len())
+        .map(|bin| {
+            let mut wanted: Vec<(f64, usize)> = (0..jobs)
+                .filter_map(|job| Some((worth(job, bin)?, job)))
+                .filter(|(worth, _)| worth.is_finite() && *worth > 0.0)
+                .collect();
+            wanted.sort_by(falling);
+            wanted
+        })
+        .collect();
+    let mut growing = Growing::new(jobs, wanted, worth);
+    for (bin, room) in capacity.iter().enumerate() {
+        for _ in 0..(*room).min(jobs) {
+            growing.grow(bin);
+        }
+    }
+    growing.assignment()
+}
+
+/// The order of a list of wanted jobs: falling worth, then rising job.
+pub fn falling(a: &(f64, usize), b: &(f64, usize)) -> std::cmp::Ordering {
+    b.0.total_cmp(&a.0).then(a.1.cmp(&b.1))
 }

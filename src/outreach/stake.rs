@@ -39,6 +39,8 @@ pub struct Part {
     pub assembly: usize,
     /// Rank of the assembly.
     pub rank: usize,
+    /// Where the ranking holds it.
+    pub place: usize,
     /// Expected loss, US dollars.
     pub loss_usd: f64,
     /// Loss that goes if the person acts, US dollars: expected loss × effect of acting × chance that nobody acts unaided.
@@ -94,6 +96,11 @@ impl Stake<'_> {
         matches!(self.tier, Tier::CallFirst | Tier::CallNext)
     }
 
+    /// Whether the log says that the number is not this person's.
+    pub fn wrong_number(&self) -> bool {
+        self.standing.is_some_and(|standing| standing.wrong_number)
+    }
+
     /// Whether the log says that nothing more is to be done.
     pub fn settled(&self) -> bool {
         self.standing.is_some_and(|standing| standing.last.settles())
@@ -105,10 +112,10 @@ impl Stake<'_> {
 /// The early edge of first ice is the 10th percentile. Where fewer than a tenth of the members see ice at all the median of the
 /// other assemblies' early edges stands in (judgement), or the end of the window if there is none.
 pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'h>> {
-    let mut rank_of: Vec<Option<&Ranked>> = vec![None; input.assemblies.len()];
-    for ranked in input.ranked {
-        if let Some(place) = rank_of.get_mut(ranked.index) {
-            *place = Some(ranked);
+    let mut place_of: Vec<Option<usize>> = vec![None; input.assemblies.len()];
+    for (at, ranked) in input.ranked.iter().enumerate() {
+        if let Some(place) = place_of.get_mut(ranked.index) {
+            *place = Some(at);
         }
     }
     let mut edges: Vec<DateTime<Utc>> = input.outlooks.iter().filter_map(|o| o.first_ice.p10).collect();
@@ -121,10 +128,11 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
         let mut parts = Vec::new();
         let (mut tier, mut critical, mut fire) = (Tier::NoContact, false, false);
         for &index in &person.assemblies {
-            let (Some(assembly), Some(outlook), Some(Some(ranked))) = (
+            let place = place_of.get(index).copied().flatten();
+            let (Some(assembly), Some(outlook), Some((place, ranked))) = (
                 input.assemblies.get(index),
                 input.outlooks.get(index),
-                rank_of.get(index),
+                place.and_then(|place| Some((place, input.ranked.get(place)?))),
             ) else {
                 continue;
             };
@@ -153,6 +161,7 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
             parts.push(Part {
                 assembly: index,
                 rank: ranked.rank,
+                place,
                 loss_usd,
                 avoidable_usd: loss_usd * config.act.effect.of(case) * (1.0 - config.act.unaided),
                 act_by,
@@ -217,10 +226,10 @@ pub fn free_odds(person: &Person, wrong_number: bool, config: &OutreachConfig) -
     }
 }
 
-/// Chance that a call is answered in this hour.
-pub fn answered(person: &Person, hour: usize, weekend: bool, config: &OutreachConfig) -> f64 {
+/// Chance that a call to a home or to a firm is answered in this hour.
+pub fn answered_by(business: bool, hour: usize, weekend: bool, config: &OutreachConfig) -> f64 {
     let reach = &config.reach;
-    let hours = match (person.business, weekend) {
+    let hours = match (business, weekend) {
         (false, false) => &reach.home_weekday,
         (false, true) => &reach.home_weekend,
         (true, false) => &reach.business_weekday,
