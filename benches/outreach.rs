@@ -10,9 +10,12 @@ use brimwater::faults::Faults;
 use brimwater::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
 use brimwater::input::load::{Files, load};
 use brimwater::inventory::Assembly;
+use brimwater::output::outreach_files::{self, Campaign};
 use brimwater::output::plan::Plan;
 use brimwater::output::plan_json;
+use brimwater::outreach::about::Facts;
 use brimwater::outreach::clock;
+use brimwater::outreach::messages::Messages;
 use brimwater::outreach::outcome::{History, Outcome};
 use brimwater::outreach::people::{self, Person};
 use brimwater::outreach::replan;
@@ -21,6 +24,7 @@ use brimwater::ranking::{self, Words};
 use brimwater::store::{Ask, Log, NewEvent, QueueItem};
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::America::Chicago;
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -167,6 +171,31 @@ fn contact_plan(folder: &Path) -> bool {
         plan.summary.people_at_risk,
         plan.summary.share_of_bound * 100.0
     );
+
+    let (messages, _) = Messages::new(&config.utility, &config.outreach, &BTreeMap::new(), false);
+    let start = Instant::now();
+    let files = outreach_files::files(&Campaign {
+        plan: &plan,
+        facts: Facts {
+            people: &people,
+            assemblies: &assemblies,
+            outlooks: &found,
+            words,
+        },
+        messages: &messages,
+        config,
+        issued: now,
+        window: (now, now + TimeDelta::days(7)),
+        redact: false,
+    })
+    .unwrap();
+    let bytes: usize = files.iter().map(|(_, bytes)| bytes.len()).sum();
+    told(
+        &format!("all {} files in memory, {} MB", files.len(), bytes / 1_000_000),
+        start.elapsed(),
+        None,
+    );
+    drop(files);
 
     // A day later: the earlier plan and the log are read, and everything is made anew.
     let faults = Faults::new();

@@ -9,6 +9,7 @@ use super::email;
 use super::phone::{self, Phone};
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{Assembly, Channel, CustomerClass, Language, WinterUse};
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -145,10 +146,15 @@ pub fn merge(assemblies: &[Assembly], config: &PeopleConfig, file: &str) -> (Vec
         let (a, b) = (&assemblies[a], &assemblies[b]);
         a.assembly_id.cmp(&b.assembly_id).then(a.line.cmp(&b.line))
     });
-    let listings: Vec<Listing> = order
-        .iter()
-        .map(|&index| listing(index, &assemblies[index], config, file, &mut faults))
+    let mut listings = Vec::with_capacity(order.len());
+    let read: Vec<(Listing, Faults)> = order
+        .par_iter()
+        .map(|&index| listing(index, &assemblies[index], config, file))
         .collect();
+    for (listing, told) in read {
+        listings.push(listing);
+        faults.append(told);
+    }
     let mut clusters = Clusters::new(&listings, config.switchboard_addresses);
 
     // One line rings once, whoever is named beside it.
@@ -166,8 +172,9 @@ pub fn merge(assemblies: &[Assembly], config: &PeopleConfig, file: &str) -> (Vec
     for at in 0..listings.len() {
         members.entry(clusters.root(at)).or_default().push(at);
     }
+    let members: Vec<Vec<usize>> = members.into_values().collect();
     let mut persons: Vec<Person> = members
-        .values()
+        .par_iter()
         .map(|at| person(at, &listings, assemblies, config))
         .collect();
     persons.sort_by(|a, b| a.contact_id.cmp(&b.contact_id));
@@ -189,7 +196,8 @@ fn extra<'a>(assembly: &'a Assembly, column: &str) -> Option<&'a str> {
         .filter(|value| !value.is_empty())
 }
 
-fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str, faults: &mut Faults) -> Listing {
+fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str) -> (Listing, Faults) {
+    let mut faults = Faults::new();
     let contact = &assembly.contact;
     let clean = |text: &Option<String>| -> Option<String> {
         text.as_deref()
@@ -257,7 +265,7 @@ fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str,
             None
         }
     });
-    Listing {
+    let listing = Listing {
         index,
         name,
         role: if use_owner {
@@ -272,7 +280,8 @@ fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str,
         language: contact.language,
         channels: contact.channels.clone(),
         need: extra(assembly, &config.need_column).map(str::to_owned),
-    }
+    };
+    (listing, faults)
 }
 
 /// Letters and digits only, in lower case: two ways to write one account or address.

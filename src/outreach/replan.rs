@@ -233,11 +233,13 @@ pub fn changes(old: &OldPlan, now: &Now<'_>) -> Vec<Change> {
         .iter()
         .map(|assembly| (assembly.assembly_id.as_str(), assembly))
         .collect();
-    let mut person_of: Vec<Option<&Person>> = vec![None; now.assemblies.len()];
+    // Looked up once a person: a manager may look after thousands.
+    let mut person_of: Vec<Option<(&Person, Option<&Standing>)>> = vec![None; now.assemblies.len()];
     for person in now.people {
+        let standing = standing(person, now);
         for &index in &person.assemblies {
             if let Some(place) = person_of.get_mut(index) {
-                *place = Some(person);
+                *place = Some((person, standing));
             }
         }
     }
@@ -251,9 +253,8 @@ pub fn changes(old: &OldPlan, now: &Now<'_>) -> Vec<Change> {
         };
         listed.insert(assembly.assembly_id.as_str(), ());
         let old = before.get(assembly.assembly_id.as_str()).copied();
-        let person = person_of.get(ranked.index).copied().flatten();
-        let standing = person.and_then(|person| standing(person, now));
-        if let Some(change) = compare(old, ranked, assembly, outlook, person, standing) {
+        let (person, standing) = person_of.get(ranked.index).copied().flatten().unzip();
+        if let Some(change) = compare(old, ranked, assembly, outlook, person, standing.flatten()) {
             changes.push(change);
         }
     }
