@@ -9,6 +9,7 @@ use crate::outreach::about::Facts;
 use crate::outreach::messages::Messages;
 use crate::outreach::schedule::ContactPlan;
 use chrono::{DateTime, Utc};
+use rayon::prelude::*;
 
 /// What the files are made from.
 pub struct Campaign<'a> {
@@ -43,44 +44,57 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
         window,
         redact,
     } = campaign;
-    let mut files = Vec::new();
-    let mut faults = Faults::new();
-    let mut add = |name: String, made: Result<Vec<u8>, Fault>| match made {
-        Ok(bytes) => files.push((name, bytes)),
-        Err(fault) => faults.push(fault),
-    };
-    let written = |write: &dyn Fn(&mut Vec<u8>) -> Result<(), Fault>| {
+    type Job<'j> = (String, Box<dyn Fn() -> Result<Vec<u8>, Fault> + Send + Sync + 'j>);
+    fn written(write: impl FnOnce(&mut Vec<u8>) -> Result<(), Fault>) -> Result<Vec<u8>, Fault> {
         let mut bytes = Vec::new();
         write(&mut bytes).map(|()| bytes)
-    };
-    add(
-        "contacts.csv".into(),
-        written(&|out| contacts::write_csv(&plan.lines, facts, messages, *redact, out)),
-    );
-    add(
-        "manager_summary.html".into(),
-        manager_summary::page(plan, config, &facts.words, *issued, *window).map(String::into_bytes),
-    );
+    }
+    let lines = plan.lines.as_slice();
+    let mut jobs: Vec<Job<'_>> = vec![
+        (
+            "contacts.csv".into(),
+            Box::new(move || written(|out| contacts::write_csv(lines, facts, messages, *redact, out))),
+        ),
+        (
+            "manager_summary.html".into(),
+            Box::new(move || {
+                manager_summary::page(plan, config, &facts.words, *issued, *window).map(String::into_bytes)
+            }),
+        ),
+    ];
     if !redact {
-        add(
+        jobs.push((
             "mail_merge.csv".into(),
-            written(&|out| contacts::write_mail_merge(&plan.lines, facts, messages, out)),
-        );
+            Box::new(move || written(|out| contacts::write_mail_merge(lines, facts, messages, out))),
+        ));
         if plan.summary.door_hangers > 0 {
-            add(
+            jobs.push((
                 "door_hangers.csv".into(),
-                written(&|out| contacts::write_door_hangers(&plan.lines, facts, messages, out)),
-            );
+                Box::new(move || written(|out| contacts::write_door_hangers(lines, facts, messages, out))),
+            ));
         }
-        for (caller, calls) in call_sheets::by_caller(&plan.lines) {
-            add(
+        for (caller, calls) in call_sheets::by_caller(lines) {
+            let calls = std::sync::Arc::new(calls);
+            let again = std::sync::Arc::clone(&calls);
+            jobs.push((
                 format!("call_sheets/caller-{caller:02}.html"),
-                call_sheets::page(caller, &calls, facts, messages, &config.utility, *issued).map(String::into_bytes),
-            );
-            add(
+                Box::new(move || {
+                    call_sheets::page(caller, &calls, facts, messages, &config.utility, *issued).map(String::into_bytes)
+                }),
+            ));
+            jobs.push((
                 format!("call_sheets/caller-{caller:02}.csv"),
-                call_sheets::csv_to_fill(&calls, facts),
-            );
+                Box::new(move || call_sheets::csv_to_fill(&again, facts)),
+            ));
+        }
+    }
+    let made: Vec<(String, Result<Vec<u8>, Fault>)> = jobs.into_par_iter().map(|(name, make)| (name, make())).collect();
+    let mut files = Vec::new();
+    let mut faults = Faults::new();
+    for (name, made) in made {
+        match made {
+            Ok(bytes) => files.push((name, bytes)),
+            Err(fault) => faults.push(fault),
         }
     }
     if faults.0.is_empty() { Ok(files) } else { Err(faults) }

@@ -26,6 +26,8 @@ pub(super) struct Board<'a> {
     unanswered: Vec<f64>,
     /// `[callable]`: how many times the loss counts.
     precedence: Vec<f64>,
+    /// `[callable]`: whether only a caller of group 0 may call.
+    needs_spanish: Vec<bool>,
     /// `[callable]`: the first block that is far enough from an attempt of the log.
     free_from: Vec<usize>,
     /// `[attempts]`: the first block that so many attempts leave room for.
@@ -96,6 +98,7 @@ impl<'a> Board<'a> {
             dial_usd: Vec::new(),
             unanswered: Vec::new(),
             precedence: Vec::new(),
+            needs_spanish: Vec::new(),
             free_from: Vec::new(),
             attempt_from,
             early,
@@ -138,6 +141,9 @@ impl<'a> Board<'a> {
             } else {
                 1.0
             });
+            board
+                .needs_spanish
+                .push(person.language == Language::Spanish && !config.shift.interpreter_line);
             board.free_from.push(stake.standing.map_or(0, |standing| {
                 board
                     .blocks
@@ -170,17 +176,11 @@ impl<'a> Board<'a> {
     /// The same as the assignment weighs it: critical people and fire lines ahead of money, and early rather than late; `None` also where
     /// the callers of the group do not speak the person's language.
     pub fn weight(&self, callable: usize, attempt: u32, block: usize, group: usize) -> Option<f64> {
-        if !self.may_call(callable, group) {
+        if group != 0 && self.needs_spanish[callable] {
             return None;
         }
         let usd = self.usd(callable, attempt, block)?;
         Some(usd * self.early[block] * self.precedence[callable])
-    }
-
-    fn may_call(&self, callable: usize, group: usize) -> bool {
-        group == 0
-            || self.config.shift.interpreter_line
-            || self.person(self.callable[callable]).language != Language::Spanish
     }
 
     /// Calls that one caller can make in a block.
