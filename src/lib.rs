@@ -24,6 +24,7 @@ pub mod faults;
 pub mod freeze;
 pub mod input;
 pub mod inventory;
+pub mod language;
 pub mod output;
 pub mod outreach;
 pub mod physics;

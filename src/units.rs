@@ -7,6 +7,7 @@
 pub mod flow;
 mod number;
 pub mod parse;
+pub mod refusal;
 pub mod show;
 
 pub use flow::{FlowRange, parse_flow_l_per_h};

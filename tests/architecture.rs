@@ -12,7 +12,7 @@ const PURE: [&str; 5] = ["physics", "freeze", "ranking", "expansion", "drip"];
 /// Pure rooms that may spread their work over threads: their answers do not depend on how many.
 const PARALLEL: [&str; 2] = ["freeze", "ranking"];
 
-/// What each room may use beside the common ground (`faults`, `units`, `source`): the rooms to its left.
+/// What each room may use beside the common ground (`faults`, `language`, `units`, `source`): the rooms to its left.
 const MAY_USE: &[(&str, &[&str])] = &[
     ("physics", &[]),
     ("input", &[]),
@@ -251,7 +251,7 @@ fn pure_rooms_touch_no_file_clock_network_or_command_line() {
 
 #[test]
 fn rooms_use_only_the_rooms_to_their_left() {
-    let common = ["faults", "units", "source", "PLANNING_AID", "VERSION"];
+    let common = ["faults", "language", "units", "source", "PLANNING_AID", "VERSION"];
     let may_use: BTreeMap<&str, &[&str]> = MAY_USE.iter().copied().collect();
     let mut wrong = Vec::new();
     for room in all_rooms() {

@@ -15,6 +15,7 @@ use std::sync::Arc;
 const US: Words = Words {
     zone: chrono_tz::America::Chicago,
     us: true,
+    language: brimwater::language::Language::English,
 };
 
 fn series(id: &str, shift: f64) -> Series {

@@ -15,6 +15,7 @@ use std::sync::Arc;
 const US: Words = Words {
     zone: chrono_tz::UTC,
     us: true,
+    language: brimwater::language::Language::English,
 };
 
 fn ids(list: &[Ranked], assemblies: &[Assembly]) -> Vec<String> {
@@ -172,6 +173,7 @@ fn the_sentence_carries_what_where_when_and_what_would_do() {
     let si = Words {
         zone: chrono_tz::UTC,
         us: false,
+        language: brimwater::language::Language::English,
     };
     let list = rank(&[breaker("A")], &[shared(outlook)], &RankingConfig::default(), &si);
     assert!(list[0].reason.contains("-7.2 °C"), "{}", list[0].reason);

@@ -105,10 +105,10 @@ fn job(args: &Args, system: UnitSystem) -> Result<Job, Failure> {
         Ok(value) => Some(value),
         Err(error) => {
             faults.push(
-                Fault::new("BW-F01", Severity::Fatal, error.problem.clone())
+                Fault::new("BW-F01", Severity::Fatal, error.problem.to_string())
                     .column(option)
                     .value(&error.text)
-                    .expected(error.expected.clone())
+                    .expected(error.expected())
                     .remedy("Correct the value; give its unit if in doubt."),
             );
             None

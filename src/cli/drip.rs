@@ -130,7 +130,7 @@ pub fn run(args: Args, common: &Common) -> Done {
             Err(error) => faults.push(
                 Fault::new("BW-D10", Severity::Fatal, format!("--rate: {}", error.problem))
                     .value(text)
-                    .expected(error.expected),
+                    .expected(error.expected()),
             ),
         }
     }
@@ -145,7 +145,7 @@ pub fn run(args: Args, common: &Common) -> Done {
             Err(error) => faults.push(
                 Fault::new("BW-D11", Severity::Fatal, format!("--air: {}", error.problem))
                     .value(text)
-                    .expected(error.expected),
+                    .expected(error.expected()),
             ),
         }
     }

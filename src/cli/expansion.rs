@@ -6,6 +6,7 @@ use super::{Done, common, common::Common, common::Format};
 use crate::expansion::catalogue::{CatalogueTank, Choice, smallest_that_fits};
 use crate::expansion::{Assessment, System, Told, assess};
 use crate::faults::{Fault, Faults, Severity};
+use crate::language::Language;
 use crate::output::safe::write_file_atomically;
 use crate::output::{charts_expansion, expansion_record, expansion_text};
 use crate::units::UnitSystem;
@@ -178,6 +179,7 @@ impl Args {
             trapped_air: self.trapped_air.clone(),
             rigid: self.rigid,
             accept_unusual: self.accept_unusual,
+            language: Language::English,
         }
     }
 }

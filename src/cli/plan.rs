@@ -128,6 +128,7 @@ fn plan(args: &Args, common: &Common) -> Done {
     let words = Words {
         zone: job.zone,
         us: common.units == Units::Us,
+        language: crate::language::Language::English,
     };
     let (usable, places_of, rejects) = usable(&mut job)?;
     let loaded = &job.loaded;

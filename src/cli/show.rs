@@ -164,6 +164,7 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
     let words = Words {
         zone,
         us: common.units == Units::Us,
+        language: crate::language::Language::English,
     };
     let options = RunOptions {
         members: args.members.clamp(1, 65_536),
@@ -251,7 +252,7 @@ fn no_such(id: &str, loaded: &Loaded) -> Fault {
 fn table(plan: &Plan<'_>, shown: &Shown) -> String {
     let (a, o, words) = (&shown.assembly, &*shown.outlook, &shown.words);
     let mut text = String::new();
-    let _ = writeln!(text, "{}: {}", a.assembly_id, what_it_is(a));
+    let _ = writeln!(text, "{}: {}", a.assembly_id, what_it_is(a, words.language));
     if let Some(line) = shown.ranked.first() {
         let _ = writeln!(text, "{}. {}", line.tier.words(), line.reason);
     }

@@ -2,11 +2,12 @@
 
 use super::data::Data;
 use super::sessions::Session;
-use super::words::word;
+use super::words::{known, word};
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Language, Placement, Service};
 use crate::output::charts_plan::{self, Case};
 use crate::ranking::Words;
+use crate::ranking::words::{advice_in_full, percent_in};
 use crate::units::UnitSystem;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
@@ -62,32 +63,34 @@ pub fn words(session: &Session, data: &Data) -> Words {
     Words {
         zone: data.zone(),
         us: session.system == UnitSystem::Us,
+        language: session.language,
+    }
+}
+
+/// A service as people call it.
+pub fn service(service: Service, language: Language) -> &'static str {
+    match service {
+        Service::Domestic => language.pick("domestic", "doméstico"),
+        Service::Irrigation => language.pick("irrigation", "riego"),
+        Service::Fire => language.pick("fire", "incendios"),
+        Service::Process => language.pick("process", "proceso"),
+        Service::Unknown => language.pick("service not on file", "servicio no está en archivo"),
     }
 }
 
 /// Kind, size and service in a few words.
 pub fn what(assembly: &Assembly, language: Language) -> String {
-    let service = match (assembly.service, language) {
-        (Service::Domestic, Language::English) => "domestic",
-        (Service::Domestic, Language::Spanish) => "doméstico",
-        (Service::Irrigation, Language::English) => "irrigation",
-        (Service::Irrigation, Language::Spanish) => "riego",
-        (Service::Fire, Language::English) => "fire",
-        (Service::Fire, Language::Spanish) => "incendios",
-        (Service::Process, Language::English) => "process",
-        (Service::Process, Language::Spanish) => "proceso",
-        (Service::Unknown, Language::English) => "service not on file",
-        (Service::Unknown, Language::Spanish) => "servicio no está en archivo",
-    };
     format!(
-        "{} in {}, {service}",
+        "{} {} {}, {}",
         assembly.nominal_size.word(),
-        assembly.device_type.word()
+        language.pick("in", "pulg"),
+        assembly.device_type.word(),
+        service(assembly.service, language)
     )
 }
 
 fn placement(assembly: &Assembly, language: Language) -> String {
-    let (en, es) = match assembly.placement {
+    let (english, spanish) = match assembly.placement {
         Placement::Open => ("bare, above ground", "descubierto, sobre el suelo"),
         Placement::Cover => ("under an uninsulated cover", "bajo cubierta sin aislar"),
         Placement::InsulatedEnclosure => ("in an insulated enclosure", "en gabinete aislado"),
@@ -95,10 +98,7 @@ fn placement(assembly: &Assembly, language: Language) -> String {
         Placement::Vault => ("in a vault", "en registro bajo tierra"),
         Placement::Indoors => ("indoors", "bajo techo"),
     };
-    match language {
-        Language::English => en.into(),
-        Language::Spanish => es.into(),
-    }
+    language.pick(english, spanish).into()
 }
 
 /// The card; `outlook` adds the days ahead, with the chart when `chart` is asked for.
@@ -114,7 +114,12 @@ pub fn card(
     let say = |key: &str| word(key, language).to_string();
     let contact = &assembly.contact;
     let text = |value: &Option<String>| value.clone().unwrap_or_default();
-    let assumed: Vec<&str> = assembly.assumed.iter().map(|assumption| assumption.field).collect();
+    let assumed: Vec<&str> = assembly
+        .assumed
+        .iter()
+        // A column without a word of its own is told by its name.
+        .map(|blank| known(&format!("field_{}", blank.field), language).unwrap_or(blank.field))
+        .collect();
     Card {
         id: assembly.assembly_id.clone(),
         what: what(assembly, language),
@@ -156,29 +161,31 @@ fn ahead(
     chart: bool,
 ) -> Ahead {
     let words = words(session, data);
-    let english = session.language == Language::English;
     let lowest = words.temperature(outlook.min_air_c);
-    let percent = |p: f64| format!("{:.0} %", p * 100.0);
-    let mut sentence = match (outlook.p_damage, english) {
-        (Some(p), true) => format!("Lowest air {lowest}; chance of damage {}.", percent(p)),
-        (Some(p), false) => format!("Aire más frío {lowest}; probabilidad de daño {}.", percent(p)),
-        (None, true) => format!("Lowest air {lowest}."),
-        (None, false) => format!("Aire más frío {lowest}."),
+    let mut sentence = match outlook.p_damage.map(|p| percent_in(p, session.language)) {
+        Some(chance) => words.pick(
+            format!("Lowest air {lowest}; chance of damage {chance}."),
+            format!("Aire más frío {lowest}; probabilidad de daño {chance}."),
+        ),
+        None => words.pick(format!("Lowest air {lowest}."), format!("Aire más frío {lowest}.")),
     };
     if let Some(first) = outlook.first_ice.p10 {
         let moment = words.moment(first);
-        sentence.push_str(&if english {
-            format!(" Ice may form from {moment}.")
-        } else {
-            format!(" Puede formarse hielo desde {moment}.")
-        });
+        sentence.push_str(&words.pick(
+            format!(" Ice may form from {moment}."),
+            format!(" Puede formarse hielo desde {moment}."),
+        ));
     }
     let drip = if assembly.freeze_drip {
-        drip_words(outlook, &words, english, now)
+        drip_words(outlook, &words, now)
     } else {
         String::new()
     };
-    let advice = outlook.advice.iter().map(|advice| advice.detail.clone()).collect();
+    let advice = outlook
+        .advice
+        .iter()
+        .map(|advice| advice_in_full(advice, &words))
+        .collect();
     let chart = if chart {
         let case = Case {
             label: assembly.assembly_id.clone(),
@@ -199,7 +206,7 @@ fn ahead(
 }
 
 /// Whether the freeze-drip is expected to run from now on, when first, and how much.
-fn drip_words(outlook: &Outlook, words: &Words, english: bool, now: DateTime<Utc>) -> String {
+fn drip_words(outlook: &Outlook, words: &Words, now: DateTime<Utc>) -> String {
     let Some(trace) = &outlook.trace else {
         return String::new();
     };
@@ -213,11 +220,12 @@ fn drip_words(outlook: &Outlook, words: &Words, english: bool, now: DateTime<Utc
         })
         .collect();
     let Some((first, _)) = hours.first() else {
-        return if english {
-            "Its freeze-drip valve is not expected to run.".into()
-        } else {
-            "No se espera que gotee su válvula contra heladas.".into()
-        };
+        return words
+            .pick(
+                "Its freeze-drip valve is not expected to run.",
+                "No se espera que gotee su válvula contra heladas.",
+            )
+            .into();
     };
     let low = hours
         .iter()
@@ -228,9 +236,8 @@ fn drip_words(outlook: &Outlook, words: &Words, english: bool, now: DateTime<Utc
     let system = if words.us { UnitSystem::Us } else { UnitSystem::Si };
     let flow = crate::drip::range_words(low, high, system);
     let moment = words.moment(*first);
-    if english {
-        format!("Its freeze-drip valve is expected to run, first {moment}, at {flow}.")
-    } else {
-        format!("Se espera que gotee su válvula contra heladas, primero {moment}, a {flow}.")
-    }
+    words.pick(
+        format!("Its freeze-drip valve is expected to run, first {moment}, at {flow}."),
+        format!("Se espera que gotee su válvula contra heladas, primero {moment}, a {flow}."),
+    )
 }

@@ -255,6 +255,33 @@ impl Planned {
             .ok()
     }
 
+    /// Why a line of the ranking stands where it stands, in the reader's words.
+    pub fn reason(&self, line: &Ranked, words: &Words) -> String {
+        match (self.listed.get(line.index), self.outlooks.get(line.index)) {
+            (Some(assembly), Some(outlook)) => ranking::reason::reason(assembly, outlook, &line.loss, line.tier, words),
+            _ => line.reason.clone(),
+        }
+    }
+
+    /// Why a person is called, in the reader's words: the reason of the assembly that weighs most, and how many more.
+    pub fn reason_of_call(&self, line: &ContactLine, words: &Words) -> String {
+        let Some(worst) = line
+            .indices
+            .first()
+            .and_then(|place| self.ranked.iter().find(|ranked| ranked.index == *place))
+        else {
+            return line.reason.clone();
+        };
+        let reason = self.reason(worst, words);
+        match line.indices.len().saturating_sub(1) {
+            0 => reason,
+            more => words.pick(
+                format!("{reason} (and {more} more at risk)"),
+                format!("{reason} (y {more} más en riesgo)"),
+            ),
+        }
+    }
+
     /// The line of an assembly, by its index into the list.
     pub fn line(&self, at: usize) -> Option<&Ranked> {
         self.ranked.get(*self.rank_of.get(&at)?)

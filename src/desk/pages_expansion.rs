@@ -4,9 +4,10 @@ use super::form::Form;
 use super::render::page;
 use super::sessions::Session;
 use super::state::Desk;
-use super::words::word;
+use super::words::{known, word};
 use crate::expansion::{Assessment, System, Told, assess};
-use crate::inventory::Language;
+use crate::faults::{Fault, Faults};
+use crate::language::Language;
 use crate::output::{charts_expansion, expansion_record, expansion_text};
 use crate::units::{UnitSystem, show_gauge, show_temperature_difference, show_volume};
 use axum::Extension;
@@ -72,7 +73,7 @@ pub async fn blank(State(desk): State<Arc<Desk>>, Extension(session): Extension<
 
 /// `POST /expansion`.
 pub async fn answer(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
-    let told = told(&form);
+    let told = told(&form, session.language);
     let (answer, problems) = match work_out(&told, session.system) {
         Ok((system, assessment)) => (Some(answer_value(&system, &assessment, &form, &session)), Vec::new()),
         Err(problems) => (None, problems),
@@ -83,7 +84,7 @@ pub async fn answer(State(desk): State<Arc<Desk>>, Extension(session): Extension
 
 /// `POST /expansion/record`: the record as one page to print.
 pub async fn record(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
-    let told = told(&form);
+    let told = told(&form, session.language);
     match work_out(&told, session.system) {
         Ok((system, assessment)) => {
             let html = expansion_record::html(&told, &system, &assessment);
@@ -135,7 +136,7 @@ fn base64(bytes: &[u8]) -> String {
     text
 }
 
-fn told(form: &Form) -> Told {
+fn told(form: &Form, language: Language) -> Told {
     Told {
         heaters: [form.get("heater"), form.get("heater_more")]
             .map(str::to_string)
@@ -154,15 +155,43 @@ fn told(form: &Form) -> Told {
         relief_at: form.told("relief_at"),
         heat_input: form.told("heat_input"),
         daily_draw: form.told("daily_draw"),
+        accept_unusual: form.get("accept_unusual") == "yes",
+        language,
         ..Told::default()
     }
 }
 
 fn work_out(told: &Told, system: UnitSystem) -> Result<(System, Assessment), Vec<String>> {
-    let words = |faults: crate::faults::Faults| faults.0.iter().map(ToString::to_string).collect::<Vec<_>>();
+    let words = |faults: Faults| {
+        faults
+            .0
+            .iter()
+            .map(|fault| fault_words(fault, told.language))
+            .collect::<Vec<_>>()
+    };
     let system = told.read(system).map_err(words)?;
     let assessment = assess(&system).map_err(words)?;
     Ok((system, assessment))
+}
+
+/// A fault as the form's reader understands it: the field by its label, then what is wrong, what was expected, what to do.
+fn fault_words(fault: &Fault, language: Language) -> String {
+    let reading = fault.column.as_deref().unwrap_or("");
+    let label = known(&format!("form_{}", reading.replace('-', "_")), language).unwrap_or(reading);
+    let mut text = format!("{label}: {}", fault.what);
+    if let Some(value) = &fault.value {
+        text.push_str(&language.pick(format!(" (read: {value})"), format!(" (leído: {value})")));
+    }
+    if !fault.expected.is_empty() {
+        text.push_str(language.pick("; expected ", "; se espera "));
+        text.push_str(&fault.expected);
+    }
+    text.push('.');
+    if !fault.remedy.is_empty() {
+        text.push(' ');
+        text.push_str(&fault.remedy);
+    }
+    text
 }
 
 fn groups(form: &Form, session: &Session) -> Vec<Value> {
@@ -170,22 +199,28 @@ fn groups(form: &Form, session: &Session) -> Vec<Value> {
     let mut groups: Vec<Value> = GROUPS
         .iter()
         .map(|(group, fields)| {
-            let fields: Vec<Value> = fields
+            let mut fields: Vec<Value> = fields
                 .iter()
                 .map(|(name, needed)| {
-                    let help = format!("form_{name}_help");
-                    let said = say(&help);
                     context! {
                         kind => "text",
                         name => *name,
                         label => say(&format!("form_{name}")),
-                        help => if said == help { String::new() } else { said },
+                        help => known(&format!("form_{name}_help"), session.language).unwrap_or(""),
                         value => form.get(name),
                         needed => *needed,
-                        nth => "",
                     }
                 })
                 .collect();
+            if *group == "group_more" {
+                fields.push(context! {
+                    kind => "checkbox",
+                    name => "accept_unusual",
+                    word => "yes",
+                    label => say("form_accept_unusual"),
+                    chosen => form.get("accept_unusual") == "yes",
+                });
+            }
             context! { label => say(group), fields }
         })
         .collect();
@@ -208,8 +243,8 @@ fn groups(form: &Form, session: &Session) -> Vec<Value> {
 
 fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Session) -> Value {
     let units = session.system;
-    let english = session.language == Language::English;
-    let pick = |en: &str, es: &str| if english { en.to_string() } else { es.to_string() };
+    let language = session.language;
+    let pick = |english: &str, spanish: &str| language.pick(english, spanish).to_string();
     let gauge = |kpa: f64| show_gauge(kpa * 1e3, units);
     let mut figures = vec![
         context! {
@@ -241,7 +276,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         figures.push(context! {
             label => pick("The tank that is there", "El tanque que ya está"),
             value => if existing.adequate { pick("does it", "basta") } else { pick("does not do it", "no basta") },
-            note => existing.findings.join(" "),
+            note => existing.findings.join("; "),
         });
     }
     let [low, high] = answer.relief.window_gauge_kpa;
@@ -250,7 +285,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         value => if answer.relief.feasible { format!("{} – {}", gauge(low), gauge(high)) } else { pick("no setting fits", "ningún ajuste sirve") },
         note => answer.relief.why_not.clone().unwrap_or_default(),
     });
-    let title = expansion_text::capital(answer.recommendation.measure.words());
+    let title = expansion_text::capital(answer.recommendation.measure.words_in(language));
     let calm = matches!(
         answer.recommendation.measure.name(),
         "none_needed" | "keep_existing_tank"
@@ -264,7 +299,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         figures,
         chart => charts_expansion::pressure(system, answer).ok(),
         turns => answer.sensitivity.iter().map(|turn| turn.sentence.clone()).collect::<Vec<_>>(),
-        warnings => answer.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        warnings => answer.warnings.iter().map(|fault| fault_words(fault, language)).collect::<Vec<_>>(),
         cautions => answer.cautions.clone(),
         kept,
     }

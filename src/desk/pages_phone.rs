@@ -8,7 +8,7 @@ use super::questions;
 use super::render::{message, page};
 use super::sessions::{Session, random_token};
 use super::state::Desk;
-use super::words::word;
+use super::words::{day_and_time, on, word};
 use crate::drip::{self, Answer, Finding, Line, Within};
 use crate::inventory::Language;
 use crate::outreach::outcome::Outcome;
@@ -52,15 +52,19 @@ pub async fn find(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
             Some(context! { link => desk.sessions.link(&session, &assembly.assembly_id), ..Value::from(Serde(&card)) })
         })
         .collect();
-    let total_words = match (session.language, found.total) {
-        (Language::English, 1) => "1 assembly found".to_string(),
-        (Language::English, n) if n > SHOWN => format!("{n} found, the {SHOWN} nearest shown; tell more to narrow it"),
-        (Language::English, n) => format!("{n} assemblies found"),
-        (Language::Spanish, 1) => "1 conjunto encontrado".to_string(),
-        (Language::Spanish, n) if n > SHOWN => {
-            format!("{n} encontrados, se muestran los {SHOWN} más cercanos; diga más para reducir")
-        }
-        (Language::Spanish, n) => format!("{n} conjuntos encontrados"),
+    let n = found.total;
+    let total_words = match n {
+        1 => session
+            .language
+            .pick("1 assembly found", "1 conjunto encontrado")
+            .to_string(),
+        n if n > SHOWN => session.language.pick(
+            format!("{n} found, the {SHOWN} nearest shown; tell more to narrow it"),
+            format!("{n} encontrados, se muestran los {SHOWN} más cercanos; diga más para reducir"),
+        ),
+        n => session
+            .language
+            .pick(format!("{n} assemblies found"), format!("{n} conjuntos encontrados")),
     };
     let follow_ups = follow_ups(&desk, &session);
     let more = context! { area => "phone", asked, found => hits, total_words, follow_ups };
@@ -70,7 +74,7 @@ pub async fn find(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
 fn follow_ups(desk: &Desk, session: &Session) -> Vec<Value> {
     let data = desk.data();
     let zone = data.zone();
-    let english = session.language == Language::English;
+    let language = session.language;
     let Some(notes) = desk.log.as_ref().and_then(|log| log.call_backs(desk.now()).ok()) else {
         return Vec::new();
     };
@@ -81,12 +85,11 @@ fn follow_ups(desk: &Desk, session: &Session) -> Vec<Value> {
             let assembly = data.find(&note.id).map(|(_, assembly)| assembly);
             let due = note.call_back.map_or_else(String::new, |at| {
                 let overdue = at < desk.now();
-                let at = at.with_timezone(&zone).format("%a %-I:%M %p");
-                match (overdue, english) {
-                    (false, true) => format!("by {at}"),
-                    (false, false) => format!("antes de {at}"),
-                    (true, true) => format!("overdue since {at}"),
-                    (true, false) => format!("atrasado desde {at}"),
+                let at = day_and_time(at, &zone, language);
+                if overdue {
+                    language.pick(format!("overdue since {at}"), format!("atrasado desde {at}"))
+                } else {
+                    language.pick(format!("by {at}"), format!("antes de {at}"))
                 }
             });
             context! {
@@ -96,7 +99,7 @@ fn follow_ups(desk: &Desk, session: &Session) -> Vec<Value> {
                 due,
                 note => note.text,
                 by => note.by,
-                at => note.at.with_timezone(&zone).format("%b %-d, %-I:%M %p").to_string(),
+                at => on(note.at, &zone, language),
             }
         })
         .collect()
@@ -214,7 +217,7 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
             .into_iter()
             .map(|note| {
                 context! {
-                    at => note.at.with_timezone(&zone).format("%b %-d, %-I:%M %p").to_string(),
+                    at => on(note.at, &zone, session.language),
                     by => note.by,
                     outcome => word(&format!("outcome_{}", note.outcome.word()), session.language).to_string(),
                     text => note.text,

@@ -8,10 +8,11 @@ use super::pages_phone::{gone, outcomes, save};
 use super::render::page;
 use super::sessions::{Session, random_token};
 use super::state::{Desk, PlanState};
-use super::words::word;
+use super::words::{day_and_time, word};
 use crate::inventory::{Assembly, DeviceType, Language, Service};
 use crate::output::charts_plan::{self, Case, Dot};
 use crate::outreach::line::Way;
+use crate::ranking::words::part_name;
 use crate::ranking::{Ranked, Tier};
 use axum::Extension;
 use axum::extract::{Path, Query, State};
@@ -48,7 +49,7 @@ fn planned(desk: &Desk, session: &Session) -> Result<Arc<Planned>, String> {
 }
 
 fn tier_of(session: &Session, tier: Tier) -> String {
-    word(&format!("tier_{}", tier.words()), session.language).to_string()
+    tier.words_in(session.language).to_string()
 }
 
 fn headline(planned: &Planned, session: &Session) -> String {
@@ -117,7 +118,7 @@ pub async fn list(
                 tier_class => line.tier.words().replace(' ', "-"),
                 p_damage => percent(outlook.and_then(|outlook| outlook.p_damage)),
                 first_ice => outlook.and_then(|outlook| outlook.first_ice.p10).map_or_else(|| "–".into(), |time| words.moment(time)),
-                reason => &line.reason,
+                reason => planned.reason(line, &words),
             }
         })
         .collect();
@@ -161,7 +162,15 @@ fn filters<'a>(session: &Session, asked: &dyn Fn(&str) -> &'a str) -> Vec<Value>
         filter(
             "service",
             if english { "Service" } else { "Servicio" },
-            Service::ALL.iter().map(|service| plain(service.word())).collect(),
+            Service::ALL
+                .iter()
+                .map(|service| {
+                    (
+                        service.word().to_string(),
+                        cards::service(*service, session.language).to_string(),
+                    )
+                })
+                .collect(),
         ),
         filter(
             "type",
@@ -321,14 +330,14 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
     });
     let parts: Vec<Value> = outlook.as_deref().map_or_else(Vec::new, |outlook| {
         let part = |part: &crate::freeze::PartOutlook| {
-            context! { name => part.name, ice => percent(Some(part.ice_fraction)), p => percent(part.p_damage) }
+            context! { name => part_name(part.name, session.language), ice => percent(Some(part.ice_fraction)), p => percent(part.p_damage) }
         };
         outlook.parts.iter().map(part).collect()
     });
     let more = context! {
         area => "plan",
         card => Value::from(Serde(&card)),
-        reason => line.map(|line| line.reason.clone()),
+        reason => plan.as_ref().zip(line).map(|(planned, line)| planned.reason(line, &words)),
         figures,
         charts,
         parts,
@@ -353,6 +362,7 @@ pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<
         }
     };
     let history = desk.history();
+    let read = cards::words(&session, &data);
     let english = session.language == Language::English;
     let zone = data.zone();
     // One entry a person: the earliest call of those nobody has settled since.
@@ -386,7 +396,7 @@ pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<
         .iter()
         .take(CALLS)
         .map(|line| {
-            let slot = line.slot_start.map_or_else(String::new, |time| time.with_timezone(&zone).format("%a %-I:%M %p").to_string());
+            let slot = line.slot_start.map_or_else(String::new, |time| day_and_time(time, &zone, session.language));
             let shown: Vec<Value> = line
                 .assemblies
                 .iter()
@@ -404,8 +414,9 @@ pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<
                 language => match line.language { Language::English => "English", Language::Spanish => "Español" },
                 critical => line.critical.clone(),
                 fire,
-                reason => &line.reason,
+                reason => planned.reason_of_call(line, &read),
                 say => planned.say(line),
+                say_lang => line.language.word(),
                 assemblies => shown,
                 more => (beyond > 0).then(|| if english { format!("and {beyond} more") } else { format!("y {beyond} más") }),
                 once => random_token(),

@@ -7,7 +7,7 @@ use super::words::word;
 use crate::drip::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Sign, ToldRate, Water, When, Where};
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Service};
-use crate::units::parse_temperature_c;
+use crate::units::{parse_temperature_c, show_temperature};
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 
@@ -90,14 +90,20 @@ pub fn read(form: &Form, assembly: Option<&Assembly>, session: &Session) -> Told
     if let Some(text) = form.told("rate_other").or_else(|| form.told("rate")) {
         match ToldRate::parse(&text, session.system) {
             Ok(rate) => account.rate = Some(rate),
-            Err(error) => told.rate_problem = format!("{} ({})", error.problem, error.expected),
+            Err(error) => told.rate_problem = error.sentence(session.language),
         }
     }
     if let Some(text) = form.told("air") {
         match parse_temperature_c(&text, session.system) {
             Ok(air_c) if (AIR_RANGE_C[0]..=AIR_RANGE_C[1]).contains(&air_c) => account.air_c = Some(air_c),
-            Ok(_) => told.air_problem = format!("{} to {} °C", AIR_RANGE_C[0], AIR_RANGE_C[1]),
-            Err(error) => told.air_problem = format!("{} ({})", error.problem, error.expected),
+            Ok(_) => {
+                let [low, high] = AIR_RANGE_C.map(|edge| show_temperature(edge, session.system));
+                told.air_problem = session.language.pick(
+                    format!("no place people live in has such air; expected {low} to {high}"),
+                    format!("en ningún lugar habitado hay aire así; se espera de {low} a {high}"),
+                );
+            }
+            Err(error) => told.air_problem = error.sentence(session.language),
         }
     }
     told

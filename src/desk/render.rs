@@ -2,11 +2,12 @@
 
 use super::sessions::Session;
 use super::state::Desk;
-use super::words::word;
+use super::words::{on, word};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
+use minijinja::value::Serde;
 use minijinja::{Environment, Error, State, UndefinedBehavior, Value, context};
 
 /// The page templates, kept in the program.
@@ -68,8 +69,8 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
             Language::Spanish => crate::drip::PLANNING_AID_ES,
         },
         version => crate::VERSION,
-        read_at => data.read_at.with_timezone(&data.zone()).format("%b %-d, %-I:%M %p").to_string(),
-        notices => desk.notices(session.language),
+        read_at => on(data.read_at, &data.zone(), session.language),
+        notices => Value::from(Serde(desk.notices(session.language))),
         signed_in => desk.options.passwords.is_none() || session.who.is_some(),
         can_sign_out => desk.options.passwords.is_some() && session.who.is_some(),
         who => session.who.clone().unwrap_or_default(),

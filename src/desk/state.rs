@@ -5,7 +5,6 @@ use super::data::{Data, Planned, Run, Stamp, stamp};
 use super::limits::Limiter;
 use super::passwords::Passwords;
 use super::sessions::{Session, Sessions};
-use super::words::word;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::Outlook;
 use crate::input::load::Files;
@@ -17,6 +16,7 @@ use chrono::{DateTime, Utc};
 use minijinja::Environment;
 use std::collections::HashMap;
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
 /// How a desk is opened.
@@ -57,6 +57,24 @@ pub enum PlanState {
     Ready(Arc<Planned>),
 }
 
+/// Something that every page says.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Notice {
+    /// What is the matter, in the language of the page.
+    pub text: &'static str,
+    /// What a file or the system told, in English; may be empty.
+    pub detail: String,
+}
+
+impl Notice {
+    fn plain(text: &'static str) -> Self {
+        Self {
+            text,
+            detail: String::new(),
+        }
+    }
+}
+
 /// The desk.
 pub struct Desk {
     /// How it was opened.
@@ -77,6 +95,8 @@ pub struct Desk {
     plan: RwLock<PlanState>,
     /// Why the changed files were not taken, if they were not.
     refused: RwLock<Option<String>>,
+    /// Whether the audit file did not take an event.
+    audit_fails: AtomicBool,
     stamp: Mutex<Stamp>,
     cards: Mutex<HashMap<String, Arc<Outlook>>>,
 }
@@ -172,6 +192,7 @@ impl Desk {
             data: RwLock::new(Arc::new(data)),
             plan: RwLock::new(plan),
             refused: RwLock::new(None),
+            audit_fails: AtomicBool::new(false),
             stamp: Mutex::new(stamp),
             cards: Mutex::new(HashMap::new()),
             options,
@@ -208,6 +229,7 @@ impl Desk {
         let words = Words {
             zone: data.zone(),
             us: self.options.system == UnitSystem::Us,
+            language: Language::English,
         };
         let planned = Planned::compute(&data, &self.options.run, &self.history(), self.now(), &words);
         if Arc::ptr_eq(&data, &self.data()) {
@@ -281,37 +303,35 @@ impl Desk {
         let who = session.who.as_deref().unwrap_or("local");
         // A full disk must not stop an answer about somebody's safety; the notice on every page says so.
         if !self.audit.note(Utc::now(), who, event, assembly_id, count) {
-            *write(&self.refused) = Some("the audit file cannot be written".into());
+            self.audit_fails.store(true, Ordering::Relaxed);
         }
     }
 
     /// What every page must say: stale forecast, files that were not taken, no log.
-    pub fn notices(&self, language: Language) -> Vec<String> {
-        let english = language == Language::English;
+    pub fn notices(&self, language: Language) -> Vec<Notice> {
         let mut notices = Vec::new();
-        if let Some(why) = self.refused() {
-            notices.push(if english {
-                format!("The files changed but could not be taken, so the earlier ones are still used: {why}")
-            } else {
-                format!("Los archivos cambiaron pero no se pudieron tomar; se usan los anteriores: {why}")
+        if let Some(detail) = self.refused() {
+            notices.push(Notice {
+                text: language.pick(
+                    "The files changed but could not be taken, so the earlier ones are still used:",
+                    "Los archivos cambiaron pero no se pudieron tomar; se usan los anteriores:",
+                ),
+                detail,
             });
+        }
+        if self.audit_fails.load(Ordering::Relaxed) {
+            notices.push(Notice::plain(language.pick(
+                "The audit file cannot be written: who looked at what is not kept now. Tell who looks after this desk.",
+                "No se puede escribir el archivo de auditoría: no se guarda quién vio qué. Avise a quien cuida este sistema.",
+            )));
         }
         let data = self.data();
         if !data.loaded.series.is_empty() && data.forecast_is_over(self.now()) {
-            notices.push(
-                if english {
-                    "The forecast has run out: outlooks on these pages are of the past."
-                } else {
-                    "El pronóstico ya terminó: lo que estas páginas prevén es pasado."
-                }
-                .into(),
-            );
+            notices.push(Notice::plain(language.pick(
+                "The forecast has run out: outlooks on these pages are of the past.",
+                "El pronóstico ya terminó: lo que estas páginas prevén es pasado.",
+            )));
         }
         notices
-    }
-
-    /// A word of the pages.
-    pub fn word<'a>(&self, key: &'a str, language: Language) -> &'a str {
-        word(key, language)
     }
 }

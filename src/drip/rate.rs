@@ -4,6 +4,7 @@
 //! `[drop-size]`; a word such as "stream" gives a wide one. Reading is [`crate::units::parse_flow_l_per_h`]'s, with a few more words
 //! of callers here.
 
+use crate::units::refusal::{Problem, Wanted};
 use crate::units::{UnitError, UnitSystem, parse_flow_l_per_h};
 use serde::Serialize;
 
@@ -50,12 +51,7 @@ impl ToldRate {
             }
         };
         if !(0.0..=RATE_MAX_L_PER_H).contains(&high) {
-            return Err(UnitError {
-                quantity: "a rate",
-                text: words.chars().take(80).collect(),
-                problem: "it is more than any service line passes".into(),
-                expected: format!("0 to {RATE_MAX_L_PER_H} L/h"),
-            });
+            return Err(UnitError::new(Wanted::BelievableFlow, words, Problem::TooMuchFlow));
         }
         Ok(Self {
             low_l_per_h: low,

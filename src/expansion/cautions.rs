@@ -2,56 +2,92 @@
 
 use super::closed::{Closed, ClosingDevice};
 use super::system::System;
-use crate::units::{PA_PER_PSI, UnitSystem, c_from_f, show_gauge};
+use crate::language::Tongue;
+use crate::units::{PA_PER_PSI, UnitSystem, c_from_f};
 
-/// How long hot water takes to burn an adult's skin deeply, at some °F: (°F, words). Children burn about four times as fast.
-/// `[cpsc-scald]`
-pub const SCALD_TIMES: [(f64, &str); 4] = [
-    (120.0, "about 5 minutes"),
-    (130.0, "about 30 seconds"),
-    (140.0, "about 6 seconds"),
-    (150.0, "about 2 seconds"),
+/// How long hot water takes to burn an adult's skin deeply, at some °F: (°F, words, words in Spanish). Children burn about four
+/// times as fast. `[cpsc-scald]`
+pub const SCALD_TIMES: [(f64, &str, &str); 4] = [
+    (120.0, "about 5 minutes", "unos 5 minutos"),
+    (130.0, "about 30 seconds", "unos 30 segundos"),
+    (140.0, "about 6 seconds", "unos 6 segundos"),
+    (150.0, "about 2 seconds", "unos 2 segundos"),
 ];
 
-/// The caution about scalding and about Legionella for a storage temperature, °C. `[cpsc-scald]` `[osha-legionella]`
-pub fn scald_sentence(hot_c: f64, words: UnitSystem) -> String {
+/// The caution about scalding for a storage temperature, °C. `[cpsc-scald]` `[osha-legionella]`
+pub fn scald_sentence(hot_c: f64, tongue: Tongue) -> String {
     let list: Vec<String> = SCALD_TIMES
         .iter()
-        .map(|(fahrenheit, time)| match words {
-            UnitSystem::Us => format!("{fahrenheit:.0} °F in {time}"),
-            UnitSystem::Si => format!("{:.0} °C in {time}", c_from_f(*fahrenheit)),
+        .map(|(fahrenheit, english, spanish)| {
+            let time = tongue.pick(english, spanish);
+            let at = match tongue.units {
+                UnitSystem::Us => format!("{fahrenheit:.0} °F"),
+                UnitSystem::Si => format!("{:.0} °C", c_from_f(*fahrenheit)),
+            };
+            tongue.pick(format!("{at} in {time}"), format!("{at} en {time}"))
         })
         .collect();
     let now = if hot_c > c_from_f(120.0) + 0.01 {
-        " This storage is above 120 °F (49 °C): fit a listed mixing valve where people draw water."
+        tongue.pick(
+            " This storage is above 120 °F (49 °C): fit a listed mixing valve where people draw water.",
+            " Este almacenamiento pasa de 120 °F (49 °C): ponga una válvula mezcladora listada donde la gente saca agua.",
+        )
     } else {
         ""
     };
-    format!("Hot water burns: {}; children sooner.{now}", list.join(", "))
+    let list = list.join(", ");
+    tongue.pick(
+        format!("Hot water burns: {list}; children sooner.{now}"),
+        format!("El agua caliente quema: {list}; a los niños, antes.{now}"),
+    )
 }
+
+/// What is always said before the sentence about scalding, English and Spanish.
+const STANDING: [[&str; 2]; 2] = [
+    [
+        "The heater's temperature and pressure relief valve is a safety device and never the control for expansion; never plug, cap, valve off or reset it.",
+        "La válvula de alivio de temperatura y presión del calentador es un dispositivo de seguridad y nunca el control de la expansión; nunca la tape, la selle, la cierre con una válvula ni cambie su ajuste.",
+    ],
+    [
+        "Set the precharge with the tank isolated and drained to zero, at the temperature where it stands; check it every year.",
+        "Ponga la precarga con el tanque aislado y vaciado a cero, a la temperatura del lugar donde está; revísela cada año.",
+    ],
+];
+/// What is always said after it.
+const STANDING_TOO: [[&str; 2]; 6] = [
+    [
+        "Do not lower the storage temperature to cure expansion: water stored below 140 °F (60 °C) can grow Legionella, and hotter water scalds; both are settled by storage temperature and a mixing valve together.",
+        "No baje la temperatura del tanque para curar la expansión: en agua guardada a menos de 140 °F (60 °C) puede crecer Legionella, y el agua más caliente quema; ambas cosas se resuelven juntas con la temperatura del tanque y una válvula mezcladora.",
+    ],
+    [
+        "A permit, the local plumbing code as adopted, and a licensed plumber decide; check the maker's instructions of tank and valve.",
+        "Deciden el permiso, el código local de plomería vigente y un plomero con licencia; revise las instrucciones del fabricante del tanque y de la válvula.",
+    ],
+    [
+        "The tank goes on the cold line between the last check and the heater, supported, listed for drinking water, with nothing that can shut it off unnoticed.",
+        "El tanque va en la línea fría entre la última retención y el calentador, con soporte, listado para agua potable, sin nada que pueda cerrarlo sin que se note.",
+    ],
+    [
+        "A relief discharges by gravity through an air gap to a place where it is seen, cannot scald, flood or freeze; never capped, never threaded at its end, never into a condensate pan or pump.",
+        "Un alivio descarga por gravedad y con espacio de aire a un lugar donde se vea y no pueda quemar, inundar ni congelarse; nunca tapado, nunca con rosca en la punta, nunca a una charola o bomba de condensado.",
+    ],
+    [
+        "Take the highest static pressure of a day and night with a maximum-hand gauge; mains stand highest at night.",
+        "Tome la presión estática más alta de un día y una noche con un manómetro con aguja de máxima; la calle está más alta de noche.",
+    ],
+    [
+        "Water at the top of a tank can be hotter than the thermostat says by up to 30 °F (17 K) after short draws; size on the hottest storage.",
+        "Después de usos cortos, el agua de arriba del tanque puede estar hasta 30 °F (17 K) más caliente de lo que dice el termostato; calcule con la más caliente.",
+    ],
+];
 
 /// All cautions for a system, the standing ones first.
 pub fn all(system: &System, closed: &Closed) -> Vec<String> {
-    let words = system.words;
-    let mut said = vec![
-        "The heater's temperature and pressure relief valve is a safety device and never the control for expansion; never plug, cap, valve off or reset it."
-            .to_string(),
-        "Set the precharge with the tank isolated and drained to zero, at the temperature where it stands; check it every year."
-            .to_string(),
-        scald_sentence(system.hot_c, words),
-        "Do not lower the storage temperature to cure expansion: water stored below 140 °F (60 °C) can grow Legionella, and hotter water scalds; both are settled by storage temperature and a mixing valve together."
-            .to_string(),
-        "A permit, the local plumbing code as adopted, and a licensed plumber decide; check the maker's instructions of tank and valve."
-            .to_string(),
-        "The tank goes on the cold line between the last check and the heater, supported, listed for drinking water, with nothing that can shut it off unnoticed."
-            .to_string(),
-        "A relief discharges by gravity through an air gap to a place where it is seen, cannot scald, flood or freeze; never capped, never threaded at its end, never into a condensate pan or pump."
-            .to_string(),
-        "Take the highest static pressure of a day and night with a maximum-hand gauge; mains stand highest at night."
-            .to_string(),
-        "Water at the top of a tank can be hotter than the thermostat says by up to 30 °F (17 K) after short draws; size on the hottest storage."
-            .to_string(),
-    ];
+    let tongue = system.tongue();
+    let pick = |[english, spanish]: [&str; 2]| tongue.pick(english, spanish).to_string();
+    let mut said: Vec<String> = STANDING.map(pick).to_vec();
+    said.push(scald_sentence(system.hot_c, tongue));
+    said.extend(STANDING_TOO.map(pick));
     if let (Some(street_pa), true) = (
         system.street_gauge_pa,
         system
@@ -60,32 +96,35 @@ pub fn all(system: &System, closed: &Closed) -> Vec<String> {
             .any(|d| matches!(d, ClosingDevice::Prv | ClosingDevice::PrvWithBypass)),
     ) && street_pa > system.heater_relief_gauge_pa
     {
-        said.push(format!(
-            "The main at {} is above the heater's relief valve ({}): if the regulator fails, that valve opens.",
-            show_gauge(street_pa, words),
-            show_gauge(system.heater_relief_gauge_pa, words)
+        let (street, relief) = (tongue.gauge(street_pa), tongue.gauge(system.heater_relief_gauge_pa));
+        said.push(tongue.pick(
+            format!("The main at {street} is above the heater's relief valve ({relief}): if the regulator fails, that valve opens."),
+            format!("La calle, a {street}, pasa del alivio del calentador ({relief}): si falla la reductora, esa válvula abre."),
         ));
     }
     if system.static_gauge_pa > 80.0 * PA_PER_PSI * 1.0005 {
-        said.push(
-            "Static pressure above 80 psi (552 kPa) calls for a pressure reducing valve with a strainer under the usual plumbing codes, as adopted locally; the valve itself closes the plumbing."
-                .to_string(),
-        );
+        said.push(pick([
+            "Static pressure above 80 psi (552 kPa) calls for a pressure reducing valve with a strainer under the usual plumbing codes, as adopted locally; the valve itself closes the plumbing.",
+            "Una presión estática de más de 80 psi (552 kPa) pide una válvula reductora de presión con filtro según los códigos usuales de plomería, como estén vigentes; esa válvula cierra la tubería.",
+        ]));
     }
     if closed.is_closed.is_none() {
-        said.push("Whether the plumbing is closed is not settled; the figures take it as closed.".to_string());
+        said.push(pick([
+            "Whether the plumbing is closed is not settled; the figures take it as closed.",
+            "No se sabe si la tubería está cerrada; las cifras la toman como cerrada.",
+        ]));
     }
     if system.closed_by.contains(&ClosingDevice::BackflowAssembly) {
-        said.push(
-            "After any work on the assembly or a move of it, a certified tester tests it before service; a relief port that drips in step with heating points to the second check."
-                .to_string(),
-        );
+        said.push(pick([
+            "After any work on the assembly or a move of it, a certified tester tests it before service; a relief port that drips in step with heating points to the second check.",
+            "Tras cualquier trabajo en el conjunto o si se cambia de lugar, un probador certificado lo prueba antes de usarlo; una boca de alivio que gotea al paso del calentador apunta a la segunda retención.",
+        ]));
     }
     if system.heaters.iter().any(|heater| heater.volume_l > 454.3) {
-        said.push(
-            "A vessel above 120 gal (454 L) is usually built and inspected to a boiler and pressure vessel code; its tank may have to be, too."
-                .to_string(),
-        );
+        said.push(pick([
+            "A vessel above 120 gal (454 L) is usually built and inspected to a boiler and pressure vessel code; its tank may have to be, too.",
+            "Un recipiente de más de 120 gal (454 L) suele construirse e inspeccionarse según un código de calderas y recipientes a presión; su tanque quizá también.",
+        ]));
     }
     said
 }

@@ -1,7 +1,7 @@
 //! Is the plumbing closed: does anything between the main and the heater stop water from going back?
 
 use super::system::System;
-use crate::units::{UnitSystem, show_gauge};
+use super::words::Note;
 use serde::Serialize;
 
 /// A device between the main and the heater, as the plumber finds it.
@@ -84,51 +84,32 @@ pub struct Closed {
 /// and the main never stands above the limit, because the bypass opens only when the house is above the main.
 /// `[asse-1003]` `[upc-608]` `[ipc-607]`
 pub fn judge(system: &System) -> Closed {
-    let words = system.words;
+    let tongue = system.tongue();
     let mut because = Vec::new();
     let (mut holds, mut lets_back, mut unclear, mut nothing) = (false, false, false, false);
     for device in &system.closed_by {
-        match device {
-            ClosingDevice::BackflowAssembly => {
-                holds = true;
-                because.push("a backflow prevention assembly lets no water back to the main".to_string());
-            }
-            ClosingDevice::CheckValve => {
-                holds = true;
-                because.push("a check valve lets no water back to the main".to_string());
-            }
-            ClosingDevice::MeterCheck => {
-                holds = true;
-                because.push("the check at the meter lets no water back to the main".to_string());
-            }
-            ClosingDevice::Prv => {
-                holds = true;
-                because
-                    .push("a pressure reducing valve without a bypass shuts when the house pressure rises".to_string());
-            }
-            ClosingDevice::SoftenerWithCheck => {
-                holds = true;
-                because.push("the check in the softener or filter lets no water back to the main".to_string());
-            }
-            ClosingDevice::RecirculationCheck => {
-                holds = true;
-                because.push(
-                    "a check in a recirculation or mixing line can shut the heater off from the main; taken as closed until it is traced"
-                        .to_string(),
-                );
-            }
-            ClosingDevice::Softener => {
-                unclear = true;
-                because.push("a softener or filter may have a check: look in its bypass head".to_string());
-            }
+        let (note, mark) = match device {
+            ClosingDevice::BackflowAssembly => (Note::AssemblyHolds, &mut holds),
+            ClosingDevice::CheckValve => (Note::CheckValveHolds, &mut holds),
+            ClosingDevice::MeterCheck => (Note::MeterCheckHolds, &mut holds),
+            ClosingDevice::Prv => (Note::RegulatorHolds, &mut holds),
+            ClosingDevice::SoftenerWithCheck => (Note::SoftenerCheckHolds, &mut holds),
+            ClosingDevice::RecirculationCheck => (Note::RecirculationCheckHolds, &mut holds),
+            ClosingDevice::Softener => (Note::SoftenerMayHold, &mut unclear),
+            ClosingDevice::Nothing => (Note::NothingHolds, &mut nothing),
             ClosingDevice::PrvWithBypass => {
-                bypass(system, words, &mut because, &mut holds, &mut lets_back, &mut unclear)
+                let limit_pa = system.limit_gauge_pa;
+                match system.street_gauge_pa {
+                    Some(street_pa) if street_pa <= limit_pa => {
+                        (Note::BypassLetsBack { street_pa, limit_pa }, &mut lets_back)
+                    }
+                    Some(street_pa) => (Note::BypassUseless { street_pa, limit_pa }, &mut holds),
+                    None => (Note::BypassUnsettled { limit_pa }, &mut unclear),
+                }
             }
-            ClosingDevice::Nothing => {
-                nothing = true;
-                because.push("nothing between the main and the heater stops water from going back".to_string());
-            }
-        }
+        };
+        *mark = true;
+        because.push(note.say(tongue));
     }
     let is_closed = if holds {
         Some(true)
@@ -137,69 +118,21 @@ pub fn judge(system: &System) -> Closed {
     } else if lets_back || nothing {
         Some(false)
     } else {
-        because.push("no device was told of, so it is not known; taken as closed to be on the safe side".to_string());
+        because.push(Note::NoDeviceTold.say(tongue));
         None
     };
     if nothing && holds {
-        because.push("\"nothing\" was told beside a device that holds; the device counts".to_string());
+        because.push(Note::NothingBesideDevice.say(tongue));
     }
+    let settle_by = match is_closed {
+        Some(_) => Vec::new(),
+        None => [Note::SettleByTracing, Note::SettleByGauge, Note::SettleByHeating]
+            .map(|note| note.say(tongue))
+            .to_vec(),
+    };
     Closed {
         is_closed,
         because,
-        settle_by: if is_closed.is_none() {
-            settling(words)
-        } else {
-            Vec::new()
-        },
+        settle_by,
     }
-}
-
-fn bypass(
-    system: &System,
-    words: UnitSystem,
-    because: &mut Vec<String>,
-    holds: &mut bool,
-    lets_back: &mut bool,
-    unclear: &mut bool,
-) {
-    let limit = show_gauge(system.limit_gauge_pa, words);
-    match system.street_gauge_pa {
-        Some(street_pa) if street_pa <= system.limit_gauge_pa => {
-            *lets_back = true;
-            because.push(format!(
-                "the regulator's bypass opens when the house passes the main, and the main never passes {} (limit {limit})",
-                show_gauge(street_pa, words)
-            ));
-        }
-        Some(street_pa) => {
-            *holds = true;
-            because.push(format!(
-                "the regulator's bypass opens only above the main's {}, which is over the limit of {limit}, so it protects nothing",
-                show_gauge(street_pa, words)
-            ));
-        }
-        None => {
-            *unclear = true;
-            because.push(format!(
-                "a regulator's bypass helps only while the main stays at or below {limit}; the highest pressure of the main is not known"
-            ));
-        }
-    }
-}
-
-/// What settles an unclear case.
-fn settling(words: UnitSystem) -> Vec<String> {
-    let few = match words {
-        UnitSystem::Us => "a few psi",
-        UnitSystem::Si => "some 20 kPa",
-    };
-    vec![
-        "Ask the utility whether there is a check at the meter, and trace the pipe from the meter to the heater: one check is enough."
-            .to_string(),
-        "Leave a gauge with a maximum hand on a hose bibb for 24 hours, over a night: a closed system shows a maximum well above static after heating."
-            .to_string(),
-        format!(
-            "Heat test: draw 5 to 10 gal (20 to 40 L) of hot water, shut everything, watch for 30 to 60 minutes. An open system stays within {few}; a closed one climbs steadily, and a quick opening of a tap drops it to static."
-        ),
-    ]
 }

@@ -4,8 +4,9 @@ use super::pressure::Sealed;
 use super::system::System;
 use super::tank::{at_tank_abs_pa, diaphragm_tank_l, precharge_at_abs_pa};
 use super::volume::Demand;
+use super::words::Note;
 use crate::physics::OutOfRange;
-use crate::units::{PA_PER_PSI, UnitSystem, show_gauge, show_volume};
+use crate::units::PA_PER_PSI;
 use serde::Serialize;
 
 /// A tank that is in place.
@@ -154,7 +155,6 @@ pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer>,
     let Some(tank) = &system.existing else {
         return Ok(None);
     };
-    let words = system.words;
     let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
     let tank_state = state(system, tank);
     let room = limit_abs_pa > static_abs_pa && static_abs_pa > 0.0;
@@ -193,7 +193,7 @@ pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer>,
         adequate_when_reset,
         findings: Vec::new(),
     };
-    answer.findings = findings(system, tank, &tank_state, &answer, demand, words);
+    answer.findings = findings(system, tank, &tank_state, &answer, demand);
     Ok(Some(answer))
 }
 
@@ -203,97 +203,78 @@ fn findings(
     state: &TankState,
     answer: &ExistingAnswer,
     demand: &Demand,
-    words: UnitSystem,
 ) -> Vec<String> {
-    let gauge = |pascal: f64| show_gauge(pascal, words);
-    let volume = |litre: f64| show_volume(litre, words);
     let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
-    let static_at_tank_pa = static_abs_pa - system.air_abs_pa();
+    let static_pa = static_abs_pa - system.air_abs_pa();
     let precharge_pa = state.precharge_abs_pa - system.air_abs_pa();
+    let limit_pa = system.limit_gauge_pa;
     let mut found = Vec::new();
     if tank.water_at_air_valve {
-        found.push("water at the air valve: the diaphragm has failed, so the tank takes up nothing".to_string());
+        found.push(Note::DiaphragmFailed);
     } else if tank.precharge_gauge_pa < LOST_PRECHARGE_PA {
-        found.push(
-            "no precharge is left: the tank has lost its air or its diaphragm has failed; let no water out at the air valve pass unnoticed"
-                .to_string(),
-        );
-    } else if precharge_pa < static_at_tank_pa - NEAR_STATIC_PA {
-        found.push(format!(
-            "under-charged: precharge {} against {} static; at rest {} of water ({:.0} % of the tank) already stand in it",
-            gauge(precharge_pa),
-            gauge(static_at_tank_pa),
-            volume(answer.water_at_rest_l),
-            100.0 * answer.water_at_rest_l / tank.volume_l.max(f64::MIN_POSITIVE),
-        ));
-    } else if precharge_pa > static_at_tank_pa + NEAR_STATIC_PA {
-        found.push(format!(
-            "over-charged: precharge {} against {} static; no water enters before the pressure has risen to the precharge",
-            gauge(precharge_pa),
-            gauge(static_at_tank_pa),
-        ));
+        found.push(Note::PrechargeLost);
+    } else if precharge_pa < static_pa - NEAR_STATIC_PA {
+        found.push(Note::UnderCharged {
+            precharge_pa,
+            static_pa,
+            at_rest_l: answer.water_at_rest_l,
+            share: answer.water_at_rest_l / tank.volume_l.max(f64::MIN_POSITIVE),
+        });
+    } else if precharge_pa > static_pa + NEAR_STATIC_PA {
+        found.push(Note::OverCharged {
+            precharge_pa,
+            static_pa,
+        });
     }
     if state.precharge_abs_pa >= limit_abs_pa {
-        found.push(format!(
-            "the precharge is at or above the limit of {}: the tank takes up nothing before the limit is passed",
-            gauge(system.limit_gauge_pa)
-        ));
+        found.push(Note::PrechargeAboveLimit { limit_pa });
     }
-    let no_room = system.static_gauge_pa >= system.limit_gauge_pa;
+    let no_room = system.static_gauge_pa >= limit_pa;
     if no_room {
-        found.push("no tank holds the limit at this static pressure".to_string());
+        found.push(Note::NoTankHolds);
     }
-    if let Some(most) = tank.max_acceptance_l
-        && answer.water_at_rest_l + demand.volume_l > most + 1e-9
+    let would_hold_l = answer.water_at_rest_l + demand.volume_l;
+    if let Some(may_hold_l) = tank.max_acceptance_l
+        && would_hold_l > may_hold_l + 1e-9
     {
-        found.push(format!(
-            "it would have to hold {} and may hold {} (its maximum acceptance)",
-            volume(answer.water_at_rest_l + demand.volume_l),
-            volume(most)
-        ));
+        found.push(Note::OverAcceptance {
+            would_hold_l,
+            may_hold_l,
+        });
     }
     if !no_room {
-        found.push(format!(
-            "it can take {} more before {}; heating brings {}",
-            volume(answer.usable_l),
-            gauge(system.limit_gauge_pa),
-            volume(demand.volume_l.max(0.0))
-        ));
+        found.push(Note::CanTakeMore {
+            usable_l: answer.usable_l,
+            limit_pa,
+            demand_l: demand.volume_l.max(0.0),
+        });
     }
-    let heater_relief_kpa = system.heater_relief_gauge_pa / 1e3;
-    match answer.final_gauge_kpa {
-        None => {
-            found.push("nothing bounds the pressure once it is full: the heater's relief valve would lift".to_string())
-        }
-        Some(kpa) if kpa >= heater_relief_kpa => found.push(format!(
-            "the pressure would reach {}: the heater's relief valve ({}) would lift",
-            gauge(kpa * 1e3),
-            gauge(system.heater_relief_gauge_pa)
-        )),
-        Some(kpa) => found.push(format!(
-            "the pressure ends at {}, {} {} the limit",
-            gauge(kpa * 1e3),
-            gauge((system.limit_gauge_pa - kpa * 1e3).abs()),
-            if kpa * 1e3 <= system.limit_gauge_pa {
-                "below"
-            } else {
-                "above"
-            }
-        )),
-    }
+    found.push(match answer.final_gauge_kpa.map(|kpa| kpa * 1e3) {
+        None => Note::Unbounded,
+        Some(reaches_pa) if reaches_pa >= system.heater_relief_gauge_pa => Note::WouldLift {
+            reaches_pa,
+            heater_relief_pa: system.heater_relief_gauge_pa,
+        },
+        Some(ends_pa) if ends_pa <= limit_pa => Note::EndsBelow {
+            ends_pa,
+            by_pa: limit_pa - ends_pa,
+        },
+        Some(ends_pa) => Note::EndsAbove {
+            ends_pa,
+            by_pa: ends_pa - limit_pa,
+        },
+    });
     if !answer.adequate && answer.adequate_when_reset {
-        found.push(format!(
-            "with its precharge set to {} (tank isolated and drained) it is enough",
-            gauge(static_at_tank_pa)
-        ));
+        found.push(Note::EnoughWhenSet {
+            precharge_pa: static_pa,
+        });
     } else if !answer.adequate
-        && let Some(needed_l) = diaphragm_tank_l(demand.volume_l, static_abs_pa, limit_abs_pa)
+        && let Some(volume_l) = diaphragm_tank_l(demand.volume_l, static_abs_pa, limit_abs_pa)
     {
-        found.push(format!(
-            "{} in total would be needed with the precharge at {}",
-            volume(needed_l),
-            gauge(static_at_tank_pa)
-        ));
+        found.push(Note::NeededInTotal {
+            volume_l,
+            precharge_pa: static_pa,
+        });
     }
-    found
+    found.into_iter().map(|note| note.say(system.tongue())).collect()
 }

@@ -27,6 +27,7 @@ pub mod system;
 pub mod tank;
 pub mod told;
 pub mod volume;
+pub mod words;
 
 pub use assessment::{Assessment, Measure, assess, assess_without_sensitivity};
 pub use closed::ClosingDevice;

@@ -6,6 +6,7 @@
 
 use super::system::System;
 use super::volume::container_growth;
+use super::words::Note;
 use crate::physics::{OutOfRange, water};
 use crate::units::{PA_PER_PSI, k_from_c};
 use serde::Serialize;
@@ -258,13 +259,7 @@ pub fn unprotected(system: &System) -> Result<Unprotected, OutOfRange> {
     let limit_abs_pa = system.limit_gauge_pa + air_pa;
     let end = sealed.pressure_abs_pa(system.hot_c)?;
     let falls = end.is_some_and(|abs_pa| abs_pa < sealed.start_abs_pa - PA_PER_PSI * 0.01);
-    let remark = if falls {
-        "Sealed, the pressure would fall: the walls grow faster than the water, or the water contracts. The supply follows \
-         in through the device, so the gauge stays at static. Plastic pipe creeps and softens, so do not count on it."
-    } else {
-        "An upper bound: flexing heads, gaskets, hoses and trapped air lower it, and the weakest part or the heater's relief \
-         valve gives first."
-    };
+    let remark = if falls { Note::SealedFalls } else { Note::SealedBound };
     Ok(Unprotected {
         final_gauge_kpa: end.map(|abs_pa| (abs_pa.max(sealed.start_abs_pa) - air_pa) / 1e3),
         rise_per_k_kpa: end
@@ -273,6 +268,6 @@ pub fn unprotected(system: &System) -> Result<Unprotected, OutOfRange> {
         rise_per_k_when_hot_kpa: sealed.slope_pa_per_k(system.hot_c, limit_abs_pa.max(sealed.start_abs_pa))? / 1e3,
         heating_to_limit_k: sealed.heating_to_k(limit_abs_pa, system.hot_c)?,
         heating_to_heater_relief_k: sealed.heating_to_k(system.heater_relief_gauge_pa + air_pa, system.hot_c)?,
-        remark: remark.to_string(),
+        remark: remark.say(system.tongue()),
     })
 }

@@ -5,9 +5,9 @@ use super::closed::Closed;
 use super::existing::{ExistingAnswer, has_failed};
 use super::relief::ReliefAnswer;
 use super::system::System;
-use super::tank::{AfterLowering, POOR_ACCEPTANCE, TankAnswer, sentence};
+use super::tank::{AfterLowering, POOR_ACCEPTANCE, TankAnswer, taken_up, why_no_tank};
 use super::volume::Demand;
-use crate::units::{show_gauge, show_volume};
+use super::words::Note;
 use serde::Serialize;
 
 /// The measure with its reasons.
@@ -41,83 +41,79 @@ pub struct Findings<'a> {
 /// its precharge is set, stays; a relief that was asked about and holds the limit; then a tank, unless static is so near the
 /// limit that the supply pressure comes first; a relief where there is no room for the tank.
 pub fn recommend(system: &System, found: &Findings<'_>) -> Recommendation {
-    let words = system.words;
-    let gauge = |pascal: f64| show_gauge(pascal, words);
-    let mut why = Vec::new();
-    let static_text = gauge(system.static_gauge_pa);
-    let limit_text = gauge(system.limit_gauge_pa);
-    let over = system.static_gauge_pa > system.limit_gauge_pa;
+    let (measure, why) = weigh(system, found);
+    Recommendation {
+        measure,
+        why: why.into_iter().map(|note| note.say(system.tongue())).collect(),
+    }
+}
 
-    if found.closed.is_closed == Some(false) || found.demand.volume_l <= 0.0 {
-        if found.closed.is_closed == Some(false) {
-            why.push("the plumbing is open: heated water goes back to the main".to_string());
-        } else {
-            why.push("the water does not expand between these temperatures".to_string());
+fn weigh(system: &System, found: &Findings<'_>) -> (Measure, Vec<Note>) {
+    let (static_pa, limit_pa) = (system.static_gauge_pa, system.limit_gauge_pa);
+    let open = found.closed.is_closed == Some(false);
+    if open || found.demand.volume_l <= 0.0 {
+        let nothing = if open { Note::PlumbingOpen } else { Note::DoesNotExpand };
+        if static_pa > limit_pa {
+            let over = Note::StaticOverLimit { static_pa, limit_pa };
+            return (Measure::LowerSupplyPressure, vec![over, nothing, Note::AssessAgain]);
         }
-        if over {
-            why.insert(
-                0,
-                format!("static {static_text} is above the limit of {limit_text}: fit a pressure reducing valve"),
-            );
-            why.push(
-                "the valve closes the plumbing: assess again with it, because a tank is then needed where the water is heated"
-                    .to_string(),
-            );
-            return done(Measure::LowerSupplyPressure, why);
-        }
-        return done(Measure::NoneNeeded, why);
+        return (Measure::NoneNeeded, vec![nothing]);
     }
 
-    if found.closed.is_closed == Some(true) {
-        why.push("the plumbing is closed, so the heated water has nowhere to go".to_string());
+    let closed = if found.closed.is_closed == Some(true) {
+        Note::PlumbingClosed
     } else {
-        why.push("it is not settled whether the plumbing is closed; this is the answer if it is".to_string());
-    }
+        Note::ClosedUnsettled
+    };
+    let mut why = vec![closed];
 
     if let (Some(tank), Some(answer)) = (&system.existing, found.existing) {
         if answer.adequate {
             why.insert(
                 0,
-                format!(
-                    "the tank can take {} before {limit_text}, and heating brings {}",
-                    show_volume(answer.usable_l, words),
-                    show_volume(found.demand.volume_l, words)
-                ),
+                Note::TankIsEnough {
+                    usable_l: answer.usable_l,
+                    limit_pa,
+                    demand_l: found.demand.volume_l,
+                },
             );
-            return done(Measure::KeepExistingTank, why);
+            return (Measure::KeepExistingTank, why);
         }
         if answer.adequate_when_reset && !has_failed(tank) {
-            why.insert(
-                0,
-                format!("the tank is large enough once its precharge is set to {static_text}; as it stands it is not"),
-            );
-            return done(Measure::KeepExistingTank, why);
+            why.insert(0, Note::TankEnoughWhenSet { static_pa });
+            return (Measure::KeepExistingTank, why);
         }
+    }
+
+    let new_tank = taken_up(system, found.tank);
+    if let (Some(at_pa), Some(true)) = (system.relief_at_gauge_pa, found.relief.asked_setting_fits)
+        && at_pa <= limit_pa + 1.0
+        && system.existing.is_none()
+    {
+        why.insert(0, Note::ReliefFits { at_pa, limit_pa });
+        if let Some(Note::TankTakesUp {
+            volume_l,
+            share,
+            static_pa,
+            limit_pa,
+        }) = new_tank
+        {
+            why.push(Note::SavesWater {
+                volume_l,
+                share,
+                static_pa,
+                limit_pa,
+            });
+        }
+        return (Measure::Relief, why);
     }
 
     let poor = found
         .tank
         .acceptance_factor
         .is_none_or(|factor| factor < POOR_ACCEPTANCE);
-    if let (Some(at), Some(true)) = (system.relief_at_gauge_pa, found.relief.asked_setting_fits)
-        && at <= system.limit_gauge_pa + 1.0
-        && system.existing.is_none()
-    {
-        why.insert(
-            0,
-            format!(
-                "a relief set at {} fits between the highest static and every cap, and holds {limit_text}",
-                gauge(at)
-            ),
-        );
-        if let Some(text) = sentence(system, found.tank) {
-            why.push(format!("to save the water, {text}"));
-        }
-        return done(Measure::Relief, why);
-    }
-
     if poor {
-        return lower_first(system, found, why, &static_text, &limit_text);
+        return lower_first(system, found, why);
     }
 
     // A tank works. Is there room for it?
@@ -125,93 +121,68 @@ pub fn recommend(system: &System, found: &Findings<'_>) -> Recommendation {
     if let Some(room_l) = system.room_for_tank_l
         && needed_l > room_l
     {
-        why.insert(
-            0,
-            format!(
-                "a tank of {} is needed and there is room for {}",
-                show_volume(needed_l, words),
-                show_volume(room_l, words)
-            ),
-        );
-        if let Some([lo, hi]) = found.relief.window_within_limit_gauge_kpa {
-            why.push(format!(
-                "a relief set from {} to {} holds the limit; its water goes to the drain",
-                gauge(lo * 1e3),
-                gauge(hi * 1e3)
-            ));
-            return done(Measure::Relief, why);
+        why.insert(0, Note::TooLargeForRoom { needed_l, room_l });
+        if let Some([lo_kpa, hi_kpa]) = found.relief.window_within_limit_gauge_kpa {
+            why.push(Note::ReliefInstead {
+                lo_pa: lo_kpa * 1e3,
+                hi_pa: hi_kpa * 1e3,
+            });
+            return (Measure::Relief, why);
         }
         if let Some(after) = lowered_for_room(system, found.demand, room_l) {
-            why.push(lowering_sentence(system, &after));
-            return done(Measure::LowerSupplyPressureThenTank, why);
+            why.push(after_lowering(system, &after));
+            return (Measure::LowerSupplyPressureThenTank, why);
         }
-        why.push(
-            "no relief holds the limit either, so room has to be made for the tank, or two tanks share it".to_string(),
-        );
+        why.push(Note::MakeRoom);
     }
-    if let Some(text) = sentence(system, found.tank) {
-        why.insert(0, text);
+    if let Some(note) = new_tank {
+        why.insert(0, note);
     }
     if system.existing.is_some() {
-        why.insert(
-            0,
-            "the tank that is there does not hold the limit, and setting its precharge would not be enough".to_string(),
-        );
-        return done(Measure::ReplaceExistingTank, why);
+        why.insert(0, Note::TankThereFails);
+        return (Measure::ReplaceExistingTank, why);
     }
-    done(Measure::Tank, why)
+    (Measure::Tank, why)
 }
 
-fn lower_first(
-    system: &System,
-    found: &Findings<'_>,
-    mut why: Vec<String>,
-    static_text: &str,
-    limit_text: &str,
-) -> Recommendation {
-    let words = system.words;
-    let first = match &found.tank.why_not {
-        Some(text) => text.clone(),
-        None => format!(
-            "static {static_text} is so near the limit of {limit_text} that only {:.0} % of a tank would fill",
-            100.0 * found.tank.acceptance_factor.unwrap_or(0.0)
-        ),
-    };
-    why.insert(0, first);
+fn lower_first(system: &System, found: &Findings<'_>, mut why: Vec<Note>) -> (Measure, Vec<Note>) {
+    let (static_pa, limit_pa) = (system.static_gauge_pa, system.limit_gauge_pa);
+    why.insert(
+        0,
+        why_no_tank(system).unwrap_or(Note::StaticTooNear {
+            static_pa,
+            limit_pa,
+            share: found.tank.acceptance_factor.unwrap_or(0.0),
+        }),
+    );
     let Some(after) = found.tank.after_lowering else {
         // Static is already so low that no lower setting is of use: the limit itself is what is tight.
         if found.tank.feasible {
-            if let Some(text) = sentence(system, found.tank) {
-                why.push(text);
-            }
-            return done(
-                if system.existing.is_some() {
-                    Measure::ReplaceExistingTank
-                } else {
-                    Measure::Tank
-                },
-                why,
-            );
+            why.extend(taken_up(system, found.tank));
+            let measure = if system.existing.is_some() {
+                Measure::ReplaceExistingTank
+            } else {
+                Measure::Tank
+            };
+            return (measure, why);
         }
-        why.push("ask for the pressure limit to be looked at: it leaves no room above a usable supply".to_string());
-        return done(Measure::LowerSupplyPressure, why);
+        why.push(Note::LookAtLimit);
+        return (Measure::LowerSupplyPressure, why);
     };
     if found.existing_after_lowering {
-        why.push(format!(
-            "with the regulator at {} and the precharge set to the same, the tank that is there is enough",
-            show_gauge(after.regulator_gauge_kpa * 1e3, words)
-        ));
-        return done(Measure::LowerSupplyPressure, why);
+        why.push(Note::TankThereEnoughAfter {
+            regulator_pa: after.regulator_gauge_kpa * 1e3,
+        });
+        return (Measure::LowerSupplyPressure, why);
     }
-    why.push(lowering_sentence(system, &after));
-    if let Some([lo, hi]) = found.relief.window_within_limit_gauge_kpa {
-        why.push(format!(
-            "where the supply cannot be lowered, a relief set from {} to {} holds the limit, and its water goes to the drain",
-            show_gauge(lo * 1e3, words),
-            show_gauge(hi * 1e3, words)
-        ));
+    why.push(after_lowering(system, &after));
+    if let Some([lo_kpa, hi_kpa]) = found.relief.window_within_limit_gauge_kpa {
+        why.push(Note::ReliefWhereNotLowered {
+            lo_pa: lo_kpa * 1e3,
+            hi_pa: hi_kpa * 1e3,
+        });
     }
-    done(Measure::LowerSupplyPressureThenTank, why)
+    (Measure::LowerSupplyPressureThenTank, why)
 }
 
 /// The highest regulator setting, in whole 5 psi at or below the usual one, at which the tank fits the room (L).
@@ -241,25 +212,15 @@ fn lowered_for_room(system: &System, demand: &Demand, room_l: f64) -> Option<Aft
     None
 }
 
-fn lowering_sentence(system: &System, after: &AfterLowering) -> String {
+fn after_lowering(system: &System, after: &AfterLowering) -> Note {
     use super::closed::ClosingDevice::{Prv, PrvWithBypass};
-    let there = system
-        .closed_by
-        .iter()
-        .any(|device| matches!(device, Prv | PrvWithBypass));
-    format!(
-        "with {} set to {} a tank of at least {} does it ({:.0} % fills)",
-        if there {
-            "the pressure reducing valve (mended or replaced where it does not hold)"
-        } else {
-            "a pressure reducing valve"
-        },
-        show_gauge(after.regulator_gauge_kpa * 1e3, system.words),
-        show_volume(after.min_volume_l, system.words),
-        100.0 * after.acceptance_factor
-    )
-}
-
-fn done(measure: Measure, why: Vec<String>) -> Recommendation {
-    Recommendation { measure, why }
+    Note::AfterLowering {
+        has_regulator: system
+            .closed_by
+            .iter()
+            .any(|device| matches!(device, Prv | PrvWithBypass)),
+        regulator_pa: after.regulator_gauge_kpa * 1e3,
+        volume_l: after.min_volume_l,
+        share: after.acceptance_factor,
+    }
 }

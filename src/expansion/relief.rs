@@ -2,8 +2,9 @@
 
 use super::system::System;
 use super::volume::{Demand, relative_expansion};
+use super::words::Note;
 use crate::physics::{OutOfRange, water};
-use crate::units::{PA_PER_PSI, show_gauge, show_temperature};
+use crate::units::PA_PER_PSI;
 use serde::Serialize;
 
 /// How far above the highest static pressure a relief must open, Pa: 10 psi, or a tenth of that pressure where that is
@@ -102,72 +103,58 @@ pub struct ReliefAnswer {
 /// # Errors
 /// A temperature or pressure outside liquid water.
 pub fn assess(system: &System, demand: &Demand) -> Result<ReliefAnswer, OutOfRange> {
-    let words = system.words;
-    let gauge = |pascal: f64| show_gauge(pascal, words);
     let (lo, hi) = window_gauge_pa(system);
     let feasible = lo <= hi;
     let limit = system.limit_gauge_pa;
     let within = (feasible && lo <= limit).then(|| [lo / 1e3, hi.min(limit) / 1e3]);
     let highest_static = system.street_gauge_pa.unwrap_or(0.0).max(system.static_gauge_pa);
+    let tongue = system.tongue();
     let why_not = (!feasible).then(|| {
-        format!(
-            "no relief setting fits: it must open at or above {} (highest static {} and a margin) and at or below {}",
-            gauge(lo),
-            gauge(highest_static),
-            gauge(hi)
-        )
+        Note::NoReliefFits {
+            lo_pa: lo,
+            highest_static_pa: highest_static,
+            hi_pa: hi,
+        }
+        .say(tongue)
     });
     let mut findings = Vec::new();
     if feasible && hi > limit {
         findings.push(match within {
-            Some([_, top]) => format!(
-                "a valve that opens above {} does not keep the house at or below the limit; set it from {} to {} to hold both",
-                gauge(limit),
-                gauge(lo),
-                gauge(top * 1e3)
-            ),
-            None => format!(
-                "every setting that fits ({} to {}) lies above the limit of {}: a relief conflicts with that limit",
-                gauge(lo),
-                gauge(hi),
-                gauge(limit)
-            ),
+            Some([_, top_kpa]) => Note::SetToHoldBoth {
+                limit_pa: limit,
+                lo_pa: lo,
+                top_pa: top_kpa * 1e3,
+            },
+            None => Note::ReliefConflicts {
+                lo_pa: lo,
+                hi_pa: hi,
+                limit_pa: limit,
+            },
         });
     }
     let asked_setting_fits = system
         .relief_at_gauge_pa
         .map(|at| feasible && at >= lo - 1.0 && at <= hi + 1.0);
-    if let Some(at) = system.relief_at_gauge_pa {
-        if at < lo - 1.0 {
-            findings.push(format!(
-                "a setting of {} is too close to the highest static of {}: it would weep when the main rises",
-                gauge(at),
-                gauge(highest_static)
-            ));
+    if let Some(at_pa) = system.relief_at_gauge_pa {
+        if at_pa < lo - 1.0 {
+            findings.push(Note::SettingTooClose {
+                at_pa,
+                highest_static_pa: highest_static,
+            });
         }
-        if at > hi + 1.0 {
-            findings.push(format!(
-                "a setting of {} is above {}, the lowest of the code's cap, the heater's relief valve less its margin and the ratings",
-                gauge(at),
-                gauge(hi)
-            ));
+        if at_pa > hi + 1.0 {
+            findings.push(Note::SettingTooHigh { at_pa, hi_pa: hi });
         }
-        if at > limit + 1.0 {
-            findings.push(format!(
-                "a valve that opens at {} lets the house pass the limit of {}",
-                gauge(at),
-                gauge(limit)
-            ));
+        if at_pa > limit + 1.0 {
+            findings.push(Note::SettingPassesLimit { at_pa, limit_pa: limit });
         }
     }
     if let Some(coldest_c) = system.coldest_air_c
         && coldest_c <= 0.0
     {
-        findings.push(format!(
-            "the climate record goes down to {}: an outlet outdoors ices shut; discharge through an air gap indoors first",
-            show_temperature(coldest_c, words)
-        ));
+        findings.push(Note::OutletIces { coldest_c });
     }
+    let findings = findings.into_iter().map(|note| note.say(tongue)).collect();
     let abs_kpa = (limit.max(system.static_gauge_pa) + system.air_abs_pa()) / 1e3;
     let gain = relative_expansion(system.cold_c, system.hot_c, abs_kpa)?.max(0.0);
     let per_day_l = system.daily_draw_l.map(|draw| draw * gain);

@@ -2,6 +2,7 @@
 
 use super::assessment::{Measure, measure_of};
 use super::system::System;
+use super::words::turn_sentence;
 use crate::units::{PA_PER_PSI, UnitSystem, show_gauge, show_temperature, show_volume};
 use serde::Serialize;
 
@@ -167,12 +168,12 @@ pub fn turns(system: &System, measure: Measure) -> Vec<Turn> {
                         }
                         if let Some(becomes) = at(turn) {
                             let words = system.words;
-                            let sentence = format!(
-                                "if {} were {} instead of {}, the answer would be: {}",
+                            let sentence = turn_sentence(
                                 reading.name,
-                                (reading.show)(turn, words),
-                                (reading.show)(reading.told, words),
-                                becomes.words()
+                                &(reading.show)(turn, words),
+                                &(reading.show)(reading.told, words),
+                                becomes,
+                                system.tongue(),
                             );
                             found.push((
                                 ((turn - reading.told) / span).abs(),

@@ -2,6 +2,7 @@
 
 use super::closed::ClosingDevice;
 use super::existing::ExistingTank;
+use crate::language::{Language, Tongue};
 use crate::physics::{air, materials};
 use crate::units::{PA_PER_PSI, UnitSystem, c_from_k, quantity};
 
@@ -118,6 +119,8 @@ pub struct System {
     pub coldest_air_c: Option<f64>,
     /// Units that the words in the answer use.
     pub words: UnitSystem,
+    /// Language of the words in the answer.
+    pub language: Language,
     /// Whether readings outside the usual range are taken as they are.
     pub accept_unusual: bool,
 }
@@ -155,6 +158,7 @@ impl System {
             room_for_tank_l: None,
             coldest_air_c: None,
             words: UnitSystem::Us,
+            language: Language::English,
             accept_unusual: false,
         }
     }
@@ -187,6 +191,14 @@ impl System {
             c_from_k(hot.get::<kelvin>()),
             static_gauge.get::<pascal>(),
         )
+    }
+
+    /// Language and units of the answer's sentences.
+    pub fn tongue(&self) -> Tongue {
+        Tongue {
+            language: self.language,
+            units: self.words,
+        }
     }
 
     /// Pressure of the air at the site, Pa absolute.

@@ -2,7 +2,8 @@
 
 use super::system::System;
 use super::volume::Demand;
-use crate::units::{PA_PER_PSI, k_from_c, show_gauge, show_volume};
+use super::words::Note;
+use crate::units::{PA_PER_PSI, k_from_c};
 use serde::Serialize;
 
 /// Below this acceptance a tank alone is a poor answer, and lowering the supply pressure comes first.
@@ -109,7 +110,6 @@ pub fn regulator_setting_pa(limit_gauge_pa: f64) -> f64 {
 
 /// Sizes the tank of a system for a demand.
 pub fn size(system: &System, demand: &Demand) -> TankAnswer {
-    let words = system.words;
     let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
     let factor = acceptance_factor(static_abs_pa, limit_abs_pa);
     let min_volume_l = diaphragm_tank_l(demand.volume_l, static_abs_pa, limit_abs_pa);
@@ -126,17 +126,6 @@ pub fn size(system: &System, demand: &Demand) -> TankAnswer {
         })
     };
     let poor = factor.is_none_or(|factor| factor < POOR_ACCEPTANCE);
-    let why_not = match factor {
-        Some(_) => None,
-        None if static_abs_pa <= 0.0 => {
-            Some("the tank would stand so high that the supply does not reach it".to_string())
-        }
-        None => Some(format!(
-            "no tank can do it: the static pressure of {} is at or above the limit of {}, so there is no room between them; lower the supply pressure first",
-            show_gauge(system.static_gauge_pa, words),
-            show_gauge(system.limit_gauge_pa, words)
-        )),
-    };
     // The gas is set at one temperature and works at another; the tank's own warmth must not leave it over-charged.
     let precharge_abs_pa = match system.tank_ambient_c {
         Some(ambient_c) => precharge_at_abs_pa(static_abs_pa, ambient_c, system.precharge_set_c),
@@ -147,7 +136,7 @@ pub fn size(system: &System, demand: &Demand) -> TankAnswer {
         min_volume_l,
         acceptance_factor: factor,
         precharge_gauge_kpa: factor.map(|_| (precharge_abs_pa - system.air_abs_pa()).max(0.0) / 1e3),
-        why_not,
+        why_not: why_no_tank(system).map(|note| note.say(system.tongue())),
         after_lowering: poor
             .then(|| lowered(regulator_setting_pa(system.limit_gauge_pa)))
             .flatten(),
@@ -155,14 +144,28 @@ pub fn size(system: &System, demand: &Demand) -> TankAnswer {
     }
 }
 
-/// One sentence that says the size.
-pub fn sentence(system: &System, tank: &TankAnswer) -> Option<String> {
-    let (volume_l, factor) = (tank.min_volume_l?, tank.acceptance_factor?);
-    Some(format!(
-        "a tank of at least {} takes up the water: {:.0} % of it fills between {} and {}",
-        show_volume(volume_l, system.words),
-        100.0 * factor,
-        show_gauge(system.static_gauge_pa, system.words),
-        show_gauge(system.limit_gauge_pa, system.words)
-    ))
+/// The sentence of the tank that takes up the water; `None` when none does.
+pub fn taken_up(system: &System, tank: &TankAnswer) -> Option<Note> {
+    Some(Note::TankTakesUp {
+        volume_l: tank.min_volume_l?,
+        share: tank.acceptance_factor?,
+        static_pa: system.static_gauge_pa,
+        limit_pa: system.limit_gauge_pa,
+    })
+}
+
+/// Why no tank can do it; `None` when one can.
+pub fn why_no_tank(system: &System) -> Option<Note> {
+    let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
+    if acceptance_factor(static_abs_pa, limit_abs_pa).is_some() {
+        return None;
+    }
+    Some(if static_abs_pa <= 0.0 {
+        Note::TankTooHigh
+    } else {
+        Note::NoRoomForTank {
+            static_pa: system.static_gauge_pa,
+            limit_pa: system.limit_gauge_pa,
+        }
+    })
 }

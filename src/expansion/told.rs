@@ -7,8 +7,11 @@ use super::closed::ClosingDevice;
 use super::existing::ExistingTank;
 use super::system::{Heater, Piping, System};
 use super::volume::piping;
-use crate::faults::{Fault, Faults, Severity};
+use super::words::Slip;
+use crate::faults::{Faults, Severity};
+use crate::language::{Language, Tongue};
 use crate::physics::pipe::PipeKind;
+use crate::units::refusal::{Problem, Wanted};
 use crate::units::{
     M_PER_IN, UnitError, UnitSystem, parse_gauge_pa, parse_length_m, parse_power_w, parse_small_length_m,
     parse_temperature_c, parse_temperature_difference_k, parse_volume_l,
@@ -81,6 +84,8 @@ pub struct Told {
     pub rigid: bool,
     /// Whether unusual readings are taken as they are.
     pub accept_unusual: bool,
+    /// Language in which faults and the answer are told.
+    pub language: Language,
 }
 
 impl Told {
@@ -92,7 +97,10 @@ impl Told {
     pub fn read(&self, units: UnitSystem) -> Result<System, Faults> {
         let mut faults = Faults::new();
         let mut reader = Reader {
-            units,
+            tongue: Tongue {
+                language: self.language,
+                units,
+            },
             faults: &mut faults,
         };
         let heaters: Vec<f64> = self
@@ -106,12 +114,12 @@ impl Told {
             for text in list.iter().filter(|text| !text.trim().is_empty()) {
                 match parse_piping(text, heated, units) {
                     Ok(pipe) => pipes.push(pipe),
-                    Err(fault) => reader.faults.push(fault.column(field)),
+                    Err(slip) => reader.slip("BW-X23", field, text, &slip),
                 }
             }
         }
         if self.heaters.iter().all(|text| text.trim().is_empty()) && !pipes.iter().any(|pipe| pipe.heated) {
-            reader.missing("heater", "the heater's volume, such as \"40 gal\"");
+            reader.missing("heater", &Slip::MissingHeater);
         }
         let cold = reader.option("cold", &self.cold, parse_temperature_c);
         let cold = match (cold, &self.cold, self.cold_from_climate_c) {
@@ -119,27 +127,15 @@ impl Told {
             (None, Some(text), _) if !text.trim().is_empty() => None,
             (None, _, Some(climate)) => Some(climate),
             _ => {
-                reader.missing(
-                    "cold",
-                    "the coldest supply of the year, such as \"40 F\", or a climate record with --series",
-                );
+                reader.missing("cold", &Slip::MissingCold);
                 None
             }
         };
-        let hot = reader.needed(
-            "hot",
-            &self.hot,
-            "the hottest storage, such as \"140 F\"",
-            parse_temperature_c,
-        );
-        let static_pa = reader.needed(
-            "static",
-            &self.static_pressure,
-            "the highest static gauge pressure, such as \"60 psi\"",
-            parse_gauge_pa,
-        );
+        let hot = reader.needed("hot", &self.hot, &Slip::MissingHot, parse_temperature_c);
+        let static_pa = reader.needed("static", &self.static_pressure, &Slip::MissingStatic, parse_gauge_pa);
         let mut system = System::new(0.0, cold.unwrap_or(0.0), hot.unwrap_or(0.0), static_pa.unwrap_or(0.0));
         system.words = units;
+        system.language = self.language;
         system.heaters = heaters.into_iter().map(Heater::steel).collect();
         system.piping = pipes;
         system.material_credit = self.material_credit;
@@ -147,11 +143,8 @@ impl Told {
         system.accept_unusual = self.accept_unusual;
         if let Some(more) = reader.option("stacking", &self.stacking, parse_temperature_difference_k) {
             if more < 0.0 {
-                reader.fault(
-                    "stacking",
-                    "stacking adds to the hottest storage and cannot be negative",
-                    "such as \"10 F\"",
-                );
+                let slip = Slip::NegativeStacking.fault("BW-X22", Severity::Fatal, "stacking", reader.tongue);
+                reader.faults.push(slip);
             }
             system.hot_c += more;
         }
@@ -216,13 +209,10 @@ impl Told {
                 Some(device) => system.closed_by.push(device),
                 None => {
                     let names: Vec<&str> = ClosingDevice::NAMES.iter().map(|(name, _)| *name).collect();
-                    reader.faults.push(
-                        Fault::new("BW-X20", Severity::Fatal, "the device is not known")
-                            .column("closed-by")
-                            .value(text)
-                            .expected(names.join(", "))
-                            .remedy("Use the nearest of these names."),
-                    );
+                    let slip = Slip::UnknownDevice {
+                        names: names.join(", "),
+                    };
+                    reader.slip("BW-X20", "closed-by", text, &slip);
                 }
             }
         }
@@ -237,18 +227,12 @@ impl Told {
         let most = reader.option("max-acceptance", &self.max_acceptance, parse_volume_l);
         if !told(&self.existing_tank) {
             if told(&self.precharge) || told(&self.max_acceptance) || self.water_at_air_valve {
-                reader.missing(
-                    "existing-tank",
-                    "the volume of the tank that the precharge belongs to, such as \"2 gal\"",
-                );
+                reader.missing("existing-tank", &Slip::MissingTank);
             }
             return None;
         }
         if !told(&self.precharge) && !self.water_at_air_valve {
-            reader.missing(
-                "precharge",
-                "the tank's precharge, read at its air valve with the tank isolated and drained, such as \"40 psi\"",
-            );
+            reader.missing("precharge", &Slip::MissingPrecharge);
         }
         Some(ExistingTank {
             volume_l: volume_l?,
@@ -260,7 +244,7 @@ impl Told {
 }
 
 struct Reader<'a> {
-    units: UnitSystem,
+    tongue: Tongue,
     faults: &'a mut Faults,
 }
 
@@ -271,10 +255,10 @@ impl Reader<'_> {
         text: &str,
         parse: impl Fn(&str, UnitSystem) -> Result<f64, UnitError>,
     ) -> Option<f64> {
-        match parse(text, self.units) {
+        match parse(text, self.tongue.units) {
             Ok(value) => Some(value),
             Err(error) => {
-                self.faults.push(unreadable(&error, text).column(field));
+                self.slip("BW-X22", field, text, &Slip::Unreadable(error));
                 None
             }
         }
@@ -296,43 +280,28 @@ impl Reader<'_> {
         &mut self,
         field: &str,
         text: &Option<String>,
-        what: &str,
+        missing: &Slip,
         parse: impl Fn(&str, UnitSystem) -> Result<f64, UnitError>,
     ) -> Option<f64> {
         match text {
             Some(text) if !text.trim().is_empty() => self.one(field, text, parse),
             _ => {
-                self.missing(field, what);
+                self.missing(field, missing);
                 None
             }
         }
     }
 
-    fn missing(&mut self, field: &str, what: &str) {
-        self.faults.push(
-            Fault::new("BW-X21", Severity::Fatal, "a needed reading is missing")
-                .column(field)
-                .expected(what),
-        );
+    fn missing(&mut self, field: &str, slip: &Slip) {
+        self.faults
+            .push(slip.fault("BW-X21", Severity::Fatal, field, self.tongue));
     }
 
-    fn fault(&mut self, field: &str, what: &str, expected: &str) {
-        self.faults.push(
-            Fault::new("BW-X22", Severity::Fatal, what)
-                .column(field)
-                .expected(expected),
-        );
+    /// A slip in a text that was typed.
+    fn slip(&mut self, code: &'static str, field: &str, text: &str, slip: &Slip) {
+        self.faults
+            .push(slip.fault(code, Severity::Fatal, field, self.tongue).value(text));
     }
-}
-
-fn unreadable(error: &UnitError, text: &str) -> Fault {
-    Fault::new(
-        "BW-X22",
-        Severity::Fatal,
-        format!("this is not {}: {}", error.quantity, error.problem),
-    )
-    .value(text)
-    .expected(error.expected.clone())
 }
 
 /// A share from "0.8" or "80 %".
@@ -344,12 +313,7 @@ fn parse_share(text: &str) -> Result<f64, UnitError> {
     };
     match number.parse::<f64>() {
         Ok(value) if value.is_finite() => Ok(value * scale),
-        _ => Err(UnitError {
-            quantity: "a share",
-            text: trimmed.chars().take(60).collect(),
-            problem: "it is not a number".into(),
-            expected: "a number above 0 and at most 1, or a percentage, such as \"0.8\" or \"80 %\"".into(),
-        }),
+        _ => Err(UnitError::new(Wanted::Share, trimmed, Problem::NotANumber)),
     }
 }
 
@@ -379,39 +343,37 @@ pub fn parse_kind(text: &str) -> Option<PipeKind> {
 /// A run of pipe from "family size length", such as "copper-L 3/4 in 60 ft" or "PEX 1/2 40".
 ///
 /// # Errors
-/// A fault that says which of the three cannot be read, or that the family has no such size.
-pub fn parse_piping(text: &str, heated: bool, units: UnitSystem) -> Result<Piping, Fault> {
-    const EXPECTED: &str = "family, size and length, such as \"copper-L 3/4 in 60 ft\"; families: copper-K, copper-L, copper-M, steel-40, PVC-40, CPVC, PEX, brass, ductile-iron";
-    let fault = |what: String| {
-        Fault::new("BW-X23", Severity::Fatal, what)
-            .value(text)
-            .expected(EXPECTED)
-    };
+/// Which of the three cannot be read, or that the family has no such size.
+pub fn parse_piping(text: &str, heated: bool, units: UnitSystem) -> Result<Piping, Slip> {
     let words: Vec<&str> = text.split([' ', '\t', ',']).filter(|word| !word.is_empty()).collect();
     let Some((first, rest)) = words.split_first() else {
-        return Err(fault("no pipe was told".into()));
+        return Err(Slip::NoPipe);
     };
-    let kind = parse_kind(first).ok_or_else(|| fault(format!("the pipe family {first:?} is not known")))?;
+    let family = (*first).to_string();
+    let Some(kind) = parse_kind(first) else {
+        return Err(Slip::UnknownPipe { family });
+    };
     for at in 1..rest.len() {
         let (size, length) = rest.split_at(at);
         let (size, length) = (size.join(" "), length.join(" "));
         if let (Ok(size_m), Ok(length_m)) = (parse_small_length_m(&size, units), parse_length_m(&length, units)) {
             if !(length_m > 0.0 && length_m < 1e5) {
-                return Err(fault(format!("a length of {length:?} is not above zero")));
+                return Err(Slip::PipeWithoutLength { length });
             }
             let nominal_in = nominal_inches(kind, size_m);
             return nominal_in
                 .and_then(|size_in| piping(kind, size_in, length_m, heated, units))
                 .ok_or_else(|| {
                     let sizes: Vec<String> = kind.sizes_in().iter().map(|size| format!("{size}")).collect();
-                    fault(format!(
-                        "{first} is not made in {size}; sizes in inches: {}",
-                        sizes.join(", ")
-                    ))
+                    Slip::NoSuchPipeSize {
+                        family,
+                        size,
+                        sizes: sizes.join(", "),
+                    }
                 });
         }
     }
-    Err(fault("the size or the length cannot be read".into()))
+    Err(Slip::UnreadPipe)
 }
 
 /// The nominal size in inches nearest to a size typed in any unit; 20 mm stands for 3/4 in, 50 mm for 2 in.

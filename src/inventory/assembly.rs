@@ -1,5 +1,6 @@
 //! One backflow prevention assembly with every blank filled by a named default.
 
+pub use crate::language::Language;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -133,16 +134,6 @@ words! {
         Vacant = "vacant",
         /// Shut off and emptied.
         Drained = "drained",
-    }
-}
-
-words! {
-    /// Language to reach the person in.
-    Language {
-        /// English.
-        English = "en",
-        /// Spanish.
-        Spanish = "es",
     }
 }
 

@@ -5,6 +5,7 @@
 //! and states told apart by shape and lightness first, by hue second, so that the pictures work in grey and
 //! for colour-blind readers.
 
+use crate::language::Language;
 use chrono::{DateTime, Datelike, TimeDelta, TimeZone, Utc};
 use chrono_tz::Tz;
 use plotters::backend::SVGBackend;
@@ -424,7 +425,7 @@ impl Frame {
     }
 
     /// A line at each local midnight and the day's name in the middle of its day.
-    pub fn days(&self, sheet: &Sheet<'_>, zone: Tz, size: f64) -> Result<(), ChartError> {
+    pub fn days(&self, sheet: &Sheet<'_>, zone: Tz, language: Language, size: f64) -> Result<(), ChartError> {
         let hours = (self.x.to - self.x.from) / 3_600.0;
         let px_per_day = (self.x.px_to - self.x.px_from) / (hours / 24.0).max(0.1);
         let every = (size * 4.2 / px_per_day).ceil().max(1.0) as usize;
@@ -440,7 +441,7 @@ impl Frame {
             if noon >= self.x.from && noon + room <= self.x.to {
                 let local = midnight.with_timezone(&zone);
                 let x = self.x.px(noon);
-                let name = format!("{} {}", local.format("%a"), local.day());
+                let name = format!("{} {}", language.day_short(local.weekday()), local.day());
                 sheet.text(&name, (x, self.y.px_from + size + 2.0), Side::Middle, size, SOFT)?;
             }
         }

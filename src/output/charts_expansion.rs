@@ -7,9 +7,7 @@ use crate::expansion::existing::{self, TankState};
 use crate::expansion::pressure::Sealed;
 use crate::expansion::tank::{at_tank_abs_pa, diaphragm_tank_l, regulator_setting_pa};
 use crate::expansion::{Assessment, System};
-use crate::units::{
-    L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_temperature, show_volume,
-};
+use crate::units::{L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_volume};
 
 const SIZE: (f64, f64) = (760.0, 452.0);
 const UPPER_LEFT: (f64, f64) = (64.0, 56.0);
@@ -70,7 +68,7 @@ struct Curve {
 /// # Errors
 /// When a temperature or pressure lies outside liquid water, or the backend refuses.
 pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartError> {
-    let words = system.words;
+    let (words, tongue) = (system.words, system.tongue());
     let top_pa = (1.25 * system.heater_relief_gauge_pa)
         .max(1.2 * system.limit_gauge_pa)
         .max(1.2 * system.static_gauge_pa);
@@ -97,23 +95,27 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
         )
     };
     let curves = curves(system, answer, hot_c, top_pa, &at)?;
-    let title = "Pressure against water temperature";
-    let description = format!(
-        "Gauge pressure as the water warms from {} to {}: {}.",
-        show_temperature(system.cold_c, words),
-        show_temperature(hot_c, words),
-        curves
-            .iter()
-            .map(|curve| curve.name.as_str())
-            .collect::<Vec<_>>()
-            .join("; ")
+    let title = tongue.pick(
+        "Pressure against water temperature",
+        "Presión según la temperatura del agua",
+    );
+    let (cold, hot) = (tongue.temperature(system.cold_c), tongue.temperature(hot_c));
+    let names = curves
+        .iter()
+        .map(|curve| curve.name.as_str())
+        .collect::<Vec<_>>()
+        .join("; ");
+    let description = tongue.pick(
+        format!("Gauge pressure as the water warms from {cold} to {hot}: {names}."),
+        format!("Presión de manómetro mientras el agua se calienta de {cold} a {hot}: {names}."),
     );
     sheet(SIZE, title, &description, |sheet| {
         sheet.bold(title, (UPPER_LEFT.0, 20.0), Side::Start, 15.0, INK)?;
+        let unit = pressure_unit(words);
         sheet.text(
-            &format!(
-                "{} gauge, water heated from cold with every tap shut",
-                pressure_unit(words)
+            &tongue.pick(
+                format!("{unit} gauge, water heated from cold with every tap shut"),
+                format!("{unit} de manómetro, agua calentada desde fría con todas las llaves cerradas"),
             ),
             (UPPER_LEFT.0, 40.0),
             Side::Start,
@@ -121,10 +123,18 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
             SOFT,
         )?;
         frame.y_axis(sheet, &frame.y.ticks(6), plain, TEXT)?;
-        x_axis(sheet, &frame, &format!("water temperature, {}", degree(words)))?;
+        let degree = degree(words);
+        let axis = tongue.pick(
+            format!("water temperature, {degree}"),
+            format!("temperatura del agua, {degree}"),
+        );
+        x_axis(sheet, &frame, &axis)?;
         for (gauge_pa, name) in [
-            (system.limit_gauge_pa, "limit"),
-            (system.heater_relief_gauge_pa, "heater's relief valve"),
+            (system.limit_gauge_pa, tongue.pick("limit", "límite")),
+            (
+                system.heater_relief_gauge_pa,
+                tongue.pick("heater's relief valve", "alivio del calentador"),
+            ),
         ] {
             let y = at(system.cold_c, gauge_pa).1;
             sheet.dashed(&[(UPPER_LEFT.0, y), (LOWER_RIGHT.0, y)], SOFT, 1.0, 5.0, 3.0)?;
@@ -163,7 +173,10 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
             }
         }
         sheet.text(
-            "With the give of heater and pipe; upper bounds. The heater's relief valve is a safety device, never the control.",
+            tongue.pick(
+                "With the give of heater and pipe; upper bounds. The heater's relief valve is a safety device, never the control.",
+                "Con lo que ceden calentador y tubos; máximos. El alivio del calentador es de seguridad, nunca el control.",
+            ),
             (UPPER_LEFT.0, SIZE.1 - 12.0),
             Side::Start,
             11.0,
@@ -180,7 +193,7 @@ fn curves(
     at: &dyn Fn(f64, f64) -> (f64, f64),
 ) -> Result<Vec<Curve>, ChartError> {
     const STEPS: u32 = 120;
-    let words = system.words;
+    let (words, tongue) = (system.words, system.tongue());
     let air_pa = system.air_abs_pa();
     let sealed = Sealed::of(system);
     let (static_tank_pa, _) = at_tank_abs_pa(system);
@@ -244,8 +257,14 @@ fn curves(
     }
     let mut curves = vec![Curve {
         name: match answer.unprotected.final_gauge_kpa {
-            Some(kpa) => format!("with nothing: to {} at most", show_gauge(kpa * 1e3, words)),
-            None => "with nothing".into(),
+            Some(kpa) => {
+                let end = show_gauge(kpa * 1e3, words);
+                tongue.pick(
+                    format!("with nothing: to {end} at most"),
+                    format!("sin nada: a lo más {end}"),
+                )
+            }
+            None => tongue.pick("with nothing", "sin nada").into(),
         },
         points: bare,
         ink: PRESSING,
@@ -254,11 +273,13 @@ fn curves(
     }];
     if let (Some(state), true) = (&there, !with_existing.is_empty()) {
         curves.push(Curve {
-            name: format!(
-                "tank there ({}): to {}",
-                show_volume(state.volume_l, words),
-                show_gauge(existing_end_pa, words)
-            ),
+            name: {
+                let (volume, end) = (show_volume(state.volume_l, words), show_gauge(existing_end_pa, words));
+                tongue.pick(
+                    format!("tank there ({volume}): to {end}"),
+                    format!("tanque que ya está ({volume}): a {end}"),
+                )
+            },
             points: with_existing,
             ink: super::charts::NEXT,
             width: 2.5,
@@ -267,11 +288,13 @@ fn curves(
     }
     if let (Some(state), true) = (&new_tank, !with_tank.is_empty()) {
         curves.push(Curve {
-            name: format!(
-                "with a tank of {}: to {}",
-                show_volume(state.volume_l, words),
-                show_gauge(tank_end_pa, words)
-            ),
+            name: {
+                let (volume, end) = (show_volume(state.volume_l, words), show_gauge(tank_end_pa, words));
+                tongue.pick(
+                    format!("with a tank of {volume}: to {end}"),
+                    format!("con un tanque de {volume}: a {end}"),
+                )
+            },
             points: with_tank,
             ink: WATER,
             width: 2.5,
@@ -280,7 +303,13 @@ fn curves(
     }
     if let (Some(relief_pa), true) = (relief_pa, !relieved.is_empty()) {
         curves.push(Curve {
-            name: format!("with a relief set to {}", show_gauge(relief_pa, words)),
+            name: {
+                let at = show_gauge(relief_pa, words);
+                tongue.pick(
+                    format!("with a relief set to {at}"),
+                    format!("con un alivio ajustado a {at}"),
+                )
+            },
             points: relieved,
             ink: super::charts::LINES[3],
             width: 2.0,

@@ -133,112 +133,140 @@ pub fn spell(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
     let panel_w = (WIDTH - 16.0) / columns as f64;
     let panel_h = 190.0;
     let height = 74.0 + rows as f64 * panel_h + 8.0;
-    let description = format!(
-        "One panel for each of the worst {} cases; a grey line for the air, a dark line for the coldest water in the assembly, \
-         and a pale band below freezing.",
-        cases.len()
+    let count = cases.len();
+    let description = words.pick(
+        format!(
+            "One panel for each of the worst {count} cases; a grey line for the air, a dark line for the coldest water in the assembly, \
+             and a pale band below freezing."
+        ),
+        format!(
+            "Un panel por cada uno de los {count} casos peores; línea gris para el aire, línea oscura para el agua más fría del conjunto \
+             y franja clara bajo cero."
+        ),
     );
-    sheet(
-        (WIDTH, height),
+    let title = words.pick(
         "Air and coldest water through the spell",
-        &description,
-        |s| {
-            heading(
-                s,
-                "Air and coldest water through the spell",
-                "The worst assemblies; those that are the same case share a panel",
+        "Aire y agua más fría durante la helada",
+    );
+    // One assembly is shown on its own page; only a list has a worst.
+    let under = if cases.len() == 1 {
+        ""
+    } else {
+        words.pick(
+            "The worst assemblies; those that are the same case share a panel",
+            "Los conjuntos peores; los del mismo caso comparten panel",
+        )
+    };
+    sheet((WIDTH, height), title, &description, |s| {
+        heading(s, title, under)?;
+        let y = 62.0;
+        s.line(&[(16.0, y), (38.0, y)], AIR, 1.5)?;
+        s.text(words.pick("air", "aire"), (44.0, y), Side::Start, SMALL, SOFT)?;
+        s.line(&[(80.0, y), (102.0, y)], WATER, 2.2)?;
+        s.text(
+            words.pick("coldest water", "agua más fría"),
+            (108.0, y),
+            Side::Start,
+            SMALL,
+            SOFT,
+        )?;
+        if ensemble {
+            s.rect((206.0, y - 5.0), (228.0, y + 5.0), WATER, 0.25)?;
+            s.text(
+                words.pick("10 to 90 % of members", "10 a 90 % de los casos"),
+                (234.0, y),
+                Side::Start,
+                SMALL,
+                SOFT,
             )?;
-            let y = 62.0;
-            s.line(&[(16.0, y), (38.0, y)], AIR, 1.5)?;
-            s.text("air", (44.0, y), Side::Start, SMALL, SOFT)?;
-            s.line(&[(80.0, y), (102.0, y)], WATER, 2.2)?;
-            s.text("coldest water", (108.0, y), Side::Start, SMALL, SOFT)?;
+        }
+        s.rect((390.0, y - 5.0), (412.0, y + 5.0), ICE, 1.0)?;
+        s.text(
+            words.pick("below freezing", "bajo cero"),
+            (418.0, y),
+            Side::Start,
+            SMALL,
+            SOFT,
+        )?;
+        for (i, (case, trace)) in cases.iter().enumerate() {
+            let left = 8.0 + (i % columns) as f64 * panel_w;
+            let top = 74.0 + (i / columns) as f64 * panel_h;
+            let frame = Frame::over_time(
+                (left + 48.0, top + 26.0),
+                (left + panel_w - 10.0, top + panel_h - 30.0),
+                span,
+                (low, high),
+            );
+            let alike = if case.alike > 0 {
+                words.pick(format!(" and {} more", case.alike), format!(" y {} más", case.alike))
+            } else {
+                String::new()
+            };
+            s.bold(
+                &cut(&format!("{}{alike}", case.label), 170.0, PLAIN),
+                (left + 48.0, top + 14.0),
+                Side::Start,
+                PLAIN,
+                INK,
+            )?;
+            s.text(
+                &cut(&case.kind, panel_w - 240.0, SMALL),
+                (left + panel_w - 10.0, top + 14.0),
+                Side::End,
+                SMALL,
+                SOFT,
+            )?;
+            s.rect(
+                (frame.x.px_from, frame.y.px(freezing)),
+                (frame.x.px_to, frame.y.px_from),
+                ICE,
+                1.0,
+            )?;
+            let degree = |v: f64| format!("{v:.0} {}", unit_name(words));
+            frame.y_axis(s, &frame.y.ticks(4), degree, SMALL)?;
+            frame.days(s, words.zone, words.language, SMALL)?;
+            let start = case.outlook.window_start;
+            let hours = hours_in(trace.air_c.len().min(trace.coldest_water_c.len()), start, span);
+            let at = |h: usize, c: f64| frame.point(start + TimeDelta::hours(h as i64), shown(c, words));
+            let edge = |k: usize| {
+                hours
+                    .clone()
+                    .map(|h| at(h, trace.coldest_water_c[h][k]))
+                    .collect::<Vec<_>>()
+            };
             if ensemble {
-                s.rect((206.0, y - 5.0), (228.0, y + 5.0), WATER, 0.25)?;
-                s.text("10 to 90 % of members", (234.0, y), Side::Start, SMALL, SOFT)?;
+                s.band(&edge(0), &edge(2), WATER, 0.25)?;
             }
-            s.rect((390.0, y - 5.0), (412.0, y + 5.0), ICE, 1.0)?;
-            s.text("below freezing", (418.0, y), Side::Start, SMALL, SOFT)?;
-            for (i, (case, trace)) in cases.iter().enumerate() {
-                let left = 8.0 + (i % columns) as f64 * panel_w;
-                let top = 74.0 + (i / columns) as f64 * panel_h;
-                let frame = Frame::over_time(
-                    (left + 48.0, top + 26.0),
-                    (left + panel_w - 10.0, top + panel_h - 30.0),
-                    span,
-                    (low, high),
-                );
-                let alike = if case.alike > 0 {
-                    format!(" and {} more", case.alike)
+            s.line(
+                &hours.clone().map(|h| at(h, trace.air_c[h])).collect::<Vec<_>>(),
+                AIR,
+                1.5,
+            )?;
+            s.line(&edge(1), WATER, 2.2)?;
+            if let Some(ice) = case
+                .outlook
+                .first_ice
+                .p50
+                .filter(|ice| *ice >= span.0 && *ice <= span.1)
+            {
+                let x = frame.x.px(ice.timestamp() as f64);
+                s.dashed(&[(x, frame.y.px_to), (x, frame.y.px_from)], PRESSING, 1.2, 3.0, 3.0)?;
+                let (side, dx) = if x > frame.x.px_to - 90.0 {
+                    (Side::End, -4.0)
                 } else {
-                    String::new()
+                    (Side::Start, 4.0)
                 };
-                s.bold(
-                    &cut(&format!("{}{alike}", case.label), 170.0, PLAIN),
-                    (left + 48.0, top + 14.0),
-                    Side::Start,
-                    PLAIN,
-                    INK,
-                )?;
                 s.text(
-                    &cut(&case.kind, panel_w - 240.0, SMALL),
-                    (left + panel_w - 10.0, top + 14.0),
-                    Side::End,
+                    &format!("{} {}", words.pick("ice", "hielo"), words.moment(ice)),
+                    (x + dx, frame.y.px_to + 8.0),
+                    side,
                     SMALL,
-                    SOFT,
+                    PRESSING,
                 )?;
-                s.rect(
-                    (frame.x.px_from, frame.y.px(freezing)),
-                    (frame.x.px_to, frame.y.px_from),
-                    ICE,
-                    1.0,
-                )?;
-                let degree = |v: f64| format!("{v:.0} {}", unit_name(words));
-                frame.y_axis(s, &frame.y.ticks(4), degree, SMALL)?;
-                frame.days(s, words.zone, SMALL)?;
-                let start = case.outlook.window_start;
-                let hours = hours_in(trace.air_c.len().min(trace.coldest_water_c.len()), start, span);
-                let at = |h: usize, c: f64| frame.point(start + TimeDelta::hours(h as i64), shown(c, words));
-                let edge = |k: usize| {
-                    hours
-                        .clone()
-                        .map(|h| at(h, trace.coldest_water_c[h][k]))
-                        .collect::<Vec<_>>()
-                };
-                if ensemble {
-                    s.band(&edge(0), &edge(2), WATER, 0.25)?;
-                }
-                s.line(
-                    &hours.clone().map(|h| at(h, trace.air_c[h])).collect::<Vec<_>>(),
-                    AIR,
-                    1.5,
-                )?;
-                s.line(&edge(1), WATER, 2.2)?;
-                if let Some(ice) = case
-                    .outlook
-                    .first_ice
-                    .p50
-                    .filter(|ice| *ice >= span.0 && *ice <= span.1)
-                {
-                    let x = frame.x.px(ice.timestamp() as f64);
-                    s.dashed(&[(x, frame.y.px_to), (x, frame.y.px_from)], PRESSING, 1.2, 3.0, 3.0)?;
-                    let (side, dx) = if x > frame.x.px_to - 90.0 {
-                        (Side::End, -4.0)
-                    } else {
-                        (Side::Start, 4.0)
-                    };
-                    s.text(
-                        &format!("ice {}", words.moment(ice)),
-                        (x + dx, frame.y.px_to + 8.0),
-                        side,
-                        SMALL,
-                        PRESSING,
-                    )?;
-                }
             }
-            Ok(())
-        },
-    )
+        }
+        Ok(())
+    })
 }
 
 /// When first ice comes across the programme: assemblies in which ice has formed by each hour, early edge, middle, late edge.
@@ -264,14 +292,23 @@ pub fn first_ice(outlooks: &[Arc<Outlook>], words: &Words) -> Result<String, Cha
     let span = focus(window, edges[0].first().copied().unwrap_or(window.0));
     let most = edges[0].len();
     let under = if most == 0 {
-        format!("No ice is expected in any of the {} assemblies", outlooks.len())
+        words.pick(
+            format!("No ice is expected in any of the {} assemblies", outlooks.len()),
+            format!("No se espera hielo en ninguno de los {} conjuntos", outlooks.len()),
+        )
     } else {
-        format!(
-            "Assemblies in which ice has formed by each hour, of {}; nights are shaded",
-            outlooks.len()
+        words.pick(
+            format!(
+                "Assemblies in which ice has formed by each hour, of {}; nights are shaded",
+                outlooks.len()
+            ),
+            format!(
+                "Conjuntos con hielo ya formado a cada hora, de {}; las noches van sombreadas",
+                outlooks.len()
+            ),
         )
     };
-    let title = "When first ice comes";
+    let title = words.pick("When first ice comes", "Cuándo llega el primer hielo");
     sheet((WIDTH, 340.0), title, &under, |s| {
         heading(s, title, &under)?;
         let frame = Frame::over_time(
@@ -282,7 +319,7 @@ pub fn first_ice(outlooks: &[Arc<Outlook>], words: &Words) -> Result<String, Cha
         );
         frame.nights(s, words.zone)?;
         frame.y_axis(s, &frame.y.ticks(5), |v| format!("{v:.0}"), SMALL)?;
-        frame.days(s, words.zone, SMALL)?;
+        frame.days(s, words.zone, words.language, SMALL)?;
         let steps = |times: &[DateTime<Utc>]| {
             let mut line = vec![frame.point(span.0, 0.0)];
             let mut count = 0usize;
@@ -301,9 +338,13 @@ pub fn first_ice(outlooks: &[Arc<Outlook>], words: &Words) -> Result<String, Cha
         };
         let lines: Vec<Vec<(f64, f64)>> = edges.iter().map(|times| steps(times)).collect();
         let names: &[(usize, &str)] = if ensemble {
-            &[(0, "early edge (10 %)"), (1, "middle"), (2, "late edge (90 %)")]
+            &[
+                (0, words.pick("early edge (10 %)", "lo más pronto (10 %)")),
+                (1, words.pick("middle", "en medio")),
+                (2, words.pick("late edge (90 %)", "lo más tarde (90 %)")),
+            ]
         } else {
-            &[(1, "cautious run")]
+            &[(1, words.pick("cautious run", "cálculo cauto"))]
         };
         if ensemble {
             s.band(&lines[0], &lines[2], WATER, 0.14)?;
@@ -394,25 +435,27 @@ pub fn map(dots: &[Dot], stations: &[Station], words: &Words) -> Result<String, 
             })
             .or_insert(*dot);
     }
-    let counts: Vec<usize> = Tier::ALL
-        .iter()
-        .map(|tier| dots.iter().filter(|dot| dot.tier == *tier).count())
-        .collect();
+    let counts = Tier::ALL.map(|tier| dots.iter().filter(|dot| dot.tier == tier).count());
     let under = if cell > 2.0 {
-        "North is up; where dots would cover each other the most pressing is shown"
+        words.pick(
+            "North is up; where dots would cover each other the most pressing is shown",
+            "El norte va arriba; donde los puntos se taparían se ve el más urgente",
+        )
     } else {
-        "North is up"
+        words.pick("North is up", "El norte va arriba")
     };
-    let description = format!(
-        "Map of {} assemblies: {} to call first, {} to call next, {} to message, {} without contact.",
-        dots.len(),
-        counts[0],
-        counts[1],
-        counts[2],
-        counts[3]
+    let (all, [first, next, message, none]) = (dots.len(), counts);
+    let description = words.pick(
+        format!(
+            "Map of {all} assemblies: {first} to call first, {next} to call next, {message} to message, {none} without contact."
+        ),
+        format!(
+            "Mapa de {all} conjuntos: {first} por llamar primero, {next} por llamar después, {message} por mensaje, {none} sin contacto."
+        ),
     );
-    sheet((WIDTH, top + map_h + 44.0), "Where they stand", &description, |s| {
-        heading(s, "Where they stand", under)?;
+    let title = words.pick("Where they stand", "Dónde están");
+    sheet((WIDTH, top + map_h + 44.0), title, &description, |s| {
+        heading(s, title, under)?;
         s.rect((16.0, top), (16.0 + room_w, top + map_h), super::charts::NIGHT, 1.0)?;
         for tier in Tier::ALL.iter().rev() {
             let (shape, radius, ink) = tier_mark(*tier);
@@ -445,13 +488,19 @@ pub fn map(dots: &[Dot], stations: &[Station], words: &Words) -> Result<String, 
         for (tier, count) in Tier::ALL.iter().zip(&counts) {
             let (shape, radius, ink) = tier_mark(*tier);
             s.mark(shape, (left, y), radius, ink)?;
-            s.text(tier.words(), (left + 14.0, y), Side::Start, PLAIN, INK)?;
+            s.text(tier.words_in(words.language), (left + 14.0, y), Side::Start, PLAIN, INK)?;
             s.text(&count.to_string(), (WIDTH - 20.0, y), Side::End, PLAIN, INK)?;
             y += 24.0;
         }
         if !near.is_empty() {
             s.mark(Shape::Cross, (left, y), 5.0, INK)?;
-            s.text("weather station", (left + 14.0, y), Side::Start, PLAIN, INK)?;
+            s.text(
+                words.pick("weather station", "estación del tiempo"),
+                (left + 14.0, y),
+                Side::Start,
+                PLAIN,
+                INK,
+            )?;
         }
         scale_bar(s, (16.0, top + map_h + 22.0), px_per_km, words)
     })
@@ -516,15 +565,27 @@ pub fn thresholds(series: &[Series], words: &Words) -> Result<String, ChartError
     let panel = if list.len() == 1 { 270.0 } else { 170.0 };
     let height = 58.0 + panel * list.len() as f64 + 10.0;
     let under = if more > 0 {
-        format!(
-            "The coldest four stations of {}; hours below each line through the whole window",
-            more + 4
+        words.pick(
+            format!(
+                "The coldest four stations of {}; hours below each line through the whole window",
+                more + 4
+            ),
+            format!(
+                "Las cuatro estaciones más frías de {}; horas bajo cada línea en todo el periodo",
+                more + 4
+            ),
         )
     } else {
-        "Hours below each line through the whole window; nights are shaded".to_owned()
+        words
+            .pick(
+                "Hours below each line through the whole window; nights are shaded",
+                "Horas bajo cada línea en todo el periodo; las noches van sombreadas",
+            )
+            .to_owned()
     };
-    sheet((WIDTH, height), "The air against the thresholds", &under, |s| {
-        heading(s, "The air against the thresholds", &under)?;
+    let title = words.pick("The air against the thresholds", "El aire frente a los umbrales");
+    sheet((WIDTH, height), title, &under, |s| {
+        heading(s, title, &under)?;
         for (i, (series, hour, air)) in list.iter().enumerate() {
             let top = 58.0 + panel * i as f64;
             let frame = Frame::over_time(
@@ -534,19 +595,19 @@ pub fn thresholds(series: &[Series], words: &Words) -> Result<String, ChartError
                 (low, high),
             );
             let name = if series.station.station_id.is_empty() {
-                "the station"
+                words.pick("the station", "la estación")
             } else {
                 &series.station.station_id
             };
             s.bold(&cut(name, 260.0, PLAIN), (58.0, top + 13.0), Side::Start, PLAIN, INK)?;
-            let lowest = format!(
-                "lowest {} on {}",
-                words.temperature(*air),
-                words.moment(series.time(*hour))
+            let (lowest, moment) = (words.temperature(*air), words.moment(series.time(*hour)));
+            let lowest = words.pick(
+                format!("lowest {lowest} on {moment}"),
+                format!("mínima {lowest}, {moment}"),
             );
             s.text(&lowest, (WIDTH - 150.0, top + 13.0), Side::End, SMALL, SOFT)?;
             frame.nights(s, words.zone)?;
-            frame.days(s, words.zone, SMALL)?;
+            frame.days(s, words.zone, words.language, SMALL)?;
             let count = if panel > 200.0 { 6 } else { 4 };
             for tick in frame.y.ticks(count) {
                 s.text(
@@ -611,8 +672,18 @@ pub fn damage(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
     };
     let window = (first.outlook.window_start, first.outlook.window_end);
     let span = focus(window, coldest_of(trace, window.0));
-    let title = "Chance of damage through time";
-    let under = "The worst assemblies; the chance that a part has broken by each hour; nights are shaded";
+    let title = words.pick("Chance of damage through time", "Probabilidad de daño en el tiempo");
+    let under = if cases.len() == 1 {
+        words.pick(
+            "The chance that a part has broken by each hour; nights are shaded",
+            "La probabilidad de que ya se rompió una pieza a cada hora; las noches van sombreadas",
+        )
+    } else {
+        words.pick(
+            "The worst assemblies; the chance that a part has broken by each hour; nights are shaded",
+            "Los conjuntos peores; la probabilidad de que ya se rompió una pieza a cada hora; las noches van sombreadas",
+        )
+    };
     sheet((WIDTH, 360.0), title, under, |s| {
         heading(s, title, under)?;
         let frame = Frame::over_time((58.0, 64.0), (WIDTH - 190.0, 320.0), span, (0.0, 1.0));
@@ -623,7 +694,7 @@ pub fn damage(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
             |v| format!("{:.0} %", v * 100.0),
             SMALL,
         )?;
-        frame.days(s, words.zone, SMALL)?;
+        frame.days(s, words.zone, words.language, SMALL)?;
         let mut ends = Vec::new();
         for (k, (case, trace)) in cases.iter().enumerate() {
             let start = case.outlook.window_start;
@@ -645,7 +716,7 @@ pub fn damage(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
             let last = trace.p_damage_by.last().copied().unwrap_or(0.0);
             let x = WIDTH - 182.0;
             s.line(&[(frame.x.px_to, ends[k]), (x - 2.0, y)], GRID, 1.0)?;
-            let chance = crate::ranking::reason::percent(last);
+            let chance = crate::ranking::words::percent_in(last, words.language);
             s.bold(
                 &cut(&format!("{}: {chance}", case.label), 176.0, SMALL),
                 (x, y - 7.0),

@@ -3,6 +3,7 @@
 use super::charts::{
     AIR, ChartError, Frame, GRID, ICE, INK, MILD, NEXT, PRESSING, SOFT, Scale, Shape, Sheet, Side, WATER, sheet, ticks,
 };
+use crate::language::Language;
 use crate::units::{UnitSystem, c_from_f, f_from_c, show_temperature};
 use crate::weather::extremes::Extremes;
 use crate::weather::gev::fit_minima;
@@ -96,7 +97,7 @@ pub fn series(found: &Found, units: UnitSystem, zone: Tz) -> Result<String, Char
             )?;
         }
         if days <= 40 {
-            frame.days(sheet, zone, SMALL)?;
+            frame.days(sheet, zone, Language::English, SMALL)?;
         } else {
             years(sheet, &frame, series, zone)?;
         }

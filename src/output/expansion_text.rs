@@ -3,7 +3,7 @@
 use super::defuse::defuse;
 use crate::expansion::{Assessment, System};
 use crate::faults::Severity;
-use crate::units::{UnitSystem, show_flow, show_gauge, show_temperature, show_temperature_difference, show_volume};
+use crate::units::{UnitSystem, show_flow, show_gauge, show_volume};
 use std::fmt::Write;
 
 /// Width of the page of text, characters.
@@ -101,109 +101,146 @@ pub fn closed_word(answer: &Assessment) -> &'static str {
 
 /// What the water gains.
 pub fn water_sentence(system: &System, answer: &Assessment) -> String {
-    let words = system.words;
+    let tongue = system.tongue();
     let expansion = &answer.expansion;
-    let mut text = format!(
-        "{} heated from {} to {} {} {:.3} %, {}",
-        show_volume(expansion.heated_l, words),
-        show_temperature(system.cold_c, words),
-        show_temperature(system.hot_c, words),
-        if expansion.fraction < 0.0 { "lose" } else { "gain" },
-        100.0 * expansion.fraction.abs(),
-        show_volume(expansion.water_l.abs(), words),
+    let (heated, cold, hot) = (
+        tongue.volume(expansion.heated_l),
+        tongue.temperature(system.cold_c),
+        tongue.temperature(system.hot_c),
+    );
+    let percent = format!("{:.3} %", 100.0 * expansion.fraction.abs());
+    let (gained, loses) = (tongue.volume(expansion.water_l.abs()), expansion.fraction < 0.0);
+    let mut text = tongue.pick(
+        format!(
+            "{heated} heated from {cold} to {hot} {} {percent}, {gained}",
+            if loses { "lose" } else { "gain" }
+        ),
+        format!(
+            "{heated} calentados de {cold} a {hot} {} {percent}, {gained}",
+            if loses { "pierden" } else { "ganan" }
+        ),
     );
     if system.material_credit {
-        let _ = write!(
-            text,
-            "; less {} that the metal grows, {}",
-            show_volume(expansion.material_credit_l, words),
-            show_volume(expansion.volume_l, words)
+        let (metal, left) = (
+            tongue.volume(expansion.material_credit_l),
+            tongue.volume(expansion.volume_l),
         );
+        text.push_str(&tongue.pick(
+            format!("; less {metal} that the metal grows, {left}"),
+            format!("; menos {metal} que crece el metal, {left}"),
+        ));
     }
     text
 }
 
 /// What the pressure does with nothing to take the water.
 pub fn unprotected_sentence(system: &System, answer: &Assessment) -> String {
-    let words = system.words;
+    let tongue = system.tongue();
     let bare = &answer.unprotected;
     let reach = |heating: Option<f64>, what: String| match heating {
-        Some(0.0) => format!("it stands at or above {what} without heating"),
-        Some(kelvin) => format!("{} of heating reach {what}", show_temperature_difference(kelvin, words)),
-        None => format!("heating does not reach {what}"),
-    };
-    let end = match bare.final_gauge_kpa {
-        Some(kpa) => format!(
-            "{} rises to {}",
-            show_gauge(system.static_gauge_pa, words),
-            show_gauge(kpa * 1e3, words)
+        Some(0.0) => tongue.pick(
+            format!("it stands at or above {what} without heating"),
+            format!("sin calentar ya está en {what} o más arriba"),
         ),
-        None => "the pressure would pass 100 MPa (14,500 psi)".to_string(),
+        Some(kelvin) => {
+            let warming = tongue.warming(kelvin);
+            tongue.pick(
+                format!("{warming} of heating reach {what}"),
+                format!("calentar {warming} llega a {what}"),
+            )
+        }
+        None => tongue.pick(
+            format!("heating does not reach {what}"),
+            format!("el calentamiento no llega a {what}"),
+        ),
     };
+    let start = tongue.gauge(system.static_gauge_pa);
+    let end = match bare.final_gauge_kpa.map(|kpa| tongue.gauge(kpa * 1e3)) {
+        Some(end) => tongue.pick(format!("{start} rises to {end}"), format!("{start} sube a {end}")),
+        None => tongue
+            .pick(
+                "the pressure would pass 100 MPa (14,500 psi)",
+                "la presión pasaría de 100 MPa (14,500 psi)",
+            )
+            .to_string(),
+    };
+    let (limit, relief) = (
+        tongue.gauge(system.limit_gauge_pa),
+        tongue.gauge(system.heater_relief_gauge_pa),
+    );
+    let limit = tongue.pick(format!("the limit of {limit}"), format!("el límite de {limit}"));
+    let relief = tongue.pick(
+        format!("the heater's relief valve at {relief}"),
+        format!("el alivio del calentador, {relief}"),
+    );
     format!(
         "{end}; {}; {}",
-        reach(
-            bare.heating_to_limit_k,
-            format!("the limit of {}", show_gauge(system.limit_gauge_pa, words))
-        ),
-        reach(
-            bare.heating_to_heater_relief_k,
-            format!(
-                "the heater's relief valve at {}",
-                show_gauge(system.heater_relief_gauge_pa, words)
-            )
-        )
+        reach(bare.heating_to_limit_k, limit),
+        reach(bare.heating_to_heater_relief_k, relief)
     )
 }
 
 /// What tank would do.
 pub fn tank_sentence(system: &System, answer: &Assessment) -> String {
-    let words = system.words;
+    let tongue = system.tongue();
     let tank = &answer.tank;
     let mut text = match (tank.min_volume_l, tank.acceptance_factor, tank.precharge_gauge_kpa) {
-        (Some(volume_l), Some(factor), Some(precharge_kpa)) => format!(
-            "at least {} in total, of which {:.1} % fill; precharge {}, set with the tank isolated and drained",
-            show_volume(volume_l, words),
-            100.0 * factor,
-            show_gauge(precharge_kpa * 1e3, words)
-        ),
-        _ => tank.why_not.clone().unwrap_or_else(|| "no tank can do it".to_string()),
+        (Some(volume_l), Some(factor), Some(precharge_kpa)) => {
+            let (volume, precharge) = (tongue.volume(volume_l), tongue.gauge(precharge_kpa * 1e3));
+            let percent = 100.0 * factor;
+            tongue.pick(
+                format!(
+                    "at least {volume} in total, of which {percent:.1} % fill; precharge {precharge}, set with the tank isolated and drained"
+                ),
+                format!(
+                    "al menos {volume} en total, de los que se llena el {percent:.1} %; precarga {precharge}, puesta con el tanque aislado y vacío"
+                ),
+            )
+        }
+        _ => tank
+            .why_not
+            .clone()
+            .unwrap_or_else(|| tongue.pick("no tank can do it", "ningún tanque basta").to_string()),
     };
     if let Some(after) = &tank.after_lowering {
-        let _ = write!(
-            text,
-            "; with the supply lowered to {}: at least {}",
-            show_gauge(after.regulator_gauge_kpa * 1e3, words),
-            show_volume(after.min_volume_l, words)
+        let (setting, volume) = (
+            tongue.gauge(after.regulator_gauge_kpa * 1e3),
+            tongue.volume(after.min_volume_l),
         );
+        text.push_str(&tongue.pick(
+            format!("; with the supply lowered to {setting}: at least {volume}"),
+            format!("; con el suministro bajado a {setting}: al menos {volume}"),
+        ));
     }
     text
 }
 
 /// What relief would do.
 pub fn relief_sentence(system: &System, answer: &Assessment) -> String {
-    let words = system.words;
+    let tongue = system.tongue();
     let relief = &answer.relief;
-    let mut text = match &relief.why_not {
-        Some(why) => why.clone(),
-        None => format!(
-            "set from {} to {}; {} to the drain in one heating",
-            show_gauge(relief.window_gauge_kpa[0] * 1e3, words),
-            show_gauge(relief.window_gauge_kpa[1] * 1e3, words),
-            show_volume(relief.per_heatup_l, words)
-        ),
-    };
+    let [lo, hi] = relief.window_gauge_kpa.map(|kpa| tongue.gauge(kpa * 1e3));
+    let once = tongue.volume(relief.per_heatup_l);
+    let mut text = relief.why_not.clone().unwrap_or_else(|| {
+        tongue.pick(
+            format!("set from {lo} to {hi}; {once} to the drain in one heating"),
+            format!("ajustado de {lo} a {hi}; {once} al desagüe en un calentamiento"),
+        )
+    });
     if relief.feasible {
-        if let (Some(day), Some(year)) = (relief.per_day_l, relief.per_year_l) {
-            let _ = write!(
-                text,
-                ", at most {} a day and {} a year",
-                show_volume(day, words),
-                show_volume(year, words)
-            );
+        if let (Some(day_l), Some(year_l)) = (relief.per_day_l, relief.per_year_l) {
+            let (day, year) = (tongue.volume(day_l), tongue.volume(year_l));
+            text.push_str(&tongue.pick(
+                format!(", at most {day} a day and {year} a year"),
+                format!(", a lo más {day} al día y {year} al año"),
+            ));
         }
         if let Some(peak) = relief.peak_l_per_min {
-            let _ = write!(text, "; at most {} while it heats", show_flow(peak * 60.0, words));
+            let flow = show_flow(peak * 60.0, tongue.units);
+            text.push_str(&tongue.pick(
+                format!("; at most {flow} while it heats"),
+                format!("; a lo más {flow} mientras calienta"),
+            ));
         }
     }
     text

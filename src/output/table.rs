@@ -73,7 +73,7 @@ pub fn trimmed(table: &str) -> String {
 }
 
 fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -> Vec<String> {
-    let mut what = crate::ranking::reason::what_it_is(assembly);
+    let mut what = crate::ranking::reason::what_it_is(assembly, plan.words.language);
     if line.tier != Tier::NoContact
         && let Some(advice) = outlook.advice.iter().find(|advice| advice.enough)
     {

@@ -8,9 +8,10 @@
 pub mod config;
 pub mod loss;
 pub mod reason;
+pub mod words;
 
 pub use loss::Loss;
-pub use reason::Words;
+pub use words::Words;
 
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Service, WinterUse};

@@ -1,7 +1,7 @@
 //! Flows as people tell them: "1 cup in 6 min", "20 drops/min", "0.5 gal/h", "steady stream".
 
 use super::number::{leading_number, squeeze};
-use super::parse::UnitError;
+use super::refusal::{Problem, UnitError, Wanted};
 use super::{L_PER_US_GAL, UnitSystem, parse_volume_l};
 
 /// A told flow, L/h, with the band that the telling leaves open.
@@ -49,10 +49,6 @@ pub const STEADY_STREAM: FlowRange = FlowRange {
     hi_l_per_h: 200.0,
 };
 
-const QUANTITY: &str = "a flow";
-const EXPECTED: &str =
-    "a flow such as \"1 cup in 6 min\", \"20 drops/min\", \"0.5 gal/h\", \"30 mL/min\" or \"steady stream\"";
-
 /// A flow, L/h, from what people say; a bare number is gal/h in US and L/h in SI.
 ///
 /// Understood: a volume and a time ("1 cup in 6 min", "500 mL per hour"), a unit of flow ("0.5 gal/h", "2 gpm",
@@ -62,11 +58,11 @@ const EXPECTED: &str =
 /// # Errors
 /// Not a number, an unknown unit, negative, or no time.
 pub fn parse_flow_l_per_h(text: &str, system: UnitSystem) -> Result<FlowRange, UnitError> {
-    let fail = |problem: &str| UnitError::new(QUANTITY, text, problem, EXPECTED);
+    let fail = |problem: Problem| UnitError::new(Wanted::Flow, text, problem);
     let lower = text.trim().to_lowercase();
     let words: Vec<&str> = lower.split_whitespace().collect();
     match words.join(" ").as_str() {
-        "" => return Err(fail("nothing was given")),
+        "" => return Err(fail(Problem::Nothing)),
         "none" | "dry" | "no flow" | "nothing" => return Ok(FlowRange::exact(0.0)),
         "steady stream" | "steady" | "stream" | "a steady stream" | "constant stream" | "continuous stream" => {
             return Ok(STEADY_STREAM);
@@ -75,9 +71,9 @@ pub fn parse_flow_l_per_h(text: &str, system: UnitSystem) -> Result<FlowRange, U
     }
     // "one drop every 3 s", "a cup in an hour": number words become digits.
     let spoken = spoken_numbers(&words);
-    let (amount, rest) = leading_number(&spoken).map_err(|problem| fail(&problem))?;
+    let (amount, rest) = leading_number(&spoken).map_err(fail)?;
     if amount < 0.0 {
-        return Err(fail("it cannot be negative"));
+        return Err(fail(Problem::Negative));
     }
     if rest.is_empty() {
         return Ok(FlowRange::exact(match system {
@@ -88,15 +84,15 @@ pub fn parse_flow_l_per_h(text: &str, system: UnitSystem) -> Result<FlowRange, U
     if let Some(factor) = named_flow(&squeeze(rest)) {
         return Ok(FlowRange::exact(amount * factor));
     }
-    let (what, time) = split_time(rest).ok_or_else(|| fail("no time was told"))?;
-    let hours = time_h(time).ok_or_else(|| fail(&format!("the time {time:?} cannot be read")))?;
+    let (what, time) = split_time(rest).ok_or_else(|| fail(Problem::NoTime))?;
+    let hours = time_h(time).ok_or_else(|| fail(Problem::UnreadTime(time.to_string())))?;
     if hours <= 0.0 {
-        return Err(fail("the time must be more than zero"));
+        return Err(fail(Problem::ZeroTime));
     }
     match what.trim() {
         "drop" | "drops" | "drip" | "drips" => Ok(FlowRange::drops(amount / hours)),
         volume => {
-            let litres = parse_volume_l(&format!("{amount} {volume}"), system).map_err(|error| fail(&error.problem))?;
+            let litres = parse_volume_l(&format!("{amount} {volume}"), system).map_err(|error| fail(error.problem))?;
             Ok(FlowRange::exact(litres / hours))
         }
     }
@@ -104,7 +100,7 @@ pub fn parse_flow_l_per_h(text: &str, system: UnitSystem) -> Result<FlowRange, U
         if flow.hi_l_per_h.is_finite() {
             Ok(flow)
         } else {
-            Err(fail("the number is too large"))
+            Err(fail(Problem::TooLarge))
         }
     })
 }

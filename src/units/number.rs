@@ -1,12 +1,14 @@
 //! Numbers and units as people write them, before anything is converted.
 
+use super::refusal::Problem;
+
 /// Reads the leading number of a text and returns it with the rest.
 ///
-/// `Err` holds the problem in words. Accepts "12", "-3.5", "1,500", "3/4", "1 1/2", "1-1/2", "½", "−7", "1e3".
-pub(super) fn leading_number(text: &str) -> Result<(f64, &str), String> {
+/// `Err` holds the problem. Accepts "12", "-3.5", "1,500", "3/4", "1 1/2", "1-1/2", "½", "−7", "1e3".
+pub(super) fn leading_number(text: &str) -> Result<(f64, &str), Problem> {
     let text = text.trim();
     if text.is_empty() {
-        return Err("nothing was given".into());
+        return Err(Problem::Nothing);
     }
     let (negative, body) = match text.chars().next() {
         Some('-' | '−' | '–') => (true, text.trim_start_matches(['-', '−', '–']).trim_start()),
@@ -17,7 +19,7 @@ pub(super) fn leading_number(text: &str) -> Result<(f64, &str), String> {
         Some(found) => found,
         None => match vulgar_fraction(body) {
             Some((value, rest)) => (value, rest),
-            None => return Err("it does not start with a number".into()),
+            None => return Err(Problem::NoNumber),
         },
     };
     if let Some((fraction, after)) = vulgar_fraction(rest.trim_start()) {
@@ -27,7 +29,7 @@ pub(super) fn leading_number(text: &str) -> Result<(f64, &str), String> {
         // "3/4 in", but "5 /h" is a rate and stays.
         if let Some((below, after)) = digits(after_slash) {
             if below == 0.0 {
-                return Err("a fraction cannot have 0 below the line".into());
+                return Err(Problem::ZeroBelow);
             }
             value /= below;
             rest = after;
@@ -41,14 +43,14 @@ pub(super) fn leading_number(text: &str) -> Result<(f64, &str), String> {
             && let Some((below, after)) = digits(after_slash)
         {
             if below == 0.0 {
-                return Err("a fraction cannot have 0 below the line".into());
+                return Err(Problem::ZeroBelow);
             }
             value += above / below;
             rest = after;
         }
     }
     if !value.is_finite() {
-        return Err("the number is too large".into());
+        return Err(Problem::TooLarge);
     }
     Ok((if negative { -value } else { value }, rest.trim()))
 }
@@ -76,7 +78,7 @@ fn vulgar_fraction(text: &str) -> Option<(f64, &str)> {
 }
 
 /// The decimal number at the start; `Ok(None)` when there is none.
-fn plain_number(text: &str) -> Result<Option<(f64, &str)>, String> {
+fn plain_number(text: &str) -> Result<Option<(f64, &str)>, Problem> {
     let bytes = text.as_bytes();
     let mut end = 0;
     let (mut commas, mut dots) = (0, 0);
@@ -93,7 +95,7 @@ fn plain_number(text: &str) -> Result<Option<(f64, &str)>, String> {
         return Ok(None);
     }
     if dots > 1 {
-        return Err("the number has more than one decimal point".into());
+        return Err(Problem::Points);
     }
     let mantissa = &text[..end];
     if commas > 0 {
@@ -103,7 +105,7 @@ fn plain_number(text: &str) -> Result<Option<(f64, &str)>, String> {
             && groups.iter().skip(1).all(|g| g.len() == 3)
             && !mantissa.split('.').nth(1).is_some_and(|f| f.contains(','));
         if !grouped {
-            return Err("a comma is read as a thousands mark, so a decimal needs a point".into());
+            return Err(Problem::Comma);
         }
     }
     // An exponent only when digits follow, so that "5 e" stays a number and a (wrong) unit.
@@ -124,7 +126,7 @@ fn plain_number(text: &str) -> Result<Option<(f64, &str)>, String> {
     let cleaned: String = text[..stop].chars().filter(|c| *c != ',').collect();
     match cleaned.parse::<f64>() {
         Ok(value) if value.is_finite() => Ok(Some((value, &text[stop..]))),
-        _ => Err("the number cannot be read".into()),
+        _ => Err(Problem::Unreadable),
     }
 }
 

@@ -5,40 +5,12 @@
 //! a fraction ("1 1/2", "1-1/2").
 
 use super::number::{leading_number, squeeze};
+pub use super::refusal::{Problem, UnitError, Wanted};
 use super::{
     L_PER_FT3, L_PER_IMPERIAL_GAL, L_PER_US_CUP, L_PER_US_GAL, M_PER_FT, M_PER_IN, M_S_PER_MPH, M2K_PER_W_PER_R_US,
     PA_PER_BAR, PA_PER_FT_WATER, PA_PER_PSI, UnitSystem, W_M2K_PER_BTU, W_MK_PER_BTU_FT, W_MK_PER_BTU_IN, W_PER_BTU_H,
     ZERO_C_IN_K, c_from_f,
 };
-
-/// A text that is not a quantity of the wanted kind: what was wanted, what was read, what is wrong, what was expected.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{text:?} is not {quantity}: {problem}; expected {expected}")]
-pub struct UnitError {
-    /// What was wanted, with its article, such as "a temperature".
-    pub quantity: &'static str,
-    /// The text as it was read, cut to 60 characters.
-    pub text: String,
-    /// What is wrong with it.
-    pub problem: String,
-    /// What would have been right, with examples.
-    pub expected: String,
-}
-
-impl UnitError {
-    pub(super) fn new(quantity: &'static str, text: &str, problem: impl Into<String>, expected: &str) -> Self {
-        let mut cut: String = text.chars().take(60).collect();
-        if cut.len() < text.len() {
-            cut.push('…');
-        }
-        Self {
-            quantity,
-            text: cut,
-            problem: problem.into(),
-            expected: expected.to_string(),
-        }
-    }
-}
 
 /// One accepted unit: its spellings after [`squeeze`], and the map to SI `value * factor + offset`.
 struct Unit {
@@ -57,19 +29,18 @@ const fn unit(spellings: &'static [&'static str], factor: f64) -> Unit {
 
 /// A kind of quantity: its words, its units, what a bare number takes, and what is possible at all.
 struct Kind {
-    quantity: &'static str,
-    expected: &'static str,
+    wanted: Wanted,
     units: &'static [Unit],
     /// Spelling taken by a bare number in US and in SI.
     bare: (&'static str, &'static str),
     /// Units that are recognised but refused, with the reason.
-    refused: &'static [(&'static [&'static str], &'static str)],
-    /// Lowest possible SI value and the sentence for less.
-    lowest: Option<(f64, &'static str)>,
+    refused: &'static [(&'static [&'static str], Problem)],
+    /// Lowest possible SI value and the problem with less.
+    lowest: Option<(f64, Problem)>,
 }
 
 fn read(kind: &Kind, text: &str, system: UnitSystem) -> Result<f64, UnitError> {
-    let fail = |problem: String| UnitError::new(kind.quantity, text, problem, kind.expected);
+    let fail = |problem: Problem| UnitError::new(kind.wanted, text, problem);
     let (value, rest) = leading_number(text).map_err(fail)?;
     let squeezed = squeeze(rest);
     let wanted = match (squeezed.as_str(), system) {
@@ -79,29 +50,28 @@ fn read(kind: &Kind, text: &str, system: UnitSystem) -> Result<f64, UnitError> {
     };
     for (spellings, reason) in kind.refused {
         if spellings.contains(&wanted) {
-            return Err(fail((*reason).to_string()));
+            return Err(fail(reason.clone()));
         }
     }
     let Some(unit) = kind.units.iter().find(|unit| unit.spellings.contains(&wanted)) else {
-        return Err(fail(format!("the unit {rest:?} is not known here")));
+        return Err(fail(Problem::UnknownUnit(rest.to_string())));
     };
     let si = value * unit.factor + unit.offset;
     if !si.is_finite() {
-        return Err(fail("the number is too large".into()));
+        return Err(fail(Problem::TooLarge));
     }
-    if let Some((lowest, sentence)) = kind.lowest
-        && si < lowest
+    if let Some((lowest, problem)) = &kind.lowest
+        && si < *lowest
     {
-        return Err(fail(sentence.to_string()));
+        return Err(fail(problem.clone()));
     }
     Ok(si)
 }
 
-const NOT_NEGATIVE: Option<(f64, &str)> = Some((0.0, "it cannot be negative"));
+const NOT_NEGATIVE: Option<(f64, Problem)> = Some((0.0, Problem::Negative));
 
 const TEMPERATURE: Kind = Kind {
-    quantity: "a temperature",
-    expected: "a number with F, C or K, such as \"120 F\" or \"49 C\"",
+    wanted: Wanted::Temperature,
     units: &[
         Unit {
             spellings: &[
@@ -136,7 +106,7 @@ const TEMPERATURE: Kind = Kind {
     bare: ("f", "c"),
     refused: &[],
     // A hair of slack so that "-459.67 F" itself is not refused for rounding.
-    lowest: Some((-ZERO_C_IN_K - 1e-9, "it is below absolute zero")),
+    lowest: Some((-ZERO_C_IN_K - 1e-9, Problem::BelowAbsoluteZero)),
 };
 
 /// A temperature, °C, from text such as "120 F", "49 °C", "322 K"; a bare number is °F in US, °C in SI.
@@ -161,8 +131,7 @@ pub fn parse_temperature_c(text: &str, system: UnitSystem) -> Result<f64, UnitEr
 }
 
 const TEMPERATURE_DIFFERENCE: Kind = Kind {
-    quantity: "a temperature difference",
-    expected: "a number with F, C or K, such as \"10 F\" or \"5 K\"",
+    wanted: Wanted::TemperatureDifference,
     units: &[
         unit(&["f", "degf", "fahrenheit", "deltaf", "fdeg"], 1.0 / 1.8),
         unit(&["c", "degc", "celsius", "k", "kelvin", "deltac"], 1.0),
@@ -181,8 +150,7 @@ pub fn parse_temperature_difference_k(text: &str, system: UnitSystem) -> Result<
 }
 
 const GAUGE: Kind = Kind {
-    quantity: "a gauge pressure",
-    expected: "a number with psi, kPa, bar or MPa as a gauge shows it, such as \"60 psi\" or \"4 bar\"",
+    wanted: Wanted::Gauge,
     units: &[
         unit(
             &["psi", "psig", "lb/in2", "lbf/in2", "pounds", "lb", "lbs", "#"],
@@ -208,7 +176,7 @@ const GAUGE: Kind = Kind {
         &[
             "psia", "bara", "kpaa", "mpaa", "kpaabs", "barabs", "psiabs", "atm", "ata",
         ],
-        "that unit is absolute, and pressures here are gauge readings; take off the pressure of the air (14.7 psi or 101 kPa at sea level)",
+        Problem::Absolute,
     )],
     lowest: None,
 };
@@ -222,19 +190,13 @@ pub fn parse_gauge_pa(text: &str, system: UnitSystem) -> Result<f64, UnitError> 
     if let Ok((_, rest)) = leading_number(text)
         && rest.trim() == "mPa"
     {
-        return Err(UnitError::new(
-            GAUGE.quantity,
-            text,
-            "mPa is a thousandth of a pascal; a megapascal is MPa",
-            GAUGE.expected,
-        ));
+        return Err(UnitError::new(GAUGE.wanted, text, Problem::MilliPascal));
     }
     read(&GAUGE, text, system)
 }
 
 const VOLUME: Kind = Kind {
-    quantity: "a volume",
-    expected: "a number with gal (US), imp gal, L or m3, such as \"50 gal\" or \"190 L\"",
+    wanted: Wanted::Volume,
     units: &[
         unit(
             &[
@@ -309,10 +271,8 @@ pub fn parse_volume_l(text: &str, system: UnitSystem) -> Result<f64, UnitError> 
     read(&VOLUME, text, system)
 }
 
-const LENGTH_EXPECTED: &str = "a number with ft, in, m or mm, such as \"60 ft\", \"5 ft 6 in\" or \"18 m\"";
 const LENGTH: Kind = Kind {
-    quantity: "a length",
-    expected: LENGTH_EXPECTED,
+    wanted: Wanted::Length,
     units: &[
         unit(&["ft", "foot", "feet", "'"], M_PER_FT),
         unit(&["in", "inch", "inches", "\"", "''"], M_PER_IN),
@@ -356,8 +316,7 @@ pub fn parse_length_m(text: &str, system: UnitSystem) -> Result<f64, UnitError> 
 }
 
 const SMALL_LENGTH: Kind = Kind {
-    quantity: "a size or thickness",
-    expected: "a number with in, mm or cm, such as \"3/4 in\", \"1-1/2 in\" or \"50 mm\"",
+    wanted: Wanted::Size,
     bare: ("in", "mm"),
     units: LENGTH.units,
     refused: &[],
@@ -373,8 +332,7 @@ pub fn parse_small_length_m(text: &str, system: UnitSystem) -> Result<f64, UnitE
 }
 
 const WIND: Kind = Kind {
-    quantity: "a wind speed",
-    expected: "a number with mph, m/s, km/h or kn, such as \"10 mph\"",
+    wanted: Wanted::Wind,
     units: &[
         unit(&["mph", "mi/h", "miles/h", "milesperhour"], M_S_PER_MPH),
         unit(&["m/s", "ms1", "mps"], 1.0),
@@ -414,19 +372,14 @@ const POWER_UNITS: &[Unit] = &[
     unit(&["kw", "kilowatt", "kilowatts"], 1e3),
 ];
 const POWER: Kind = Kind {
-    quantity: "a heat input",
-    expected: "a number with Btu/h, W or kW, such as \"40000 Btu/h\" or \"4.5 kW\"",
+    wanted: Wanted::HeatInput,
     units: POWER_UNITS,
     bare: ("btu/h", "w"),
-    refused: &[(
-        &["btu", "btus", "kwh", "therm", "therms"],
-        "that is an amount of heat, and a rate is wanted",
-    )],
+    refused: &[(&["btu", "btus", "kwh", "therm", "therms"], Problem::AmountOfHeat)],
     lowest: NOT_NEGATIVE,
 };
 const ELECTRIC: Kind = Kind {
-    quantity: "a power",
-    expected: "a number with W or kW, such as \"50 W\"",
+    wanted: Wanted::Power,
     units: POWER_UNITS,
     bare: ("w", "w"),
     refused: POWER.refused,
@@ -450,8 +403,7 @@ pub fn parse_electric_power_w(text: &str, system: UnitSystem) -> Result<f64, Uni
 }
 
 const FILM: Kind = Kind {
-    quantity: "a film coefficient",
-    expected: "a number with W/m2K or Btu/h ft2 F, such as \"20 W/m2K\"",
+    wanted: Wanted::Film,
     units: &[
         unit(&["w/m2k", "w/m2/k", "wm2k1", "w/m2c"], 1.0),
         unit(
@@ -480,8 +432,7 @@ pub fn parse_film_w_m2k(text: &str, system: UnitSystem) -> Result<f64, UnitError
 }
 
 const CONDUCTIVITY: Kind = Kind {
-    quantity: "a thermal conductivity",
-    expected: "a number with Btu in/h ft2 F, Btu/h ft F or W/m K, such as \"0.30 Btu in/h ft2 F\"",
+    wanted: Wanted::Conductivity,
     units: &[
         unit(
             &[
@@ -514,8 +465,7 @@ pub fn parse_conductivity_w_mk(text: &str, system: UnitSystem) -> Result<f64, Un
 }
 
 const R_VALUE: Kind = Kind {
-    quantity: "a thermal resistance",
-    expected: "a number with ft2 h F/Btu or m2 K/W, such as \"R-4\" or \"0.7 m2K/W\"",
+    wanted: Wanted::Resistance,
     units: &[
         unit(
             &["ft2hf/btu", "hft2f/btu", "hrft2f/btu", "ft2fh/btu", "ft2hrf/btu", "rus"],
@@ -549,6 +499,5 @@ pub fn parse_r_value_m2k_per_w(text: &str, system: UnitSystem) -> Result<f64, Un
     } else {
         body
     };
-    read(&R_VALUE, body, forced.unwrap_or(system))
-        .map_err(|error| UnitError::new(error.quantity, text, error.problem, &error.expected))
+    read(&R_VALUE, body, forced.unwrap_or(system)).map_err(|error| UnitError::new(error.wanted, text, error.problem))
 }

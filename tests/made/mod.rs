@@ -164,6 +164,7 @@ impl MadePlan {
         let words = brimwater::ranking::Words {
             zone: chrono_tz::America::Chicago,
             us,
+            language: brimwater::language::Language::English,
         };
         let config = brimwater::ranking::config::RankingConfig::default();
         let ranked = brimwater::ranking::rank(&assemblies, &outlooks, &config, &words);

@@ -1,0 +1,45 @@
+//! What the room says: every finding is a kind with its numbers, and here it becomes a sentence in either language.
+
+mod notes;
+mod slips;
+
+pub use notes::{Note, turn_sentence};
+pub use slips::Slip;
+
+use super::assessment::Measure;
+use crate::language::Language;
+
+impl Measure {
+    /// What to do, for people, in a language.
+    pub fn words_in(self, language: Language) -> &'static str {
+        match language {
+            Language::English => self.words(),
+            Language::Spanish => match self {
+                Self::Tank => "poner un tanque de expansión",
+                Self::Relief => "poner una válvula de alivio de expansión",
+                Self::LowerSupplyPressure => "bajar la presión del suministro",
+                Self::LowerSupplyPressureThenTank => {
+                    "bajar la presión del suministro y luego poner un tanque de expansión"
+                }
+                Self::NoneNeeded => "no hace falta nada",
+                Self::KeepExistingTank => "conservar el tanque que ya está",
+                Self::ReplaceExistingTank => "cambiar el tanque que ya está",
+            },
+        }
+    }
+}
+
+/// A reading as a sentence calls it: English as the command line names it, Spanish as people say it.
+pub fn reading_words(reading: &'static str, language: Language) -> &'static str {
+    let spanish = match reading {
+        "static" => "la presión estática",
+        "cold" => "el suministro más frío",
+        "hot" => "el almacenamiento más caliente",
+        "heater" => "el volumen del calentador",
+        "street" => "la presión más alta de la calle",
+        "precharge" => "la precarga",
+        "existing-tank" => "el volumen del tanque que ya está",
+        other => other,
+    };
+    language.pick(reading, spanish)
+}
