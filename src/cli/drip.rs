@@ -68,7 +68,7 @@ pub struct Args {
     #[arg(long, value_name = "TIME")]
     now: Option<DateTime<FixedOffset>>,
     /// Language of the answer: en, es.
-    #[arg(long, default_value = "en")]
+    #[arg(long, visible_alias = "lang", default_value = "en")]
     language: String,
 }
 

@@ -54,16 +54,25 @@ impl<S: Send + Sync> FromRequest<S> for Form {
 
     async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
         let session = request.extensions().get::<Session>().cloned();
-        let bytes = Bytes::from_request(request, state)
-            .await
-            .map_err(|_| plain(StatusCode::PAYLOAD_TOO_LARGE, "This form is too long to be read."))?;
+        let bytes = Bytes::from_request(request, state).await.map_err(|_| {
+            plain(
+                StatusCode::PAYLOAD_TOO_LARGE,
+                [
+                    "This form is too long to be read.",
+                    "Este formulario es demasiado largo para leerlo.",
+                ],
+            )
+        })?;
         let fields: Vec<(String, String)> = serde_urlencoded(&bytes);
         let form = Form(fields);
         match session {
             Some(session) if token_fits(&session, form.get("csrf")) => Ok(form),
             _ => Err(plain(
                 StatusCode::FORBIDDEN,
-                "This form is from an older page. Please go back, load the page again and repeat it.",
+                [
+                    "This form is from an older page. Please go back, load the page again and repeat it.",
+                    "Este formulario es de una página anterior. Regrese, cargue la página otra vez y repítalo.",
+                ],
             )),
         }
     }

@@ -130,7 +130,10 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
     if !desk.limiter.take(address, Instant::now()) {
         let mut response = plain(
             StatusCode::TOO_MANY_REQUESTS,
-            "Too many requests at once. Please wait a moment.",
+            [
+                "Too many requests at once. Please wait a moment.",
+                "Demasiadas solicitudes a la vez. Espere un momento.",
+            ],
         );
         response
             .headers_mut()
@@ -140,7 +143,10 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
     if !host_is_ours(desk, headers) {
         return plain(
             StatusCode::MISDIRECTED_REQUEST,
-            "This desk does not answer under that name. Whoever runs it can allow the name with --host.",
+            [
+                "This desk does not answer under that name. Whoever runs it can allow the name with --host.",
+                "Este sistema no responde a ese nombre. Quien lo administra puede permitirlo con --host.",
+            ],
         );
     }
     let path = request.uri().path().to_string();
@@ -151,7 +157,13 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
     let known = cookie(headers).and_then(|id| desk.sessions.get(id));
     let posts = request.method() == Method::POST;
     if posts && !origin_is_ours(headers) {
-        return plain(StatusCode::FORBIDDEN, "This form was sent from another site.");
+        return plain(
+            StatusCode::FORBIDDEN,
+            [
+                "This form was sent from another site.",
+                "Este formulario se envió desde otro sitio.",
+            ],
+        );
     }
     let (session, fresh) = match known {
         Some(session) => (session, false),
@@ -164,7 +176,10 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
             None => {
                 return plain(
                     StatusCode::SERVICE_UNAVAILABLE,
-                    "No session can be opened now. Please try again.",
+                    [
+                        "No session can be opened now. Please try again.",
+                        "Ahora no se puede abrir una sesión. Intente otra vez.",
+                    ],
                 );
             }
         },

@@ -9,6 +9,7 @@ pub mod data;
 pub mod form;
 pub mod guard;
 pub mod limits;
+pub mod links;
 pub mod log;
 pub mod pages_expansion;
 pub mod pages_phone;

@@ -146,16 +146,16 @@ pub async fn card_answer(
 
 /// A link that this session does not know: it ended, or the assembly left the list.
 pub fn gone(desk: &Desk, session: &Session) -> Response {
-    let (title, text) = match session.language {
-        Language::English => (
+    let (title, text) = session.language.pick(
+        (
             "Please look it up again",
             "This link was made for an earlier session or an earlier list.",
         ),
-        Language::Spanish => (
+        (
             "Búsquelo otra vez",
             "Este enlace es de una sesión o de una lista anterior.",
         ),
-    };
+    );
     message(desk, session, StatusCode::NOT_FOUND, title, text)
 }
 
@@ -168,12 +168,7 @@ async fn show(
 ) -> Response {
     // The model runs off the threads that answer other people.
     let work = tokio::task::spawn_blocking(move || draw(&desk, &session, of, form.as_ref(), opened));
-    work.await.unwrap_or_else(|_| {
-        super::render::plain(
-            StatusCode::INTERNAL_SERVER_ERROR,
-            "This page could not be drawn. Please try again.",
-        )
-    })
+    work.await.unwrap_or_else(|_| super::render::not_drawn())
 }
 
 fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Option<&Form>, opened: bool) -> Response {
@@ -283,14 +278,9 @@ fn answer_value(answer: &Answer, session: &Session) -> Value {
             }
         })
         .collect();
-    let english = language == Language::English;
     let strip = match (&answer.told, answer.expected_l_per_h) {
         (Some(told), Some(expected)) => {
-            let labels = if english {
-                ["told", "expected"]
-            } else {
-                ["dicho", "esperado"]
-            };
+            let labels = language.pick(["told", "expected"], ["dicho", "esperado"]);
             crate::output::charts_drip::strip([told.low_l_per_h, told.high_l_per_h], expected, labels, session.system)
                 .ok()
         }
@@ -302,11 +292,10 @@ fn answer_value(answer: &Answer, session: &Session) -> Value {
             || "?".into(),
             |[low, high]| drip::range_words(low, high, session.system),
         );
-        if english {
-            format!("Told {told}; expected when all is well {expected}.")
-        } else {
-            format!("Dicho {told}; esperado si todo está bien {expected}.")
-        }
+        language.pick(
+            format!("Told {told}; expected when all is well {expected}."),
+            format!("Dicho {told}; esperado si todo está bien {expected}."),
+        )
     });
     let tone = match (answer.finding, answer.within) {
         (Finding::Emergency | Finding::FireLine, _) | (_, Within::Now) => "now",
@@ -349,33 +338,28 @@ pub async fn note(
         .and_then(|hours| hours.parse().ok())
         .filter(|hours| (1..=72).contains(hours));
     let call_back = hours.map(|hours| desk.now() + TimeDelta::hours(hours));
-    save(&desk, &session, &id, &form, call_back, &format!("/phone/a/{link}")).await
+    let card = format!("/phone/a/{link}");
+    save(&desk, &session, &id, &form, call_back, [&format!("{card}/note"), &card]).await
 }
 
-/// Saves an outcome and goes to `after`; a log that cannot be written is said in clear words with the text kept.
+/// Saves an outcome and goes to `after`; a log that cannot be written is said in clear words, and the same form can be sent again.
 pub async fn save(
     desk: &Arc<Desk>,
     session: &Session,
     id: &str,
     form: &Form,
     call_back: Option<DateTime<Utc>>,
-    after: &str,
+    [action, after]: [&str; 2],
 ) -> Response {
-    let english = session.language == Language::English;
+    let language = session.language;
+    let title = language.pick("Not saved", "No se guardó");
     let by = session.who.clone().or_else(|| form.told("by")).unwrap_or_default();
     let Some(outcome) = Outcome::parse(form.get("outcome")).filter(|_| !by.is_empty()) else {
-        let text = if english {
-            "The note needs your name and what came of the call."
-        } else {
-            "La nota necesita su nombre y en qué quedó la llamada."
-        };
-        return message(
-            desk,
-            session,
-            StatusCode::BAD_REQUEST,
-            if english { "Not saved" } else { "No se guardó" },
-            text,
+        let text = language.pick(
+            "The note needs your name and what came of the call.",
+            "La nota necesita su nombre y en qué quedó la llamada.",
         );
+        return message(desk, session, StatusCode::BAD_REQUEST, title, text);
     };
     let by: String = by.chars().take(40).collect();
     if session.who.is_none() {
@@ -389,7 +373,6 @@ pub async fn save(
         by,
         call_back,
     };
-    let text = note.text.clone();
     let (writer, once) = (desk.clone(), form.get("once").to_string());
     let saved = tokio::task::spawn_blocking(move || match &writer.log {
         Some(log) => log.save(&note, &once).map_err(|fault| fault.to_string()),
@@ -400,14 +383,16 @@ pub async fn save(
             desk.note(session, Event::Note, Some(id), None);
             Redirect::to(after).into_response()
         }
-        Err(why) => {
-            let title = if english { "Not saved" } else { "No se guardó" };
-            let text = if english {
-                format!("{why}. Your note was: {text}")
-            } else {
-                format!("{why}. Su nota era: {text}")
-            };
-            message(desk, session, StatusCode::SERVICE_UNAVAILABLE, title, &text)
+        Err(detail) => {
+            let text = language.pick(
+                "The log did not take the note. It still stands here: save it again, or write it down if that fails too.",
+                "El registro no recibió la nota. Aquí sigue: guárdela otra vez, o anótela si tampoco se puede.",
+            );
+            let fields: Vec<Value> = form.fields().map(|(name, value)| context! { name, value }).collect();
+            let retry = context! { action, fields, note => form.get("text"), detail };
+            let mut response = page(desk, session, "message.html", context! { title, text, retry });
+            *response.status_mut() = StatusCode::SERVICE_UNAVAILABLE;
+            response
         }
     }
 }

@@ -16,7 +16,6 @@ use crate::ranking::words::part_name;
 use crate::ranking::{Ranked, Tier};
 use axum::Extension;
 use axum::extract::{Path, Query, State};
-use axum::http::StatusCode;
 use axum::response::Response;
 use minijinja::value::Serde;
 use minijinja::{Value, context};
@@ -30,21 +29,22 @@ const CALLS: usize = 15;
 
 /// The plan, or what to say while there is none.
 fn planned(desk: &Desk, session: &Session) -> Result<Arc<Planned>, String> {
-    let english = session.language == Language::English;
     match desk.plan() {
         PlanState::Ready(planned) => Ok(planned),
-        PlanState::Computing => Err(if english {
-            "The plan is being computed. Load this page again in a moment."
-        } else {
-            "Se está calculando el plan. Cargue la página otra vez en un momento."
-        }
-        .into()),
-        PlanState::NoWeather => Err(if english {
-            "No weather series was given, so there is no plan."
-        } else {
-            "No se dio ninguna serie del tiempo, así que no hay plan."
-        }
-        .into()),
+        PlanState::Computing => Err(session
+            .language
+            .pick(
+                "The plan is being computed. Load this page again in a moment.",
+                "Se está calculando el plan. Cargue la página otra vez en un momento.",
+            )
+            .into()),
+        PlanState::NoWeather => Err(session
+            .language
+            .pick(
+                "No weather series was given, so there is no plan.",
+                "No se dio ninguna serie del tiempo, así que no hay plan.",
+            )
+            .into()),
     }
 }
 
@@ -219,8 +219,7 @@ pub async fn map(State(desk): State<Arc<Desk>>, Extension(session): Extension<Se
         let more = context! { area => "plan", tab => "map", headline => headline(&planned, &session), charts };
         page(&desk, &session, "plan.html", more)
     });
-    work.await
-        .unwrap_or_else(|_| super::render::plain(StatusCode::INTERNAL_SERVER_ERROR, "The map could not be drawn."))
+    work.await.unwrap_or_else(|_| super::render::not_drawn())
 }
 
 fn map_charts(data: &Data, planned: &Planned, session: &Session) -> Vec<Value> {
@@ -258,8 +257,7 @@ pub async fn assembly(
         return gone(&desk, &session);
     };
     let work = tokio::task::spawn_blocking(move || draw_assembly(&desk, &session, &link, &id));
-    work.await
-        .unwrap_or_else(|_| super::render::plain(StatusCode::INTERNAL_SERVER_ERROR, "This page could not be drawn."))
+    work.await.unwrap_or_else(|_| super::render::not_drawn())
 }
 
 fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Response {
@@ -438,5 +436,5 @@ pub async fn outcome(State(desk): State<Arc<Desk>>, Extension(session): Extensio
     let Some(contact) = desk.sessions.linked(&session, form.get("contact")) else {
         return gone(&desk, &session);
     };
-    save(&desk, &session, &contact, &form, None, "/plan/calls").await
+    save(&desk, &session, &contact, &form, None, ["/plan/outcome", "/plan/calls"]).await
 }

@@ -84,15 +84,14 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         .and_then(|template| template.render(merged))
     {
         Ok(html) => Html(html).into_response(),
-        // The error names a template and a line, never a value.
-        Err(error) => (
+        // Nothing of the error is shown: it could quote what stands in the page.
+        Err(_) => plain(
             StatusCode::INTERNAL_SERVER_ERROR,
-            format!(
-                "This page could not be drawn ({}). Please use the command line and tell who looks after Brimwater.",
-                error.kind()
-            ),
-        )
-            .into_response(),
+            [
+                "This page could not be drawn. Please use the command line and tell who looks after Brimwater.",
+                "No se pudo dibujar esta página. Use la línea de comandos y avise a quien cuida Brimwater.",
+            ],
+        ),
     }
 }
 
@@ -103,12 +102,23 @@ pub fn message(desk: &Desk, session: &Session, status: StatusCode, title: &str, 
     response
 }
 
-/// A short plain answer where there is no session to draw a page for.
-pub fn plain(status: StatusCode, text: &'static str) -> Response {
-    let mut response = (status, text).into_response();
+/// A short plain answer where there is no session to draw a page for: English and Spanish, one below the other.
+pub fn plain(status: StatusCode, [english, spanish]: [&'static str; 2]) -> Response {
+    let mut response = (status, format!("{english}\n{spanish}\n")).into_response();
     response.headers_mut().insert(
         header::CONTENT_TYPE,
         HeaderValue::from_static("text/plain; charset=utf-8"),
     );
     response
+}
+
+/// Said where the work behind a page stopped.
+pub fn not_drawn() -> Response {
+    plain(
+        StatusCode::INTERNAL_SERVER_ERROR,
+        [
+            "This page could not be drawn. Please try again.",
+            "No se pudo dibujar esta página. Intente otra vez.",
+        ],
+    )
 }

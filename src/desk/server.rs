@@ -137,7 +137,10 @@ async fn sign_in(
     let Some(fresh) = desk.sessions.open(Some(name), session.language, session.system) else {
         return super::render::plain(
             StatusCode::SERVICE_UNAVAILABLE,
-            "No session can be opened now. Please try again.",
+            [
+                "No session can be opened now. Please try again.",
+                "Ahora no se puede abrir una sesión. Intente otra vez.",
+            ],
         );
     };
     desk.note(&fresh, Event::SignIn, None, None);

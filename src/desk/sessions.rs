@@ -2,15 +2,12 @@
 
 use crate::inventory::Language;
 use crate::units::UnitSystem;
-use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
 /// Sessions kept at once; the one longest unused makes room.
 const MOST_SESSIONS: usize = 5_000;
-/// Links remembered in one session; the oldest make room.
-const MOST_LINKS: usize = 4_000;
 /// A session ends after so much idleness.
 pub const IDLE: Duration = Duration::from_secs(8 * 3600);
 
@@ -31,8 +28,6 @@ pub struct Session {
 
 struct Kept {
     session: Session,
-    links: HashMap<String, String>,
-    order: std::collections::VecDeque<String>,
     seen: Instant,
 }
 
@@ -47,7 +42,8 @@ pub fn random_token() -> Option<String> {
     Some(hex(&bytes))
 }
 
-fn hex(bytes: &[u8]) -> String {
+/// Bytes as hexadecimal digits.
+pub(super) fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
@@ -85,8 +81,6 @@ impl Sessions {
                 session.id.clone(),
                 Kept {
                     session: session.clone(),
-                    links: HashMap::new(),
-                    order: std::collections::VecDeque::new(),
                     seen: Instant::now(),
                 },
             );
@@ -121,32 +115,15 @@ impl Sessions {
         self.with(|map| map.remove(id));
     }
 
-    /// The name under which this session links to an assembly. It says nothing to anybody else and ends with the session.
-    pub fn link(&self, session: &Session, assembly_id: &str) -> String {
-        let mut digest = Sha256::new();
-        digest.update(session.id.as_bytes());
-        digest.update([0]);
-        digest.update(assembly_id.as_bytes());
-        let name: String = hex(&digest.finalize()).chars().take(24).collect();
-        self.with(|map| {
-            if let Some(kept) = map.get_mut(&session.id)
-                && !kept.links.contains_key(&name)
-            {
-                if kept.order.len() >= MOST_LINKS
-                    && let Some(oldest) = kept.order.pop_front()
-                {
-                    kept.links.remove(&oldest);
-                }
-                kept.links.insert(name.clone(), assembly_id.to_string());
-                kept.order.push_back(name.clone());
-            }
-        });
-        name
+    /// The name under which this session links to an assembly or a person. It says nothing to anybody else and ends with the
+    /// session.
+    pub fn link(&self, session: &Session, id: &str) -> String {
+        super::links::seal(&session.id, id)
     }
 
-    /// The assembly behind a link of this session.
+    /// What is behind a link of this session.
     pub fn linked(&self, session: &Session, name: &str) -> Option<String> {
-        self.with(|map| map.get(&session.id)?.links.get(name).cloned())
+        super::links::open(&session.id, name)
     }
 
     /// Sessions open now.

@@ -5,20 +5,28 @@ use super::system::System;
 use crate::language::Tongue;
 use crate::units::{PA_PER_PSI, UnitSystem, c_from_f};
 
-/// How long hot water takes to burn an adult's skin deeply, at some °F: (°F, words, words in Spanish). Children burn about four
-/// times as fast. `[cpsc-scald]`
-pub const SCALD_TIMES: [(f64, &str, &str); 4] = [
-    (120.0, "about 5 minutes", "unos 5 minutos"),
-    (130.0, "about 30 seconds", "unos 30 segundos"),
-    (140.0, "about 6 seconds", "unos 6 segundos"),
-    (150.0, "about 2 seconds", "unos 2 segundos"),
+/// How long hot water takes to burn an adult's skin deeply, at some °F: (°F, words). Children burn about four times as fast.
+/// `[cpsc-scald]`
+pub const SCALD_TIMES: [(f64, &str); 4] = [
+    (120.0, "about 5 minutes"),
+    (130.0, "about 30 seconds"),
+    (140.0, "about 6 seconds"),
+    (150.0, "about 2 seconds"),
+];
+/// The same times in Spanish.
+const SCALD_TIMES_ES: [&str; 4] = [
+    "unos 5 minutos",
+    "unos 30 segundos",
+    "unos 6 segundos",
+    "unos 2 segundos",
 ];
 
 /// The caution about scalding for a storage temperature, °C. `[cpsc-scald]` `[osha-legionella]`
 pub fn scald_sentence(hot_c: f64, tongue: Tongue) -> String {
     let list: Vec<String> = SCALD_TIMES
         .iter()
-        .map(|(fahrenheit, english, spanish)| {
+        .zip(&SCALD_TIMES_ES)
+        .map(|((fahrenheit, english), spanish)| {
             let time = tongue.pick(english, spanish);
             let at = match tongue.units {
                 UnitSystem::Us => format!("{fahrenheit:.0} °F"),

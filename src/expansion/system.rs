@@ -46,7 +46,7 @@ impl Heater {
 /// A run of piping.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Piping {
-    /// What it is, in words, such as "60 ft of copper L 3/4 in".
+    /// What it is, in words, such as "copper-L 0.750 in, 60.0 ft".
     pub name: String,
     /// Water volume, L.
     pub volume_l: f64,

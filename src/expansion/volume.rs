@@ -111,11 +111,10 @@ pub fn piping(kind: PipeKind, nominal_in: f64, length_m: f64, heated: bool, word
     .ok()?;
     Some(Piping {
         name: format!(
-            "{} of {} {}{}",
-            show_length(length_m, words),
-            show_small_length(nominal_in * crate::units::M_PER_IN, words),
+            "{} {}, {}",
             kind_name(kind),
-            if heated { "" } else { " (cold)" }
+            show_small_length(nominal_in * crate::units::M_PER_IN, words),
+            show_length(length_m, words)
         ),
         volume_l: dimensions.bore_m2() * length_m * 1e3,
         compliance_per_pa: compliance,

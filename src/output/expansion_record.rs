@@ -384,7 +384,7 @@ fn formulas(system: &System) -> Vec<String> {
         ),
         language.pick(
             format!("Tank: gain / (1 − P₁/P₂), absolute pressures with {air_kpa:.1} kPa of air at this height; the diaphragm form of the ASHRAE HVAC Systems and Equipment hydronic chapter (2000 to 2020)."),
-            format!("Tanque: aumento / (1 − P₁/P₂), presiones absolutas con {air_kpa:.1} kPa de aire a esta altura; la forma de diafragma del capítulo de sistemas hidrónicos de ASHRAE HVAC Systems and Equipment (2000 a 2020)."),
+            format!("Tanque: aumento / (1 − P₁/P₂), presiones absolutas con {air_kpa:.1} kPa de aire a esta altura; la forma de diafragma del manual de ASHRAE, capítulo de sistemas hidrónicos (2000 a 2020)."),
         ),
         language
             .pick(

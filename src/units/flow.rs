@@ -51,7 +51,7 @@ pub const STEADY_STREAM: FlowRange = FlowRange {
 
 /// A flow, L/h, from what people say; a bare number is gal/h in US and L/h in SI.
 ///
-/// Understood: a volume and a time ("1 cup in 6 min", "500 mL per hour"), a unit of flow ("0.5 gal/h", "2 gpm",
+/// Understood, in English and Spanish: a volume and a time ("1 cup in 6 min", "1 taza en 6 min", "500 mL per hour"), a unit of flow ("0.5 gal/h", "2 gpm",
 /// "30 mL/min"), counted drops ("20 drops/min", "1 drop per second", "a drop every 3 s"), "steady stream",
 /// "none".
 ///
@@ -59,7 +59,7 @@ pub const STEADY_STREAM: FlowRange = FlowRange {
 /// Not a number, an unknown unit, negative, or no time.
 pub fn parse_flow_l_per_h(text: &str, system: UnitSystem) -> Result<FlowRange, UnitError> {
     let fail = |problem: Problem| UnitError::new(Wanted::Flow, text, problem);
-    let lower = text.trim().to_lowercase();
+    let lower = in_english(&text.trim().to_lowercase());
     let words: Vec<&str> = lower.split_whitespace().collect();
     match words.join(" ").as_str() {
         "" => return Err(fail(Problem::Nothing)),
@@ -103,6 +103,56 @@ pub fn parse_flow_l_per_h(text: &str, system: UnitSystem) -> Result<FlowRange, U
             Err(fail(Problem::TooLarge))
         }
     })
+}
+
+/// Spanish words of a told flow, and the English ones that are read.
+const SPANISH: [(&str, &str); 32] = [
+    ("al", "per"),
+    ("cada", "every"),
+    ("chorro", "stream"),
+    ("cinco", "five"),
+    ("cuatro", "four"),
+    ("día", "day"),
+    ("dia", "day"),
+    ("diez", "ten"),
+    ("dos", "two"),
+    ("en", "in"),
+    ("galon", "gal"),
+    ("galones", "gal"),
+    ("galón", "gal"),
+    ("gota", "drop"),
+    ("gotas", "drops"),
+    ("hora", "hour"),
+    ("horas", "hours"),
+    ("litro", "l"),
+    ("litros", "l"),
+    ("media", "half"),
+    ("minuto", "minute"),
+    ("minutos", "minutes"),
+    ("nada", "none"),
+    ("por", "per"),
+    ("segundo", "second"),
+    ("segundos", "seconds"),
+    ("seis", "six"),
+    ("taza", "cup"),
+    ("tazas", "cups"),
+    ("tres", "three"),
+    ("un", "one"),
+    ("una", "one"),
+];
+
+/// The text with the Spanish words of [`SPANISH`] in English.
+fn in_english(text: &str) -> String {
+    let english = |word| {
+        SPANISH
+            .iter()
+            .find(|(spanish, _)| *spanish == word)
+            .map_or(word, |(_, english)| *english)
+    };
+    text.split_whitespace()
+        .map(|token| token.split('/').map(english).collect::<Vec<_>>().join("/"))
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 /// L/h of one named unit of flow.

@@ -204,6 +204,9 @@ const VOLUME: Kind = Kind {
                 "gals",
                 "gallon",
                 "gallons",
+                "galon",
+                "galón",
+                "galones",
                 "usgal",
                 "usgallon",
                 "usgallons",
@@ -229,7 +232,9 @@ const VOLUME: Kind = Kind {
             L_PER_IMPERIAL_GAL,
         ),
         unit(
-            &["l", "liter", "liters", "litre", "litres", "lt", "ltr", "dm3", "ℓ"],
+            &[
+                "l", "liter", "liters", "litre", "litres", "litro", "litros", "lt", "ltr", "dm3", "ℓ",
+            ],
             1.0,
         ),
         unit(
@@ -274,9 +279,12 @@ pub fn parse_volume_l(text: &str, system: UnitSystem) -> Result<f64, UnitError> 
 const LENGTH: Kind = Kind {
     wanted: Wanted::Length,
     units: &[
-        unit(&["ft", "foot", "feet", "'"], M_PER_FT),
-        unit(&["in", "inch", "inches", "\"", "''"], M_PER_IN),
-        unit(&["m", "meter", "meters", "metre", "metres"], 1.0),
+        unit(&["ft", "foot", "feet", "pie", "pies", "'"], M_PER_FT),
+        unit(
+            &["in", "inch", "inches", "pulg", "pulgada", "pulgadas", "\"", "''"],
+            M_PER_IN,
+        ),
+        unit(&["m", "meter", "meters", "metre", "metres", "metro", "metros"], 1.0),
         unit(&["mm", "millimeter", "millimeters", "millimetre", "millimetres"], 1e-3),
         unit(&["cm", "centimeter", "centimeters", "centimetre", "centimetres"], 1e-2),
         unit(&["yd", "yard", "yards"], 3.0 * M_PER_FT),
