@@ -4,7 +4,7 @@
 use brimwater::drip::config::DripConfig;
 use brimwater::drip::never::broken_rule;
 use brimwater::drip::{
-    Account, Answer, Behind, DeviceFacts, Finding, Hazard, Line, Sign, ToldRate, Water, When, Where, answer,
+    Account, Answer, Behind, DeviceFacts, Finding, Hazard, Heater, Line, Sign, ToldRate, Water, When, Where, answer,
 };
 use brimwater::inventory::{DeviceType, NominalSize, Service};
 use brimwater::units::UnitSystem;
@@ -42,6 +42,17 @@ prop_compose! {
 }
 
 prop_compose! {
+    fn any_heater()(
+        volume_l in prop::option::of(any_number()),
+        cold_c in prop::option::of(any_number()),
+        hot_c in prop::option::of(any_number()),
+        heat_input_w in prop::option::of(any_number()),
+    ) -> Heater {
+        Heater { volume_l, cold_c, hot_c, heat_input_w }
+    }
+}
+
+prop_compose! {
     fn any_behind()(
         hours in prop::option::of(any_number()),
         thaw in prop::option::of(any_number()),
@@ -64,9 +75,10 @@ prop_compose! {
         hazards in prop::collection::btree_set(prop::sample::select(Hazard::ALL), 0..3),
         signs in prop::collection::btree_set(prop::sample::select(Sign::ALL), 0..3),
         device in any_device(),
+        heater in any_heater(),
         behind in any_behind(),
     ) -> Account {
-        Account { place, rate, when, water, air_c, fire, critical, hazards, signs, device, behind }
+        Account { place, rate, when, water, air_c, fire, critical, hazards, signs, device, heater, behind }
     }
 }
 

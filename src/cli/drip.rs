@@ -2,13 +2,13 @@
 
 use super::inputs::InputArgs;
 use super::{Done, common, common::Common, common::Format};
-use crate::drip::{AIR_RANGE_C, Account, Hazard, Sign, ToldRate, Water, When, Where, answer};
+use crate::drip::{AIR_RANGE_C, Account, Hazard, Heater, Sign, ToldRate, Water, When, Where, answer};
 use crate::drip::{Behind, DeviceFacts};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Place, RunOptions, WhatIf, outlooks};
 use crate::input::load::{Loaded, load};
 use crate::inventory::{DeviceType, Language, NominalSize, Service};
-use crate::units::parse_temperature_c;
+use crate::units::{UnitError, UnitSystem, parse_power_w, parse_temperature_c, parse_volume_l};
 use chrono::{DateTime, FixedOffset, Utc};
 use std::collections::BTreeSet;
 
@@ -59,6 +59,18 @@ pub struct Args {
     /// What the line serves: domestic, irrigation, fire, process.
     #[arg(long)]
     service: Option<String>,
+    /// Volume of the caller's water heater, such as "50 gal", when heating may be behind it.
+    #[arg(long, value_name = "VOLUME")]
+    heater: Option<String>,
+    /// Its heat input, such as "40000 Btu/h" or "4.5 kW".
+    #[arg(long, value_name = "POWER")]
+    heat_input: Option<String>,
+    /// Cold supply to it.
+    #[arg(long, value_name = "TEMPERATURE")]
+    cold: Option<String>,
+    /// Hot storage in it.
+    #[arg(long, value_name = "TEMPERATURE")]
+    hot: Option<String>,
     /// The assembly on file; needs --assemblies. With --series the freeze model says what it expected.
     #[arg(long, requires = "assemblies", value_name = "ID")]
     id: Option<String>,
@@ -71,6 +83,9 @@ pub struct Args {
     #[arg(long, visible_alias = "lang", default_value = "en")]
     language: String,
 }
+
+/// A reader of one quantity.
+type Parse = fn(&str, UnitSystem) -> Result<f64, UnitError>;
 
 /// Runs `drip`.
 pub fn run(args: Args, common: &Common) -> Done {
@@ -148,6 +163,28 @@ pub fn run(args: Args, common: &Common) -> Done {
                     .expected(error.expected()),
             ),
         }
+    }
+    {
+        let mut read = |option: &str, text: &Option<String>, parse: Parse| {
+            let text = text.as_ref()?;
+            match parse(text, system) {
+                Ok(value) => Some(value),
+                Err(error) => {
+                    faults.push(
+                        Fault::new("BW-D14", Severity::Fatal, format!("--{option}: {}", error.problem))
+                            .value(text)
+                            .expected(error.expected()),
+                    );
+                    None
+                }
+            }
+        };
+        account.heater = Heater {
+            volume_l: read("heater", &args.heater, parse_volume_l),
+            heat_input_w: read("heat-input", &args.heat_input, parse_power_w),
+            cold_c: read("cold", &args.cold, parse_temperature_c),
+            hot_c: read("hot", &args.hot, parse_temperature_c),
+        };
     }
     let device_words = DeviceType::ALL.iter().map(|each| each.word());
     account.device.device_type = args

@@ -193,7 +193,7 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
     if let Some((at, _)) = found {
         questions::add_weather(&mut account, &data, at, outlook.as_deref(), desk.now());
     }
-    let unread = !told.rate_problem.is_empty() || !told.air_problem.is_empty();
+    let unread = !told.rate_problem.is_empty() || !told.air_problem.is_empty() || !told.heater_problems.is_empty();
     // A slip in the rate must not keep an emergency's answer back.
     let answer = form
         .filter(|_| !unread || !account.hazards.is_empty())

@@ -4,12 +4,13 @@ use super::data::Data;
 use super::form::Form;
 use super::sessions::Session;
 use super::words::word;
-use crate::drip::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Sign, ToldRate, Water, When, Where};
+use crate::drip::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Heater, Sign, ToldRate, Water, When, Where};
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Service};
-use crate::units::{parse_temperature_c, show_temperature};
+use crate::units::{UnitError, UnitSystem, parse_power_w, parse_temperature_c, parse_volume_l, show_temperature};
 use chrono::{DateTime, Utc};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// One choice of a question.
 #[derive(Debug, Clone, Serialize)]
@@ -53,6 +54,8 @@ pub struct Told {
     pub rate_problem: String,
     /// Why the typed air was not read.
     pub air_problem: String,
+    /// Why what was typed of the water heater was not read, by the field's name.
+    pub heater_problems: BTreeMap<&'static str, String>,
 }
 
 /// The account of an assembly before any question is answered.
@@ -75,6 +78,7 @@ pub fn read(form: &Form, assembly: Option<&Assembly>, session: &Session) -> Told
         account: start(assembly),
         ..Told::default()
     };
+    let mut heater_problems = BTreeMap::new();
     let account = &mut told.account;
     account.place = Where::parse(form.get("where")).unwrap_or(Where::Unsure);
     account.when = When::parse(form.get("when")).unwrap_or(When::Unsure);
@@ -106,6 +110,22 @@ pub fn read(form: &Form, assembly: Option<&Assembly>, session: &Session) -> Told
             Err(error) => told.air_problem = error.sentence(session.language),
         }
     }
+    let mut read = |name: &'static str, parse: fn(&str, UnitSystem) -> Result<f64, UnitError>| {
+        let text = form.told(name)?;
+        match parse(&text, session.system) {
+            Ok(value) => Some(value),
+            Err(error) => {
+                heater_problems.insert(name, error.sentence(session.language));
+                None
+            }
+        }
+    };
+    account.heater = Heater {
+        volume_l: read("heater", parse_volume_l),
+        heat_input_w: read("heat_input", parse_power_w),
+        ..Heater::default()
+    };
+    told.heater_problems = heater_problems;
     told
 }
 
@@ -183,6 +203,13 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
         hint: String::new(),
         chosen: rate_sent == *words && sent("rate_other").is_empty(),
     });
+    let heater = |name: &'static str| Asked {
+        label: say(&format!("ask_{name}")),
+        value: sent(name),
+        help: say(&format!("form_{name}_help")),
+        problem: told.heater_problems.get(name).cloned().unwrap_or_default(),
+        ..question("text", name, Vec::new())
+    };
     vec![
         Asked {
             gate: true,
@@ -236,5 +263,7 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
             problem: told.air_problem.clone(),
             ..question("text", "air", Vec::new())
         },
+        heater("heater"),
+        heater("heat_input"),
     ]
 }

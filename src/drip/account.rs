@@ -1,5 +1,6 @@
 //! What the caller says, and what is known about the assembly and the weather behind the caller.
 
+use super::heating::Heater;
 use super::rate::ToldRate;
 use crate::inventory::{DeviceType, NominalSize, Service};
 use serde::{Deserialize, Serialize};
@@ -180,6 +181,8 @@ pub struct Account {
     pub signs: BTreeSet<Sign>,
     /// The assembly on file.
     pub device: DeviceFacts,
+    /// The caller's water heater.
+    pub heater: Heater,
     /// The weather and the model's expectation behind the caller.
     pub behind: Behind,
 }
@@ -197,6 +200,7 @@ impl Default for Account {
             hazards: BTreeSet::new(),
             signs: BTreeSet::new(),
             device: DeviceFacts::default(),
+            heater: Heater::default(),
             behind: Behind::default(),
         }
     }

@@ -69,6 +69,14 @@ impl Cause {
         Cause::NotFromPipe,
     ];
 
+    /// Whether heated water that wants room is behind it.
+    pub fn is_expansion(self) -> bool {
+        matches!(
+            self,
+            Cause::ExpansionThroughCheck | Cause::ExpansionReliefRuns | Cause::HeaterExpansion
+        )
+    }
+
     /// What follows when this is the cause.
     pub fn finding(self) -> Finding {
         match self {

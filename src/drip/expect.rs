@@ -2,8 +2,8 @@
 
 use super::account::{Account, When, Where};
 use super::config::DripConfig;
+use super::heating::heating;
 use crate::inventory::{DeviceType, NominalSize};
-use crate::units::{L_PER_US_GAL, W_PER_BTU_H};
 
 /// Density of water times its specific heat near 5 °C, J/(L·K) \[practice-drip-balance\]: 1.000 kg/L · 4.20 kJ/(kg·K).
 const HEAT_J_PER_L_K: f64 = 4_200.0;
@@ -118,34 +118,11 @@ pub fn modelled_drip(account: &Account) -> Option<[f64; 2]> {
     (usable && same_night && !other_nights).then_some([low, high])
 }
 
-/// Rate at which heating water expands, L/h: `β/(ρ·c)` times the net heat, whatever the tank's size.
-///
-/// `expansion_l_per_j` is `β/(ρ·c)` in litres a joule. Table values \[expansion-rate-table\]: 1.0554e-5 gal/Btu at
-/// 60 °F, 4.0187e-5 gal/Btu at 160 °F.
-pub fn heating_expansion_l_per_h(expansion_l_per_j: f64, net_heat_w: f64) -> f64 {
-    (expansion_l_per_j * net_heat_w * 3600.0).max(0.0)
-}
-
-/// Litres a joule from US gallons a Btu.
-const fn l_per_j(gal_per_btu: f64) -> f64 {
-    // W per Btu/h times 3600 s/h is J per Btu.
-    gal_per_btu * L_PER_US_GAL / (W_PER_BTU_H * 3600.0)
-}
-
-/// What expansion passes while a household heater works, L/h: from a 4.5 kW element in cold water (60 °F) to a
-/// 40,000 Btu/h burner of 80 % efficiency near the top of its range (160 °F) \[expansion-rate-table\].
-pub fn household_expansion_l_per_h() -> [f64; 2] {
-    [
-        heating_expansion_l_per_h(l_per_j(1.0554e-5), 4_500.0),
-        heating_expansion_l_per_h(l_per_j(4.0187e-5), 40_000.0 * 0.8 * W_PER_BTU_H),
-    ]
-}
-
 /// Flow expected at the place told, L/h, when all is as it should be; `None` when the place is not known.
 pub fn expected_l_per_h(account: &Account, config: &DripConfig) -> Option<[f64; 2]> {
     match account.place {
         Where::FreezeDrip => Some(freeze_drip_l_per_h(account, config)),
-        Where::ExpansionRelief => Some(household_expansion_l_per_h()),
+        Where::ExpansionRelief => Some(heating(account).rate_l_per_h),
         // At rest nothing should leave any of these; a relief port's spit is over before a cup is fetched.
         Where::ReliefPort | Where::HeaterRelief | Where::Canopy | Where::TestCock | Where::Seam | Where::Ground => {
             Some([0.0, 0.0])

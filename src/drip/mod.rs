@@ -10,6 +10,7 @@ mod cause;
 pub mod config;
 pub mod expect;
 mod finding;
+mod heating;
 mod line;
 pub mod never;
 mod rate;
@@ -21,6 +22,7 @@ pub use account::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Sign, Water
 pub use behind::{LOOK_BACK_H, NIGHT_H};
 pub use cause::Cause;
 pub use finding::{Finding, Within};
+pub use heating::{HEAT_RANGE_W, Heater, Heating, VOLUME_RANGE_L, heating};
 pub use line::Line;
 pub use rate::{RATE_MAX_L_PER_H, ToldRate};
 pub use table::Question;
@@ -53,6 +55,8 @@ pub struct Answer {
     pub told: Option<ToldRate>,
     /// The flow that the physics expects when all is as it should be, L/h.
     pub expected_l_per_h: Option<[f64; 2]>,
+    /// What one heating of the caller's heater pushes out, where expansion can be behind it.
+    pub heating: Option<Heating>,
     /// The one open question that would tell most, with the expected drop of uncertainty in bits.
     pub question: Option<(Question, f64)>,
     /// What to do now, in order.
@@ -74,6 +78,9 @@ pub struct Answer {
 /// A question that is expected to tell less than this is not worth a caller's time once there is a finding, bits (judgement).
 const WORTH_ASKING_BITS: f64 = 0.2;
 
+/// Share of expansion from which its volume is told (judgement).
+const EXPANSION_TOLD: f64 = 0.1;
+
 /// Answers one caller. Never fails: what cannot be believed is set aside and said so among the cautions.
 pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answer {
     let weighed = weigh::weigh(account, config);
@@ -91,6 +98,7 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
         likely: likely(account, &weighed, expected, shown),
         told: account.told_rate().cloned(),
         expected_l_per_h: expected,
+        heating: expansion_counts(account, &weighed).then(|| heating(account)),
         question,
         do_now: lines.do_now,
         do_not: lines.do_not,
@@ -102,9 +110,21 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
             .unwrap_or_else(|| Line::new("Hand over when in doubt.", "Si hay duda, transfiera.")),
         cautions: lines.cautions,
     };
-    cautions(&mut answer, account);
+    cautions(&mut answer, account, shown);
     hold_rules(&mut answer, account);
     answer
+}
+
+/// Whether what a heating brings is worth telling: expansion is likely behind it, and nobody told of another place.
+fn expansion_counts(account: &Account, weighed: &Weighed) -> bool {
+    let by_expansion = Cause::ALL
+        .iter()
+        .zip(&weighed.shares)
+        .filter(|(cause, _)| cause.is_expansion())
+        .map(|(_, share)| share)
+        .sum::<f64>();
+    let may = words::at_relief(account.place) || account.place == Where::Unsure;
+    may && by_expansion >= EXPANSION_TOLD
 }
 
 fn fallback_who() -> Line {
@@ -143,8 +163,8 @@ fn hot_discharge(account: &Account) -> bool {
     match account.water {
         Some(Water::Scalding) => true,
         Some(Water::Hot) if account.place == Where::HeaterRelief => {
-            // A litre of hot water in a few minutes is more than expansion brings (twice the table's highest rate).
-            let [_, expansion] = expect::household_expansion_l_per_h();
+            // A litre of hot water in a few minutes is more than expansion brings (twice this heater's highest rate).
+            let [_, expansion] = heating(account).rate_l_per_h;
             let much = account
                 .rate
                 .as_ref()
@@ -311,6 +331,49 @@ pub fn range_words(low_l_per_h: f64, high_l_per_h: f64, shown: UnitSystem) -> St
     }
 }
 
+/// What one heating brings, beside which what was caught in a bucket can be held.
+fn heating_words(heating: &Heating, shown: UnitSystem) -> Line {
+    let volume = |[low, high]: [f64; 2]| {
+        let (factor, unit) = match shown {
+            UnitSystem::Us => (1.0 / L_PER_US_GAL, "gal"),
+            UnitSystem::Si => (1.0, "L"),
+        };
+        let show = |litres: f64| {
+            let value = litres * factor;
+            if value < 9.95 {
+                format!("{value:.1}")
+            } else {
+                format!("{value:.0}")
+            }
+        };
+        let (low, high) = (show(low), show(high));
+        if low == high {
+            format!("{low} {unit}")
+        } else {
+            format!("{low}–{high} {unit}")
+        }
+    };
+    let (each, size) = (volume(heating.per_heatup_l), volume(heating.volume_l));
+    let [low, high] = heating.rate_l_per_h;
+    let rate = range_words(low, high, shown);
+    let (assumed, supuesto) = if heating.assumed {
+        (
+            " Not all of the heater was told; the rest is taken as usual for a house.",
+            " No se dijo todo del calentador; lo demás se toma como es usual en una casa.",
+        )
+    } else {
+        ("", "")
+    };
+    Line::new(
+        format!(
+            "One heating of {size} from cold brings about {each}, at {rate} while it heats. Much more than that is not expansion.{assumed}"
+        ),
+        format!(
+            "Un calentamiento de {size} desde frío trae unos {each}, a {rate} mientras calienta. Mucho más que eso no es expansión.{supuesto}"
+        ),
+    )
+}
+
 /// A temperature as people read it.
 pub fn temperature_words(celsius: f64, shown: UnitSystem) -> String {
     match shown {
@@ -319,7 +382,16 @@ pub fn temperature_words(celsius: f64, shown: UnitSystem) -> String {
     }
 }
 
-fn cautions(answer: &mut Answer, account: &Account) {
+fn cautions(answer: &mut Answer, account: &Account, shown: UnitSystem) {
+    if account.heater.is_doubtful() {
+        answer.cautions.push(Line::new(
+            "What was told of the water heater cannot be right and was set aside.",
+            "Lo que se dijo del calentador no puede ser y no se tomó en cuenta.",
+        ));
+    }
+    if let Some(heating) = &answer.heating {
+        answer.cautions.push(heating_words(heating, shown));
+    }
     if account.air_c.is_some() && account.air_c != account.air() {
         answer.cautions.push(Line::new(
             "The air temperature as told cannot be right and was set aside.",

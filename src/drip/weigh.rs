@@ -5,6 +5,7 @@ use super::cause::Cause;
 use super::config::DripConfig;
 use super::expect;
 use super::finding::Finding;
+use super::heating::heating;
 use super::rate::ToldRate;
 use super::table::{self, Flow, Question, ROWS, Row};
 use crate::inventory::DeviceType;
@@ -211,8 +212,9 @@ fn flow_of(row: &Row, account: &Account, config: &DripConfig) -> (f64, f64, f64)
             (low, (high * 1.5).max(low * 2.0), if high <= 0.0 { 0.97 } else { 0.05 })
         }
         Flow::Expansion => {
-            let [low, high] = expect::household_expansion_l_per_h();
-            (low / 4.0, high, 0.05)
+            let [low, high] = heating(account).rate_l_per_h;
+            // A heater works part of the time, so less than its low rate is seen as often as more.
+            ((low / 4.0).max(1e-3), high.max(0.01), 0.05)
         }
     }
 }

@@ -57,6 +57,12 @@ pub fn json(answer: &Answer, language: Language) -> Value {
         "rate_l_per_h": answer.told.as_ref().map(|told| told.best_l_per_h),
         "rate_range_l_per_h": answer.told.as_ref().map(|told| [told.low_l_per_h, told.high_l_per_h]),
         "expected_l_per_h": answer.expected_l_per_h,
+        "heating": answer.heating.as_ref().map(|heating| json!({
+            "per_heatup_l": heating.per_heatup_l,
+            "rate_l_per_h": heating.rate_l_per_h,
+            "heater_l": heating.volume_l,
+            "assumed": heating.assumed,
+        })),
         "question": answer.question.map(|(question, bits)| json!({
             "about": question,
             "ask": crate::drip::words::ask(question).text(language),
