@@ -136,6 +136,7 @@ fn contact_plan(folder: &Path) -> bool {
     let words = Words {
         zone: Chicago,
         us: true,
+        language: brimwater::language::Language::English,
     };
     let ranked = ranking::rank(&assemblies, &found, &config.ranking, &words);
 
