@@ -121,8 +121,11 @@ fn export(path: &str, freeze: &FreezeConfig, members: &Members) {
         "ground": net.ground.iter().zip(&setup.ground_c).map(|(l, t)| json!({
             "part": l.part, "g": l.conductance_w_per_k, "mixing": l.mixing_w_per_k2, "t": t,
         })).collect::<Vec<_>>(),
-        "tables": setup.tables.iter().map(|t| json!({ "forced": t.nodes().0, "free": t.nodes().1 })).collect::<Vec<_>>(),
-        "table_of": setup.table_of,
+        "films": setup.films.iter().map(|f| {
+            let (at_rest, points, differences, free_a, free_b) = f.constants();
+            json!({ "at_rest": at_rest, "points": points, "differences": differences, "free_a": free_a, "free_b": free_b })
+        }).collect::<Vec<_>>(),
+        "film_of": setup.film_of,
         "wind_factor": setup.wind_factor,
         "emissivity": setup.emissivity,
         "sky_view": setup.sky_view,

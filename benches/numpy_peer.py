@@ -37,8 +37,6 @@ def run(case):
     factor = np.array(case["wind_factor"])[:, None]
     shelter, nucleation = np.array(case["shelter"]), np.array(case["nucleation_c"])
     air_all = np.array(case["air_c"])
-    tables = [(np.array(t["forced"]), np.array(t["free"])) for t in case["tables"]]
-    root_v, root_d = np.linspace(0, 7.0, len(tables[0][0])), np.linspace(0, 3.2, len(tables[0][1]))
     per_hour = round(3600 / case["step_s"])
     dt = 3600 / per_hour
     eps, view = case["emissivity"], case["sky_view"]
@@ -54,9 +52,13 @@ def run(case):
         sky = near * case["sky_ratio"][hour]
         conv = np.empty((n, m))
         for i in range(n):
-            forced, free = tables[case["table_of"][i]]
-            hf = np.interp(np.sqrt(case["wind_m_s"][hour] * factor[i] * shelter), root_v, forced)
-            hn = np.interp(np.abs(surface[i] - air) ** 0.25, root_d, free)
+            fit = case["films"][case["film_of"][i]]
+            root = np.minimum(np.sqrt(case["wind_m_s"][hour] * factor[i] * shelter), 7.0)
+            hf = fit["differences"][-1]
+            for d, x in zip(fit["differences"][-2::-1], fit["points"][-2::-1]):
+                hf = hf * (root - x) + d
+            hf = root * hf + fit["at_rest"]
+            hn = (fit["free_a"] + fit["free_b"] * np.maximum(np.abs(surface[i] - air), 1e-6) ** (1 / 6)) ** 2
             conv[i] = (hf**4 + hn**4) ** 0.25
         s = surface + ZERO
         to_sky = view * eps * SIGMA * (s**2 + sky**2) * (s + sky)
@@ -76,15 +78,10 @@ def run(case):
             outside = outside_hour + shift
             has = ice > 0
             mushy = has & (ice < water)
-            with np.errstate(divide="ignore"):
-                cover = ice_r * -np.log1p(-np.minimum(ice / water, 0.999999))
-            g = np.where(has, 1 / (1 / g_hour + cover), g_hour)
-            # A part that may freeze or melt through within the step is not held at 0 °C.
             freezing = outside < 0
-            left = LATENT * np.where(freezing, water - ice, ice)
-            reach = np.maximum(np.abs(outside), 0.02)
-            ends = mushy & (left < 2 * (g + still) * reach * dt) & (np.abs(outside) > 0.02)
-            cap = np.where(ends, np.where(freezing, solid, liquid) + left / reach, np.where(has, solid, liquid)) / (GAMMA * dt)
+            layer = np.where(ice >= water, 0.5, np.where(freezing, -np.log1p(-np.minimum(ice / water, 0.999999)), 0.0))
+            g = np.where(has, g_hour / (1 + g_hour * ice_r * layer), g_hour)
+            cap = np.where(has, solid, liquid) / (GAMMA * dt)
             fixed = g * outside
             diag = cap + g
             gl = []
@@ -100,32 +97,6 @@ def run(case):
                 k = l["g"] + l["mixing"] * mix
                 diag[l["part"]] += k
                 fixed[l["part"]] += k * l["t"]
-            free = np.where(mushy & ~ends, 0.0, 1.0)
-            pivot, inv, cp = diag.copy(), np.empty((n, m)), np.zeros((n, m))
-            for leaf in range(chain, n):
-                inv[leaf] = free[leaf] / pivot[leaf]
-                pivot[links[leaf - 1]["a"]] -= gl[leaf - 1] ** 2 * inv[leaf]
-            for i in range(chain):
-                if i:
-                    pivot[i] -= gl[i - 1] * cp[i - 1]
-                inv[i] = free[i] / pivot[i]
-                if i + 1 < chain:
-                    cp[i] = gl[i] * inv[i]
-
-            def sweep(rhs):
-                right, s = rhs.copy(), np.empty((n, m))
-                for leaf in range(chain, n):
-                    right[links[leaf - 1]["a"]] += gl[leaf - 1] * inv[leaf] * rhs[leaf]
-                for i in range(chain):
-                    s[i] = (right[i] + (gl[i - 1] * s[i - 1] if i else 0)) * inv[i]
-                for i in range(chain - 2, -1, -1):
-                    s[i] += cp[i] * s[i + 1]
-                for leaf in range(chain, n):
-                    s[leaf] = (rhs[leaf] + gl[leaf - 1] * s[links[leaf - 1]["a"]]) * inv[leaf]
-                return s
-
-            s1 = sweep(cap * t + fixed)
-            s2 = sweep(cap * (t + (1 - GAMMA) / GAMMA * (s1 - t)) + fixed)
 
             def flux(s):
                 f = fixed - (diag - cap) * s
@@ -134,9 +105,60 @@ def run(case):
                     f[l["b"]] += k * s[l["a"]]
                 return f
 
-            gained = dt * ((1 - GAMMA) * flux(s1) + GAMMA * flux(s2))
-            frozen = has & ~mushy
-            enthalpy = np.where(frozen, solid * s2 - LATENT * water, np.where(ends, cap * GAMMA * dt * s2 - LATENT * ice, np.where(mushy, gained - LATENT * ice, liquid * s2)))
+            # What is left of a change of phase that ends in the step enters evenly over the step.
+            held, melts, freezes = mushy, np.zeros((n, m), bool), np.zeros((n, m), bool)
+
+            def let_go(f, past):
+                nonlocal held, melts, freezes, fixed, cap, diag
+                after = -LATENT * ice + f * dt
+                fr = held & (after < -LATENT * water - past * solid)
+                me = held & (after > past * liquid)
+                fixed = fixed + np.where(fr, LATENT * (water - ice), np.where(me, -LATENT * ice, 0.0)) / dt
+                more = np.where(me, (liquid - solid) / (GAMMA * dt), 0.0)
+                cap, diag = cap + more, diag + more
+                held, melts, freezes = held & ~fr & ~me, melts | me, freezes | fr
+                return (fr | me).any()
+
+            def solve():
+                free = np.where(held, 0.0, 1.0)
+                pivot, inv, cp = diag.copy(), np.empty((n, m)), np.zeros((n, m))
+                for leaf in range(chain, n):
+                    inv[leaf] = free[leaf] / pivot[leaf]
+                    pivot[links[leaf - 1]["a"]] -= gl[leaf - 1] ** 2 * inv[leaf]
+                for i in range(chain):
+                    if i:
+                        pivot[i] -= gl[i - 1] * cp[i - 1]
+                    inv[i] = free[i] / pivot[i]
+                    if i + 1 < chain:
+                        cp[i] = gl[i] * inv[i]
+
+                def sweep(rhs):
+                    right, s = rhs.copy(), np.empty((n, m))
+                    for leaf in range(chain, n):
+                        right[links[leaf - 1]["a"]] += gl[leaf - 1] * inv[leaf] * rhs[leaf]
+                    for i in range(chain):
+                        s[i] = (right[i] + (gl[i - 1] * s[i - 1] if i else 0)) * inv[i]
+                    for i in range(chain - 2, -1, -1):
+                        s[i] += cp[i] * s[i + 1]
+                    for leaf in range(chain, n):
+                        s[leaf] = (rhs[leaf] + gl[leaf - 1] * s[links[leaf - 1]["a"]]) * inv[leaf]
+                    return s
+
+                s1 = sweep(cap * t + fixed)
+                return s1, sweep(cap * (t + (1 - GAMMA) / GAMMA * (s1 - t)) + fixed)
+
+            icy = mushy.any()
+            if icy:
+                let_go(flux(t), 0.0)
+            s1, s2 = solve()
+            gained = np.zeros((n, m))
+            for more in range(4 if icy else 0):
+                f = (1 - GAMMA) * flux(s1) + GAMMA * flux(s2)
+                gained = dt * f
+                if more == 3 or not let_go(f, 0.02):
+                    break
+                s1, s2 = solve()
+            enthalpy = np.where(held, gained - LATENT * ice, np.where(has & ~melts, solid * s2 - LATENT * water, liquid * s2))
             seeded = np.array([sum(ice[j] for j in neighbours[i]) > 0 for i in range(n)])
             nucleates = (s2 < 0) & ((s2 <= nucleation) | seeded)
             stays = (enthalpy >= 0) | (~has & ~nucleates)
@@ -147,8 +169,9 @@ def run(case):
             if begun.any():
                 now = (hour * per_hour + step) * dt
                 with np.errstate(divide="ignore", invalid="ignore"):
-                    share = np.clip((t - nucleation) / (t - s2), 0, 1)
-                at = np.where(seeded | (t <= nucleation) | (t <= s2), now, now + dt * share)
+                    starts = np.where(seeded, 0.0, nucleation)
+                    share = np.clip((t - starts) / (t - s2), 0, 1)
+                at = np.where((t <= starts) | (t <= s2), now, now + dt * share)
                 first_ice = np.minimum(first_ice, np.where(begun, at, np.inf).min(axis=0))
             t, ice = new_t, new_ice
             coldest = np.minimum(coldest, t.min(axis=0))
@@ -167,8 +190,8 @@ def main():
     both = np.isfinite(want)
     worst_s = np.abs(want[both] - first_ice[both]).max()
     worst_k = np.abs(np.array(case["answer"]["coldest_c"]) - coldest).max()
-    # The kernel's logarithm for the layer of ice is a series good to 1e-4; all else is the same arithmetic.
-    assert worst_s < 1.0 and worst_k < 0.01, (worst_s, worst_k)
+    # The kernel's logarithm for the layer of ice is a series good to 1e-9; all else is the same arithmetic in another order.
+    assert worst_s < 1e-3 and worst_k < 1e-6, (worst_s, worst_k)
     print(f"same numbers: first ice within {worst_s:.2e} s, coldest water within {worst_k:.2e} K")
     print(f"peer {seconds * 1e3:.0f} ms, kernel {case['seconds'] * 1e3:.1f} ms, {seconds / case['seconds']:.0f} times slower")
 

@@ -8,7 +8,7 @@ use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
 use brimwater::freeze::kernel::{Step, run_block};
 use brimwater::freeze::members::Members;
 use brimwater::freeze::network::Network;
-use brimwater::freeze::setup::{Setup, tables as tables_of};
+use brimwater::freeze::setup::{Setup, films};
 use brimwater::freeze::simulate::block_of;
 use brimwater::freeze::spell::Spell;
 use brimwater::inventory::{
@@ -171,31 +171,24 @@ impl System<f64, DVector<f64>> for Balance<'_> {
 #[test]
 fn a_high_order_integration_of_the_same_coefficients_agrees() {
     // X-Val: Dormand and Prince's eighth-order method (crate ode_solvers, Dop853) with error control 1e-8 and its own enthalpy
-    // treatment, on the coefficients that each step of the model publishes: water within 0.1 K up to first ice
-    // anywhere, first ice of each part within 10 minutes.
+    // treatment, on the coefficients that each step of the model publishes: water of each part within 0.1 K up to its first ice,
+    // first ice of each part within 10 minutes.
     for (name, assembly, series) in cases() {
         let run = run(&assembly, &series, |_| {});
         let net = &run.setup.net;
         let n = net.parts.len();
         let mut h = DVector::from_iterator(n, run.steps[0].parts.iter().map(|p| p.enthalpy_j));
         let mut reference_ice = vec![f64::INFINITY; n];
-        let first_s = run.ice_s.iter().copied().fold(f64::INFINITY, f64::min);
-        let (mut early_k, mut worst_k, mut worst_fraction) = (0.0_f64, 0.0_f64, 0.0_f64);
-        let (mut seen, mut far) = (0_usize, 0_usize);
+        let (mut worst_k, mut worst_fraction) = (0.0_f64, 0.0_f64);
         for (at, step) in run.steps.iter().enumerate() {
             for i in 0..n {
                 let t = Balance::temperature_c(net, i, h[i]);
                 let fraction = (-h[i] / (LATENT_J_KG * net.parts[i].water_kg)).clamp(0.0, 1.0);
                 let apart = (t - step.parts[i].water_c).abs();
-                if step.time_s <= first_s {
-                    early_k = early_k.max(apart);
-                }
                 if step.time_s <= run.ice_s[i].min(reference_ice[i]) {
                     worst_k = worst_k.max(apart);
                 }
-                let ice_apart = (fraction - step.parts[i].ice_fraction).abs();
-                worst_fraction = worst_fraction.max(ice_apart);
-                (seen, far) = (seen + 1, far + usize::from(ice_apart > 0.1));
+                worst_fraction = worst_fraction.max((fraction - step.parts[i].ice_fraction).abs());
             }
             let Some(next) = run.steps.get(at + 1) else { break };
             let dt = next.time_s - step.time_s;
@@ -217,25 +210,15 @@ fn a_high_order_integration_of_the_same_coefficients_agrees() {
         }
         let frozen = reference_ice.iter().filter(|t| t.is_finite()).count();
         let worst_s = worst_time(&run.ice_s, &reference_ice, name);
-        println!(
-            "{name}: {frozen} of {n} parts, {early_k:.4} K early, {worst_k:.4} K, {worst_s:.0} s, ice {worst_fraction:.5}"
-        );
+        println!("{name}: {frozen} of {n} parts, {worst_k:.4} K, {worst_s:.0} s, ice {worst_fraction:.5}");
         assert!(
             frozen >= n / 2,
             "{name}: the spell must freeze it, {frozen} of {n} parts did"
         );
-        assert!(early_k < 0.1, "{name}: {early_k} K before first ice");
-        // A part whose neighbour has just turned to ice: that neighbour is taken past 0 °C by the step (below).
-        assert!(worst_k < 0.15, "{name}: {worst_k} K");
+        assert!(worst_k < 0.1, "{name}: {worst_k} K");
         assert!(worst_s < 600.0, "{name}: {worst_s} s");
-        // While ice or water is about to run out, the step lets a part go from 0 °C early so as not to overshoot its surroundings, and
-        // the freezing or melting of the last water of a small part lags; that is rare among all parts and steps.
-        let share = far as f64 / seen as f64;
-        println!("{name}: ice more than 0.1 apart in {far} of {seen}");
-        assert!(
-            share < 0.02,
-            "{name}: ice apart by {worst_fraction} at most, over 0.1 in {share}"
-        );
+        // Freezing and melting of every part through the whole spell, to a hundredth of its water.
+        assert!(worst_fraction < 0.01, "{name}: ice apart by {worst_fraction}");
     }
 }
 
@@ -347,7 +330,7 @@ fn freeze_network(setup: &mut Setup, told: &serde_json::Value) {
     }
     setup.emissivity = number(told, "emissivity");
     setup.sky_view = number(told, "sky_view");
-    (setup.tables, setup.table_of) = tables_of(&setup.net, 270.0);
+    (setup.films, setup.film_of) = films(&setup.net, 270.0);
 }
 
 #[test]
@@ -370,18 +353,14 @@ fn a_separate_model_with_continuous_films_agrees() {
             }
         }
         let earliest = |times: &[f64]| times.iter().copied().fold(f64::INFINITY, f64::min);
-        let first_s = earliest(&run.ice_s).min(earliest(&reference_ice));
-        // Up to the first ice anywhere; up to the first ice of each part; and ice through the whole spell.
-        let (mut early_k, mut worst_k, mut worst_ice) = (0.0_f64, 0.0_f64, 0.0_f64);
+        // Up to the first ice of each part; and ice through the whole spell.
+        let (mut worst_k, mut worst_ice) = (0.0_f64, 0.0_f64);
         for row in table(&format!("ode/reference_{stem}.csv")) {
             let time_s = row.get("time_s");
             let step = run.steps.iter().find(|s| (s.time_s - time_s).abs() < 1.0).unwrap();
             for i in 0..n {
                 let (t, ice) = (row.get(&format!("t{i}")), row.get(&format!("ice{i}")));
                 let apart = (t - step.parts[i].water_c).abs();
-                if time_s <= first_s {
-                    early_k = early_k.max(apart);
-                }
                 if time_s <= run.ice_s[i].min(reference_ice[i]) {
                     worst_k = worst_k.max(apart);
                 }
@@ -390,20 +369,11 @@ fn a_separate_model_with_continuous_films_agrees() {
         }
         let first_apart_s = (earliest(&run.ice_s) - earliest(&reference_ice)).abs();
         let worst_s = worst_time(&run.ice_s, &reference_ice, name);
-        println!(
-            "{name}: {early_k:.4} K and {first_apart_s:.0} s; by part {worst_k:.4} K, {worst_s:.0} s, ice {worst_ice:.4}"
-        );
-        assert!(early_k < 0.1, "{name}: {early_k} K before first ice");
-        assert!(first_apart_s < 600.0, "{name}: first ice {first_apart_s} s apart");
-        // Part by part the lowest risers come last, hours after the rest, and creep toward 0 °C at under 0.5 K an hour, so that 0.12 K
-        // are a quarter of an hour. The program is early there (films kept for an hour, mixing for a step), which is the cautious side.
-        assert!(worst_k < 0.15, "{name}: {worst_k} K");
-        assert!(worst_s < 1200.0, "{name}: {worst_s} s");
-        for (ours, reference) in run.ice_s.iter().zip(&reference_ice) {
-            assert!(*ours < reference + 60.0, "{name}: late, {ours} s for {reference} s");
-        }
-        // Through a whole freeze and thaw, where films under a layer of ice differ (the program takes them at 0 °C).
-        // Besides, the last water of a small part freezes late (see the test above).
-        assert!(worst_ice < 0.25, "{name}: ice {worst_ice}");
+        println!("{name}: {worst_k:.4} K, {worst_s:.0} s ({first_apart_s:.0} s to the first), ice {worst_ice:.4}");
+        assert!(worst_k < 0.1, "{name}: {worst_k} K");
+        assert!(worst_s < 600.0, "{name}: {worst_s} s");
+        // Through a whole freeze and thaw. A step's coefficients stand still in the program, which costs a few percent of a
+        // small part's water while it freezes or melts within the hour.
+        assert!(worst_ice < 0.05, "{name}: ice {worst_ice}");
     }
 }

@@ -1,11 +1,11 @@
 //! How long one pipe or one assembly lasts in constant conditions.
 
 use super::config::FreezeConfig;
-use super::film_table::blend;
+use super::film_fit::blend;
 use super::kernel::{LaneWeather, Lanes, run_block};
 use super::network::{Ground, Network, Part, PartKind};
 use super::run::WhatIf;
-use super::setup::{Limit, Setup, Surround, Trap, tables};
+use super::setup::{Limit, Setup, Surround, Trap, films};
 use crate::inventory::Assembly;
 use crate::physics::film;
 use crate::physics::pipe::Pipe;
@@ -112,7 +112,7 @@ pub fn cooldown(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeC
         conditions.film_w_m2k
     };
     let film_k = k_from_c(0.5 * (conditions.start_c + conditions.air_c));
-    (setup.tables, setup.table_of) = tables(&setup.net, film_k);
+    (setup.films, setup.film_of) = films(&setup.net, film_k);
 
     let films = (setup.film_override_w_m2k.is_none())
         .then(|| start_film(&setup.net.parts[0], conditions, setup.emissivity, film_k));
@@ -280,10 +280,10 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 pressure_pa: config.damage.metal_riser_mpa * 1e6,
                 compliance_per_pa: config.damage.metal_compliance_per_pa,
             }];
-            let (tables, table_of) = tables(&net, k_from_c(0.0));
+            let (films, film_of) = films(&net, k_from_c(0.0));
             Setup {
-                tables,
-                table_of,
+                films,
+                film_of,
                 wind_factor: vec![1.0],
                 emissivity: config.emissivity,
                 sky_view: config.sky_view,

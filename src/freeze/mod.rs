@@ -7,7 +7,7 @@ pub mod cooldown;
 pub mod costs;
 pub mod detail;
 pub mod dimensions;
-pub mod film_table;
+pub mod film_fit;
 pub mod kernel;
 pub mod lane;
 pub mod members;

@@ -1,7 +1,7 @@
 //! One thermal case: all that does not differ from member to member.
 
 use super::config::{Damage, FreezeConfig};
-use super::film_table::FilmTable;
+use super::film_fit::FilmFit;
 use super::network::{Network, PartKind, network};
 use super::run::WhatIf;
 use crate::inventory::{
@@ -10,7 +10,7 @@ use crate::inventory::{
 use crate::physics::{film, ground, ice, inlet, water};
 use std::sync::LazyLock;
 
-/// Film temperature of the tables, K: the middle between metal at freezing and air some degrees below.
+/// Film temperature of the fits, K: the middle between metal at freezing and air some degrees below.
 const FILM_K: f64 = 270.0;
 /// Sea-level pressure, Pa: the denser air of sea level is the cautious side.
 const ABS_PA: f64 = 101_325.0;
@@ -84,10 +84,10 @@ pub struct Limit {
 pub struct Setup {
     /// The network.
     pub net: Network,
-    /// Film tables, one a distinct diameter.
-    pub tables: Vec<FilmTable>,
-    /// Which table each part uses, `[parts]`.
-    pub table_of: Vec<usize>,
+    /// Films, one a distinct diameter.
+    pub films: Vec<FilmFit>,
+    /// Which film each part has, `[parts]`.
+    pub film_of: Vec<usize>,
     /// Wind at the part over wind at 10 m, before the member's shelter, `[parts]`.
     pub wind_factor: Vec<f64>,
     /// Emissivity of the surface.
@@ -166,7 +166,7 @@ impl Setup {
             .iter()
             .map(|part| exposure * film::wind_at_height_m_s(1.0, part.height_m.max(LOWEST_WIND_M), law))
             .collect();
-        let (tables, table_of) = tables(&net, FILM_K);
+        let (films, film_of) = films(&net, FILM_K);
 
         let trace_each = if powered { assembly.heat_trace_w.max(0.0) } else { 0.0 };
         // Cable lies along pipe and body in proportion to the surface that loses heat.
@@ -191,8 +191,8 @@ impl Setup {
                 closes_c: config.drip_device.closes_c,
                 flow_w_per_k: flow_w_per_k(config.drip_device.flow_l_per_h),
             }),
-            tables,
-            table_of,
+            films,
+            film_of,
             wind_factor,
             emissivity: config.emissivity,
             sky_view: config.sky_view,
@@ -238,11 +238,11 @@ pub fn litres_per_h(flow_w_per_k: f64) -> f64 {
     flow_w_per_k / water::CP_0C_J_KGK * 3600.0 / (water::DENSITY_0C_KG_M3 / 1000.0)
 }
 
-/// One film table a distinct diameter, and which of them each part uses.
-pub fn tables(net: &Network, film_k: f64) -> (Vec<FilmTable>, Vec<usize>) {
+/// One film a distinct diameter, and which of them each part has.
+pub fn films(net: &Network, film_k: f64) -> (Vec<FilmFit>, Vec<usize>) {
     let mut diameters: Vec<f64> = Vec::new();
-    let mut tables = Vec::new();
-    let table_of = net
+    let mut films = Vec::new();
+    let film_of = net
         .parts
         .iter()
         .map(|part| {
@@ -252,12 +252,12 @@ pub fn tables(net: &Network, film_k: f64) -> (Vec<FilmTable>, Vec<usize>) {
                 .position(|known| (known - d).abs() < 1e-9)
                 .unwrap_or_else(|| {
                     diameters.push(d);
-                    tables.push(FilmTable::new(d, film_k, ABS_PA));
+                    films.push(FilmFit::new(d, film_k, ABS_PA));
                     diameters.len() - 1
                 })
         })
         .collect();
-    (tables, table_of)
+    (films, film_of)
 }
 
 fn draws(assembly: &Assembly, config: &FreezeConfig) -> [f64; 24] {

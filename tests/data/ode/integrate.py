@@ -67,18 +67,27 @@ class Case:
         t = np.where(h >= 0, h / self.liquid, np.where(h > frozen, 0.0, (h - frozen) / self.solid))
         return t, np.clip(-h / (LATENT * self.water), 0, 1)
 
+    def films(self, surface, air_c, air_k, sky_k, wind):
+        """Convection, and radiation to the sky and to the surroundings, W/m2K."""
+        eps, view, s = self.told["emissivity"], self.told["sky_view"], surface + 273.15
+        h_c = convection(wind * self.wind_factor, self.d, surface - air_c)
+        h_s = eps * SIGMA * view * (s**2 + sky_k**2) * (s + sky_k)
+        h_a = eps * SIGMA * (1 - view) * (s**2 + air_k**2) * (s + air_k)
+        return h_c, h_s, h_a
+
     def outside(self, t, ice, air_c, wind, ratio):
         """Heat from the air and the sky, W; the surface is found so that what passes the ice leaves it."""
         air_k = air_c + 273.15
         sky_k = ratio * air_k
-        through = self.shell * -np.log1p(-np.minimum(ice, 0.999999)) * self.area  # m2K/W of outside area
-        eps, view = self.told["emissivity"], self.told["sky_view"]
+        # Ice grows inward, heat passes its layer; it melts from the wall, where nothing is in the way; a cylinder all of ice has
+        # half a unit of that resistance between its mean and its surface. Which way heat goes shows with no layer at all.
+        h_c, h_s, h_a = self.films(t, air_c, air_k, sky_k, wind)
+        freezing = (h_c + h_a) * (air_c - t) + h_s * (sky_k - 273.15 - t) < 0
+        layer = np.where(ice >= 1, 0.5, np.where(freezing, -np.log1p(-np.minimum(ice, 0.999999)), 0.0))
+        through = self.shell * layer * self.area  # m2K/W of outside area
         surface = t.copy()
         for _ in range(60):
-            s = surface + 273.15
-            h_c = convection(wind * self.wind_factor, self.d, surface - air_c)
-            h_s = eps * SIGMA * view * (s**2 + sky_k**2) * (s + sky_k)
-            h_a = eps * SIGMA * (1 - view) * (s**2 + air_k**2) * (s + air_k)
+            h_c, h_s, h_a = self.films(surface, air_c, air_k, sky_k, wind)
             # Balance at the surface: (t - surface)/through = h_c (surface - air) + ...
             total = h_c + h_s + h_a
             new = (t + through * ((h_c + h_a) * air_c + h_s * (sky_k - 273.15))) / (1 + through * total)

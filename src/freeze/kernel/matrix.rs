@@ -1,0 +1,226 @@
+//! Coefficients of a step and the solve of its two stages.
+
+use super::super::lane::Lane;
+use super::super::setup::{Drip, Setup};
+use super::state::Block;
+use super::{DENSEST_C, GAMMA};
+
+impl<const W: usize> Block<W> {
+    /// Capacities, conductances and fixed heat of the step.
+    #[inline(always)]
+    pub(super) fn coefficients(&mut self, setup: &Setup) {
+        let shift = self.follow * self.air_shift;
+        let per_step = self.per_step;
+        let trace_on = self.trace_on;
+        for part in &mut self.parts {
+            if part.icy {
+                part.take_ice(shift, trace_on, per_step);
+            } else {
+                let outside = part.outside_w_per_k;
+                part.cap = Lane::all(part.liquid_j_per_k * per_step);
+                part.fixed = part.fixed_hour + outside * shift;
+                part.outside_now = outside;
+                part.diag = outside + (part.liquid_j_per_k * per_step + part.still_w_per_k);
+            }
+        }
+        for mixing in &self.mixing {
+            let (lo, hi) = (
+                self.parts[mixing.lower].t - DENSEST_C,
+                self.parts[mixing.upper].t - DENSEST_C,
+            );
+            let mixed = (lo * lo - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
+            self.parts[mixing.holder].link = mixed + mixing.still_w_per_k;
+            self.parts[mixing.lower].diag += mixed;
+            self.parts[mixing.upper].diag += mixed;
+        }
+        for mixing in &self.ground_mixing {
+            let part = &mut self.parts[mixing.part];
+            let hi = part.t - DENSEST_C;
+            let mixed = (Lane::all(mixing.deficit_k2) - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
+            part.diag += mixed;
+            part.fixed += mixed * mixing.ground_c;
+        }
+        self.flow = self.draw;
+        if self.icy {
+            if self.drawing {
+                self.flow = self.flow * self.passing(setup, self.chain);
+            }
+            self.foresee_ends(setup);
+        }
+        self.drip_flow = Lane::all(0.0);
+    }
+
+    /// 1 where no part of the first `parts` of the chain is filled with ice, else 0.
+    #[inline(always)]
+    pub(super) fn passing(&self, setup: &Setup, parts: usize) -> Lane<W> {
+        let mut passes = Lane::all(1.0);
+        for part in self.parts.iter().take(parts) {
+            let full = setup.blocked_fraction * part.water_kg;
+            passes = passes.with(part.ice, |open, ice| if ice >= full { 0.0 } else { open });
+        }
+        passes
+    }
+
+    /// The drip device, as the mean of its opening and closing: once open it holds its part in the middle of its
+    /// band with the share of its flow that does so, until the part would pass the closing temperature by itself.
+    pub(super) fn regulate(&mut self, setup: &Setup) {
+        let Some(Drip {
+            opens_c,
+            closes_c,
+            flow_w_per_k,
+        }) = setup.drip
+        else {
+            return;
+        };
+        let at = setup.net.drip_at;
+        self.solve(setup);
+        let shut = self.parts[at].s2;
+        let mut needed = false;
+        for k in 0..W {
+            let open = (self.drip_open.0[k] > 0.0 && shut.0[k] < closes_c) || shut.0[k] <= opens_c;
+            self.drip_open.0[k] = if open { 1.0 } else { 0.0 };
+            needed |= open;
+        }
+        if !needed {
+            return;
+        }
+        self.drip_flow = self.passing(setup, at + 1) * flow_w_per_k;
+        self.solve(setup);
+        let full = self.parts[at].s2;
+        let hold_c = 0.5 * (opens_c + closes_c);
+        for k in 0..W {
+            let gain = full.0[k] - shut.0[k];
+            let share = if gain > 1e-9 {
+                ((hold_c - shut.0[k]) / gain).clamp(0.0, 1.0)
+            } else {
+                1.0
+            };
+            self.drip_flow.0[k] *= share * self.drip_open.0[k];
+        }
+    }
+
+    /// Heat capacity flow into part `i` of the chain.
+    #[inline(always)]
+    pub(super) fn flow_at(&self, setup: &Setup, i: usize) -> Lane<W> {
+        if i <= setup.net.drip_at {
+            self.flow + self.drip_flow
+        } else {
+            self.flow
+        }
+    }
+
+    /// Both stages of a step with one factorisation; leaves stage temperatures in `s1` and `s2`.
+    ///
+    /// First stage: C/(γ dt)·T0 + fixed. Second stage: the first stage's rate enters with weight (1 − γ)/γ.
+    #[inline(always)]
+    pub(super) fn solve(&mut self, setup: &Setup) {
+        const BACK: f64 = (1.0 - GAMMA) / GAMMA;
+        let flowing = self.drawing || setup.drip.is_some();
+        let chain = self.chain;
+        let (upper_flow, lower_flow, drip_at) = (self.flow + self.drip_flow, self.flow, setup.net.drip_at);
+        let (main, trim) = self.parts.split_at_mut(chain);
+        // Down the chain: each part's trim first, then the part. `s2` takes what the sweep has so far.
+        let (mut link, mut carry, mut before) = (Lane::all(0.0), Lane::all(0.0), Lane::all(setup.supply_c));
+        for (i, part) in main.iter_mut().enumerate() {
+            let (mut pivot, mut rhs) = (part.diag, part.cap * part.t + part.fixed);
+            for &at in &part.trim {
+                let leaf = &mut trim[at - chain];
+                let inverse = inverse_of(leaf.diag, leaf.icy, leaf.held);
+                let carried = leaf.link * inverse;
+                let leaf_rhs = leaf.cap * leaf.t + leaf.fixed;
+                pivot = pivot - leaf.link * carried;
+                rhs += carried * leaf_rhs;
+                leaf.inverse = inverse;
+                leaf.carry = carried;
+                leaf.s2 = leaf_rhs * inverse;
+            }
+            let mut low = link;
+            if flowing {
+                let flow = if i <= drip_at { upper_flow } else { lower_flow };
+                pivot += flow;
+                low += flow;
+            }
+            pivot = pivot - low * carry;
+            let inverse = inverse_of(pivot, part.icy, part.held);
+            before = (rhs + low * before) * inverse;
+            part.low = low;
+            part.inverse = inverse;
+            part.s2 = before;
+            link = part.link;
+            // Stored with its sign turned: T_i = s2 + carry·T_{i+1}.
+            carry = link * inverse;
+            part.carry = carry;
+        }
+        back(main, trim, chain);
+        before = Lane::all(setup.supply_c);
+        for part in main.iter_mut() {
+            part.s1 = part.s2;
+            let mut rhs = part.cap * (part.t + (part.s1 - part.t) * BACK) + part.fixed;
+            for &at in &part.trim {
+                let leaf = &mut trim[at - chain];
+                leaf.s1 = leaf.s2;
+                let leaf_rhs = leaf.cap * (leaf.t + (leaf.s1 - leaf.t) * BACK) + leaf.fixed;
+                rhs += leaf.carry * leaf_rhs;
+                leaf.s2 = leaf_rhs * leaf.inverse;
+            }
+            before = (rhs + part.low * before) * part.inverse;
+            part.s2 = before;
+        }
+        back(main, trim, chain);
+    }
+
+    /// Net heat flow into part `i` at the temperatures that `of` picks, W.
+    #[inline(always)]
+    pub(super) fn flux_into(&self, setup: &Setup, i: usize, of: impl Fn(&super::state::Part<W>) -> Lane<W>) -> Lane<W> {
+        let parts = &self.parts;
+        let part = &parts[i];
+        let t = of(part);
+        let mut flux = part.fixed - (part.diag - part.cap) * t;
+        if i < self.chain {
+            if i > 0 {
+                flux += parts[i - 1].link * of(&parts[i - 1]);
+            }
+            if i + 1 < self.chain {
+                flux += part.link * of(&parts[i + 1]);
+            }
+            let upstream = if i > 0 {
+                of(&parts[i - 1])
+            } else {
+                Lane::all(setup.supply_c)
+            };
+            flux += self.flow_at(setup, i) * (upstream - t);
+            for &leaf in &part.trim {
+                flux += parts[leaf].link * of(&parts[leaf]);
+            }
+        } else {
+            flux += part.link * of(&parts[setup.net.links[i - 1].a]);
+        }
+        flux
+    }
+}
+
+/// Back substitution of `s2`: up the chain, then the trim.
+#[inline(always)]
+fn back<const W: usize>(main: &mut [super::state::Part<W>], trim: &mut [super::state::Part<W>], chain: usize) {
+    let mut after = Lane::all(0.0);
+    for part in main.iter_mut().rev() {
+        // The last of the chain has no next: its link is 0.
+        after = part.s2 + part.carry * after;
+        part.s2 = after;
+        for &at in &part.trim {
+            let leaf = &mut trim[at - chain];
+            leaf.s2 = leaf.s2 + leaf.carry * after;
+        }
+    }
+}
+
+/// The inverse of a pivot, 0 in the members in which the part is held at 0 °C.
+#[inline(always)]
+fn inverse_of<const W: usize>(pivot: Lane<W>, icy: bool, held: Lane<W>) -> Lane<W> {
+    let inverse = Lane::all(1.0) / pivot;
+    if icy {
+        inverse.with(held, |inverse, held| if held > 0.0 { 0.0 } else { inverse })
+    } else {
+        inverse
+    }
+}

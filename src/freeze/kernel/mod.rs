@@ -1,0 +1,202 @@
+//! The heat balance of one case for a block of members, step by step.
+//!
+//! Unknowns are the enthalpies of the parts. Members stand innermost, so that the compiler turns every
+//! loop over `W` lanes into vector instructions; there is no branch on a lane's state, only selects.
+//! A step solves the chain (tridiagonal, trim eliminated first) twice with one factorisation: the
+//! two-stage diagonally implicit scheme of Alexander (1977) with γ = 1 − 1/√2, of second order and
+//! L-stable \[alexander-1977\]. Coefficients hold through a step; the film is renewed at each hour.
+//!
+//! Energy: what flows into a part is what it stores, to rounding, at every step (see [`phase`]).
+//!
+//! One subject a file: [`state`] what a block remembers, [`around`] films and surroundings, [`matrix`] coefficients and
+//! solve, [`phase`] ice, [`damage`] blockage and damage, [`record`] what a single run tells of each step.
+
+mod around;
+mod damage;
+mod matrix;
+mod phase;
+mod record;
+mod state;
+
+use super::lane::Lane;
+use super::setup::Setup;
+pub use record::{Step, StepPart};
+use state::Block;
+
+/// γ = 1 − 1/√2.
+const GAMMA: f64 = 1.0 - std::f64::consts::FRAC_1_SQRT_2;
+/// Temperature of the density maximum in the parabola that decides mixing, °C.
+const DENSEST_C: f64 = 3.98;
+const ZERO_C_IN_K: f64 = crate::units::ZERO_C_IN_K;
+
+/// The weather of a block, hour by hour from the start of the simulation.
+#[derive(Debug, Clone)]
+pub struct LaneWeather<'a, const W: usize> {
+    /// Air at each hour node, °C, `[hours + 1]` lanes.
+    pub air_c: Vec<[f64; W]>,
+    /// Wind at 10 m, m/s, `[hours]`.
+    pub wind_m_s: &'a [f64],
+    /// Sky temperature over air temperature, both K, `[hours]`.
+    pub sky_ratio: &'a [f64],
+    /// Local hour of the day, `[hours]`.
+    pub hour_of_day: &'a [u8],
+}
+
+/// What differs from member to member.
+#[derive(Debug, Clone)]
+pub struct Lanes<const W: usize> {
+    /// Nucleation temperature, °C.
+    pub nucleation_c: [f64; W],
+    /// Relative wind shelter.
+    pub shelter: [f64; W],
+    /// Factor on draws.
+    pub draws: [f64; W],
+    /// Relative strength of each part, `[parts]` lanes.
+    pub strength: Vec<[f64; W]>,
+    /// Start temperature of each part, °C, `[parts]`; `None` takes the surroundings.
+    pub start_c: Option<f64>,
+}
+
+/// What one block tells. Times are seconds from the start of the simulation, infinite when never.
+#[derive(Debug, Clone)]
+pub struct BlockResult<const W: usize> {
+    /// First ice anywhere.
+    pub first_ice_s: [f64; W],
+    /// Index of the part with first ice.
+    pub first_part: [u16; W],
+    /// First part of the chain that passes no flow.
+    pub blocked_s: [f64; W],
+    /// Coldest water of any part, °C.
+    pub coldest_c: [f64; W],
+    /// First ice in each part, `[parts]` lanes.
+    pub ice_s: Vec<[f64; W]>,
+    /// All water of the part is ice, `[parts]` lanes.
+    pub part_solid_s: Vec<[f64; W]>,
+    /// Largest ice fraction, `[parts]` lanes.
+    pub peak_ice: Vec<[f64; W]>,
+    /// Damage, `[parts]` lanes.
+    pub damage_s: Vec<[f64; W]>,
+    /// Coldest water in each hour, °C, `[hours]` lanes; empty unless asked for.
+    pub hour_coldest_c: Vec<[f64; W]>,
+    /// Litres of the drip device in each hour as heat flow × seconds (J/K), `[hours]` lanes; empty unless asked for.
+    pub hour_drip_j_per_k: Vec<[f64; W]>,
+}
+
+/// Runs one block. Lanes are independent: the bits of a lane do not depend on its neighbours or on `W`, but for
+/// the length of the steps where the case lets warm hours take longer ones.
+pub fn run_block<const W: usize>(
+    setup: &Setup,
+    weather: &LaneWeather<'_, W>,
+    lanes: &Lanes<W>,
+    keep_hours: bool,
+    record: Option<&mut Vec<Step>>,
+) -> BlockResult<W> {
+    #[cfg(target_arch = "x86_64")]
+    {
+        if W > 1 && has_avx512() {
+            // SAFETY: as below, for AVX-512.
+            #[allow(unsafe_code)]
+            return unsafe { run_avx512(setup, weather, lanes, keep_hours, record) };
+        }
+        if W > 1 && std::arch::is_x86_feature_detected!("avx2") {
+            // SAFETY: the processor has just said that it knows AVX2; the function differs from the
+            // portable one in nothing but the instructions that the compiler may use.
+            #[allow(unsafe_code)]
+            return unsafe { run_avx2(setup, weather, lanes, keep_hours, record) };
+        }
+    }
+    run_portable(setup, weather, lanes, keep_hours, record)
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn run_avx2<const W: usize>(
+    setup: &Setup,
+    weather: &LaneWeather<'_, W>,
+    lanes: &Lanes<W>,
+    keep_hours: bool,
+    record: Option<&mut Vec<Step>>,
+) -> BlockResult<W> {
+    run_inline(setup, weather, lanes, keep_hours, record)
+}
+
+/// Whether the processor knows all of AVX-512 that [`run_avx512`] may use.
+#[cfg(target_arch = "x86_64")]
+fn has_avx512() -> bool {
+    use std::arch::is_x86_feature_detected;
+    is_x86_feature_detected!("avx512f") && is_x86_feature_detected!("avx512dq") && is_x86_feature_detected!("avx512vl")
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx512f,avx512dq,avx512vl")]
+fn run_avx512<const W: usize>(
+    setup: &Setup,
+    weather: &LaneWeather<'_, W>,
+    lanes: &Lanes<W>,
+    keep_hours: bool,
+    record: Option<&mut Vec<Step>>,
+) -> BlockResult<W> {
+    run_inline(setup, weather, lanes, keep_hours, record)
+}
+
+/// The same with whatever instructions the build allows; tests hold that the bits are equal.
+pub fn run_portable<const W: usize>(
+    setup: &Setup,
+    weather: &LaneWeather<'_, W>,
+    lanes: &Lanes<W>,
+    keep_hours: bool,
+    record: Option<&mut Vec<Step>>,
+) -> BlockResult<W> {
+    run_inline(setup, weather, lanes, keep_hours, record)
+}
+
+#[inline(always)]
+fn run_inline<const W: usize>(
+    setup: &Setup,
+    weather: &LaneWeather<'_, W>,
+    lanes: &Lanes<W>,
+    keep_hours: bool,
+    mut record: Option<&mut Vec<Step>>,
+) -> BlockResult<W> {
+    let hours = weather.wind_m_s.len();
+    // A whole number of steps to the hour.
+    let per_hour = (3600.0 / setup.step_s).round().max(1.0) as usize;
+    let mut block = Block::<W>::new(setup, lanes, hours, keep_hours);
+    for hour in 0..hours {
+        block.renew_films(setup, weather, lanes, hour);
+        if hour == 0 {
+            block.start(lanes.start_c);
+            // Surface temperatures were not known before the start.
+            block.renew_films(setup, weather, lanes, hour);
+        }
+        block.hour_coldest = Lane::all(f64::INFINITY);
+        block.hour_drip = Lane::all(0.0);
+        let (now, next) = (Lane(weather.air_c[hour]), Lane(weather.air_c[hour + 1]));
+        let steps = if setup.coarse_when_warm {
+            block.steps_of_hour(per_hour, now.min(next))
+        } else {
+            per_hour
+        };
+        block.take_step_length(3600.0 / steps as f64);
+        for step in 0..steps {
+            let from_node = (step as f64 + 0.5) / steps as f64;
+            block.air_shift = (next - now) * from_node;
+            let time_s = hour as f64 * 3600.0 + step as f64 * block.dt;
+            block.step(setup, lanes, time_s, record.is_some());
+            // At fixed times, so that it does not depend on when a neighbour's ice began.
+            let end_s = time_s + block.dt;
+            if block.icy && (end_s / setup.judge_every_s).floor() > (time_s / setup.judge_every_s).floor() {
+                block.judge(setup, end_s);
+            }
+            if let Some(steps) = record.as_deref_mut() {
+                steps.push(block.recorded(setup, weather, lanes, hour, time_s));
+            }
+        }
+        block.renew_surfaces();
+        if keep_hours {
+            block.out.hour_coldest_c.push(block.hour_coldest.0);
+            block.out.hour_drip_j_per_k.push(block.hour_drip.0);
+        }
+    }
+    block.out
+}

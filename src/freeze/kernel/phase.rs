@@ -1,0 +1,308 @@
+//! Water to ice and back, with no heat lost.
+//!
+//! A part that holds ice and water is held at 0 °C in the solve and takes the net flux as latent heat. In the step in which
+//! its last water freezes, or its last ice melts, it is let go: it starts at 0 °C with the heat capacity that it will have,
+//! and the latent heat that is left enters evenly over the step. So it cannot be carried past its surroundings, as it would
+//! be by taking a whole step's heat at the rate of 0 °C, and what flows in is still what is stored. A liquid part
+//! that crosses 0 °C keeps its enthalpy and changes its name.
+//!
+//! Which parts end in a step is foreseen from the fluxes at its start, and put right after the solve where that was wrong.
+
+use super::super::lane::Lane;
+use super::super::setup::Setup;
+use super::state::{Block, Part};
+use super::{GAMMA, Lanes};
+use crate::physics::ice::LATENT_HEAT_J_KG;
+
+/// From the mean of a cylinder of ice to its surface, in the units of −ln(1 − fraction): a uniform sink needs
+/// q/(8πkL), half of q/(4πkL) \[incropera\].
+const SOLID_LAYER: f64 = 0.5;
+/// A held part that would end this far past 0 °C is let go instead, K.
+const PAST_K: f64 = 0.02;
+/// Rounds of letting go after the solve; each lets go of more parts, and no part twice.
+const ROUNDS: usize = 3;
+
+impl<const W: usize> Part<W> {
+    /// Coefficients of a part with ice in some member.
+    ///
+    /// Ice grows inward from the wall, and heat passes through its layer. It melts from the wall too: what is left
+    /// lies against the wall with a thin film of water between, so nothing is in the way of heat that comes in.
+    #[inline(always)]
+    pub(super) fn take_ice(&mut self, shift: Lane<W>, trace_on: Lane<W>, per_step: f64) {
+        let (water, per_water) = (self.water_kg, 1.0 / self.water_kg);
+        let (solid, liquid) = (self.solid_j_per_k, self.liquid_j_per_k);
+        let (trace_w, ground_w) = (self.trace_w, self.ground_w);
+        let (ice, outside, around) = (self.ice, self.outside_w_per_k, self.outside_c + shift);
+        let fixed_liquid = self.fixed_hour + outside * shift;
+        let layer = (ice * per_water).map(minus_ln_1m);
+        for k in 0..W {
+            let has = ice.0[k] > 0.0;
+            let all = ice.0[k] >= water;
+            let freezing = around.0[k] < 0.0;
+            let layer = if all {
+                SOLID_LAYER
+            } else if freezing {
+                layer.0[k]
+            } else {
+                0.0
+            };
+            let through = outside.0[k] / (1.0 + outside.0[k] * (layer * self.ice_k_per_w));
+            let g = if has { through } else { outside.0[k] };
+            self.outside_now.0[k] = g;
+            self.cap.0[k] = (if has { solid } else { liquid }) * per_step;
+            self.fixed.0[k] = if has {
+                g * around.0[k] + trace_on.0[k] * trace_w + ground_w
+            } else {
+                fixed_liquid.0[k]
+            };
+            self.held.0[k] = if has & !all { 1.0 } else { 0.0 };
+            self.ends.0[k] = 0.0;
+        }
+        // In the order of a part without ice, so that a member without ice keeps its bits.
+        self.diag = self.outside_now + (self.cap + self.still_w_per_k);
+    }
+
+    /// Lets go of the held members that a mean flux of `flux` takes through, farther than `past_k`. Says whether there are any.
+    #[inline(always)]
+    fn let_go(&mut self, flux: Lane<W>, dt: f64, per_step: f64, past_k: f64) -> bool {
+        let all_ice_j = -LATENT_HEAT_J_KG * self.water_kg;
+        let (freezes_j, melts_j) = (all_ice_j - past_k * self.solid_j_per_k, past_k * self.liquid_j_per_k);
+        let to_liquid = (self.liquid_j_per_k - self.solid_j_per_k) * per_step;
+        let mut any = false;
+        for k in 0..W {
+            let latent_j = -LATENT_HEAT_J_KG * self.ice.0[k];
+            let after_j = latent_j + flux.0[k] * dt;
+            let held = self.held.0[k] > 0.0;
+            let freezes = held & (after_j < freezes_j);
+            let melts = held & (after_j > melts_j);
+            any |= freezes | melts;
+            self.held.0[k] = if freezes | melts { 0.0 } else { self.held.0[k] };
+            self.ends.0[k] = if freezes {
+                1.0
+            } else if melts {
+                -1.0
+            } else {
+                self.ends.0[k]
+            };
+            let left_j = if freezes {
+                latent_j - all_ice_j
+            } else if melts {
+                latent_j
+            } else {
+                0.0
+            };
+            self.fixed.0[k] += left_j / dt;
+            let more = if melts { to_liquid } else { 0.0 };
+            self.cap.0[k] += more;
+            self.diag.0[k] += more;
+        }
+        any
+    }
+}
+
+impl<const W: usize> Block<W> {
+    /// Lets go of parts whose change of phase ends in this step by the fluxes at its start.
+    #[inline(always)]
+    pub(super) fn foresee_ends(&mut self, setup: &Setup) {
+        for i in 0..self.parts.len() {
+            if self.parts[i].icy {
+                let flux = self.flux_into(setup, i, |part| part.t);
+                self.parts[i].let_go(flux, self.dt, self.per_step, 0.0);
+            }
+        }
+    }
+
+    /// Mean fluxes of the step just solved, and the solve again where they take a held part through.
+    #[inline(always)]
+    pub(super) fn settle_ends(&mut self, setup: &Setup) {
+        for round in 0..=ROUNDS {
+            let mut any = false;
+            for i in 0..self.parts.len() {
+                if self.parts[i].icy {
+                    let flux = self.flux_into(setup, i, |part| part.s1) * (1.0 - GAMMA)
+                        + self.flux_into(setup, i, |part| part.s2) * GAMMA;
+                    self.parts[i].flux = flux;
+                }
+            }
+            if round == ROUNDS {
+                return;
+            }
+            for part in self.parts.iter_mut().filter(|part| part.icy) {
+                any |= part.let_go(part.flux, self.dt, self.per_step, PAST_K);
+            }
+            if !any {
+                return;
+            }
+            self.solve(setup);
+        }
+    }
+
+    /// Takes the step: new temperatures and ice.
+    #[inline(always)]
+    pub(super) fn advance(&mut self, setup: &Setup, lanes: &Lanes<W>, time_s: f64) {
+        let mut lowest = Lane::all(f64::INFINITY);
+        for part in &self.parts {
+            lowest = lowest.min(part.s2);
+        }
+        if self.icy || lowest.any_below(0.0) {
+            if !self.icy {
+                for part in &mut self.parts {
+                    part.t0 = part.t;
+                    part.ice0 = part.ice;
+                }
+            }
+            lowest = Lane::all(f64::INFINITY);
+            let mut icy = false;
+            for i in 0..self.parts.len() {
+                if self.parts[i].icy || self.parts[i].s2.any_below(0.0) {
+                    self.change_phase(setup, lanes, i, time_s);
+                    let part = &mut self.parts[i];
+                    part.icy = part.ice.any_above(0.0);
+                    icy |= part.icy;
+                } else {
+                    self.parts[i].t = self.parts[i].s2;
+                }
+                lowest = lowest.min(self.parts[i].t);
+            }
+            self.icy = icy;
+        } else {
+            for part in &mut self.parts {
+                part.t = part.s2;
+            }
+        }
+        self.out.coldest_c = Lane(self.out.coldest_c).min(lowest).0;
+        self.hour_coldest = self.hour_coldest.min(lowest);
+        self.hour_drip += self.drip_flow * self.dt;
+    }
+
+    /// One part: enthalpy kept, name changed where it crosses 0 °C.
+    #[inline(always)]
+    fn change_phase(&mut self, setup: &Setup, lanes: &Lanes<W>, i: usize, time_s: f64) {
+        // Ice next door seeds supercooled water: dendrites cross in seconds.
+        let mut seed = Lane::all(0.0);
+        if self.icy {
+            let parts = &self.parts;
+            if i >= self.chain {
+                seed = parts[setup.net.links[i - 1].a].ice0;
+            } else {
+                if i > 0 {
+                    seed += parts[i - 1].ice0;
+                }
+                if i + 1 < self.chain {
+                    seed += parts[i + 1].ice0;
+                }
+                for &leaf in &parts[i].trim {
+                    seed += parts[leaf].ice0;
+                }
+            }
+        }
+        let dt = self.dt;
+        let part = &mut self.parts[i];
+        let (water, liquid, solid) = (part.water_kg, part.liquid_j_per_k, part.solid_j_per_k);
+        let all_ice = -LATENT_HEAT_J_KG * water;
+        let (ice0, s, flux, ends) = (part.ice0, part.s2, part.flux, part.ends);
+        let (mut t, mut ice) = (Lane::all(0.0), Lane::all(0.0));
+        let mut events = false;
+        for k in 0..W {
+            let has = ice0.0[k] > 0.0;
+            let all = has & (ice0.0[k] >= water);
+            let held = has & !all & (ends.0[k] == 0.0);
+            // Enthalpy above liquid at 0 °C, J: from the net flux where the part was held, else from its capacity.
+            let as_solid = solid * s.0[k] + all_ice;
+            let as_held = flux.0[k] * dt - LATENT_HEAT_J_KG * ice0.0[k];
+            let as_liquid = liquid * s.0[k];
+            let enthalpy = if held {
+                as_held
+            } else if has & (ends.0[k] >= 0.0) {
+                as_solid
+            } else {
+                as_liquid
+            };
+            let nucleates = (s.0[k] < 0.0) & (water > 0.0) & ((s.0[k] <= lanes.nucleation_c[k]) | (seed.0[k] > 0.0));
+            let stays_liquid = (enthalpy >= 0.0) | (!has & !nucleates);
+            let mixed = enthalpy > all_ice;
+            // Untouched where there never was ice, so that a lane's bits do not depend on what its neighbours do.
+            let liquid_t = if has { enthalpy / liquid } else { s.0[k] };
+            let frozen_t = if mixed { 0.0 } else { (enthalpy - all_ice) / solid };
+            t.0[k] = if stays_liquid { liquid_t } else { frozen_t };
+            let frozen_ice = if mixed { enthalpy / -LATENT_HEAT_J_KG } else { water };
+            ice.0[k] = if stays_liquid { 0.0 } else { frozen_ice };
+            events |= ((ice.0[k] > 0.0) & !has) | ((ice.0[k] >= water) & has & !all);
+        }
+        part.t = t;
+        part.ice = ice;
+        if events {
+            for k in 0..W {
+                self.note_events(lanes, i, k, seed.0[k] > 0.0, time_s);
+            }
+        }
+    }
+
+    /// When ice first formed in a part, and when the last of its water froze.
+    fn note_events(&mut self, lanes: &Lanes<W>, i: usize, k: usize, seeded: bool, time_s: f64) {
+        let part = &self.parts[i];
+        let (water, ice, ice0, t0, s) = (part.water_kg, part.ice.0[k], part.ice0.0[k], part.t0.0[k], part.s2.0[k]);
+        if ice > 0.0 && ice0 <= 0.0 {
+            // Ice next door starts it at 0 °C, else it starts at its nucleation temperature.
+            let starts_c = if seeded { 0.0 } else { lanes.nucleation_c[k] };
+            let at = if t0 <= starts_c || t0 <= s {
+                time_s
+            } else {
+                // Where the straight line between the step's ends crosses it.
+                time_s + self.dt * ((t0 - starts_c) / (t0 - s)).clamp(0.0, 1.0)
+            };
+            self.out.ice_s[i][k] = self.out.ice_s[i][k].min(at);
+            if at < self.out.first_ice_s[k] {
+                self.out.first_ice_s[k] = at;
+                self.out.first_part[k] = i as u16;
+            }
+        }
+        if ice >= water && ice0 < water && self.out.part_solid_s[i][k] == f64::INFINITY {
+            // The share of the step after which no water was left, by its mean rate of freezing.
+            let rest_j = (water - ice0) * LATENT_HEAT_J_KG;
+            let rate_w = -part.flux.0[k];
+            let share = if ice0 > 0.0 && rate_w > 0.0 {
+                rest_j / (rate_w * self.dt)
+            } else {
+                1.0
+            };
+            self.out.part_solid_s[i][k] = time_s + self.dt * share.clamp(0.0, 1.0);
+        }
+    }
+}
+
+/// −ln(1 − f), f held to 0.999999, without a library call, so that lanes go side by side: the exponent by its bits, the rest by
+/// the series of the inverse hyperbolic tangent, to 1e-9.
+#[inline(always)]
+fn minus_ln_1m(f: f64) -> f64 {
+    const EXPONENT_BIAS: u64 = 0x3ff0_0000_0000_0000;
+    // 2^52: an integer in the low bits of this is that many units.
+    const UNITS: u64 = 0x4330_0000_0000_0000;
+    let x = 1.0 - if f < 0.999_999 { f } else { 0.999_999 };
+    // x = m·2^−e with m from √½ to √2.
+    let bits = x.to_bits();
+    let shifted = bits.wrapping_add(EXPONENT_BIAS - 0x3fe6_a09e_667f_3bcd);
+    let e = f64::from_bits(UNITS | (shifted >> 52)) - (4_503_599_627_370_496.0 + 1023.0);
+    let m = f64::from_bits(bits.wrapping_sub((shifted & 0xfff0_0000_0000_0000).wrapping_sub(EXPONENT_BIAS)));
+    let y = (m - 1.0) / (m + 1.0);
+    let z = y * y;
+    let series = 1.0 / 3.0 + z * (1.0 / 5.0 + z * (1.0 / 7.0 + z * (1.0 / 9.0 + z * (1.0 / 11.0))));
+    -(e * std::f64::consts::LN_2 + 2.0 * y * (1.0 + z * series))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn the_logarithm_is_the_library_s() {
+        // X-Val: f64::ln_1p of the platform's library. 1e-8: the series ends at the eleventh power of at most 0.172.
+        for i in 1..=99_999 {
+            let f = f64::from(i) * 1e-5;
+            assert_relative_eq!(minus_ln_1m(f), -(-f).ln_1p(), max_relative = 1e-8, epsilon = 1e-15);
+        }
+        assert_eq!(minus_ln_1m(0.0), 0.0);
+        assert_relative_eq!(minus_ln_1m(1.0), 1e6_f64.ln(), max_relative = 1e-8);
+    }
+}

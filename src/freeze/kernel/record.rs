@@ -1,0 +1,169 @@
+//! What a single run tells of each step.
+
+use super::super::lane::Lane;
+use super::super::setup::Setup;
+use super::state::{Block, Part};
+use super::{DENSEST_C, GAMMA, LaneWeather, Lanes, ZERO_C_IN_K};
+use crate::physics::ice::LATENT_HEAT_J_KG;
+
+/// One recorded step of a single-lane run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// Seconds from the start of the simulation.
+    pub time_s: f64,
+    /// Air in the middle of the step, °C.
+    pub air_c: f64,
+    /// Wind at 10 m after shelter, m/s.
+    pub wind_m_s: f64,
+    /// Sky, °C.
+    pub sky_c: f64,
+    /// Parts at the start of the step.
+    pub parts: Vec<StepPart>,
+    /// Conductance of each link, W/K.
+    pub links_w_per_k: Vec<f64>,
+    /// Conductance of each ground link, W/K.
+    pub ground_w_per_k: Vec<f64>,
+    /// Energy each part took in over the step by the fluxes of the scheme, J, `[parts]`.
+    pub gained_j: Vec<f64>,
+    /// Sum of the magnitudes of those fluxes, J, `[parts]`.
+    pub throughput_j: Vec<f64>,
+    /// Litres that the drip device passed in the step, as heat flow × seconds, J/K.
+    pub drip_j_per_k: f64,
+}
+
+/// One part of a recorded step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StepPart {
+    /// Water, °C.
+    pub water_c: f64,
+    /// Share of the water that is ice.
+    pub ice_fraction: f64,
+    /// Enthalpy above liquid water at 0 °C, J.
+    pub enthalpy_j: f64,
+    /// Whole outside coefficient, W/m²K, with the layer of ice inside counted in while there is one.
+    pub film_w_m2k: f64,
+    /// Resistance of that layer of ice, m²K/W of outside area.
+    pub ice_m2k_per_w: f64,
+    /// Temperature it works against, °C.
+    pub outside_c: f64,
+    /// What draws, the drip and heaters bring, W, mean over the step.
+    pub source_w: f64,
+}
+
+impl<const W: usize> Block<W> {
+    /// What the record keeps of the step just taken (lane 0).
+    pub(super) fn recorded(
+        &self,
+        setup: &Setup,
+        weather: &LaneWeather<'_, W>,
+        lanes: &Lanes<W>,
+        hour: usize,
+        time_s: f64,
+    ) -> Step {
+        let dt = self.dt;
+        let net = &setup.net;
+        let n = net.parts.len();
+        let air_c = weather.air_c[hour][0] + self.air_shift.0[0];
+        let links: Vec<f64> = (0..net.links.len())
+            .map(|at| self.parts[if at + 1 < net.chain { at } else { at + 1 }].link.0[0])
+            .collect();
+        let ground: Vec<f64> = net
+            .ground
+            .iter()
+            .zip(&setup.ground_c)
+            .map(|(link, ground_c)| {
+                let deficit = |t: f64| (t - DENSEST_C) * (t - DENSEST_C);
+                let driven = deficit(*ground_c) - deficit(self.parts[link.part].t0.0[0]);
+                link.conductance_w_per_k + link.mixing_w_per_k2 * driven.max(0.0).sqrt()
+            })
+            .collect();
+        let mut parts = Vec::with_capacity(n);
+        let mut gained_j = Vec::with_capacity(n);
+        let mut throughput_j = Vec::with_capacity(n);
+        for (i, part) in net.parts.iter().enumerate() {
+            let now = &self.parts[i];
+            let stage = |of: &dyn Fn(&Part<W>) -> Lane<W>| {
+                // Each flux by itself, so that the sum is not the solver's own algebra.
+                let t = of(now).0[0];
+                let outside_c = now.outside_c.0[0] + self.follow.0[0] * self.air_shift.0[0];
+                let mut fluxes = vec![
+                    now.outside_now.0[0] * (outside_c - t),
+                    setup.trace_w[i] * self.trace_on.0[0],
+                ];
+                let mut source = setup.trace_w[i] * self.trace_on.0[0];
+                for (at, link) in net.links.iter().enumerate() {
+                    if link.a == i || link.b == i {
+                        let other = if link.a == i { link.b } else { link.a };
+                        fluxes.push(links[at] * (of(&self.parts[other]).0[0] - t));
+                    }
+                }
+                for (at, link) in net.ground.iter().enumerate().filter(|(_, link)| link.part == i) {
+                    fluxes.push(ground[at] * (setup.ground_c[at] - of(&self.parts[link.part]).0[0]));
+                }
+                if i < net.chain {
+                    let upstream = if i > 0 {
+                        of(&self.parts[i - 1]).0[0]
+                    } else {
+                        setup.supply_c
+                    };
+                    let brought = self.flow_at(setup, i).0[0] * (upstream - t);
+                    fluxes.push(brought);
+                    source += brought;
+                }
+                (
+                    fluxes.iter().sum::<f64>(),
+                    fluxes.iter().map(|f| f.abs()).sum::<f64>(),
+                    source,
+                )
+            };
+            let (f1, a1, q1) = stage(&|part| part.s1);
+            let (f2, a2, q2) = stage(&|part| part.s2);
+            let mean = |x: f64, y: f64| (1.0 - GAMMA) * x + GAMMA * y;
+            gained_j.push(dt * mean(f1, f2));
+            throughput_j.push(dt * mean(a1, a2));
+            let ice_k_per_w = 1.0 / now.outside_now.0[0] - 1.0 / now.outside_w_per_k.0[0];
+            let ice_m2k_per_w = if now.ice0.0[0] > 0.0 {
+                ice_k_per_w.max(0.0) * part.outside_area_m2
+            } else {
+                0.0
+            };
+            parts.push(StepPart {
+                water_c: now.t0.0[0],
+                ice_fraction: if part.water_kg > 0.0 {
+                    now.ice0.0[0] / part.water_kg
+                } else {
+                    0.0
+                },
+                enthalpy_j: self.enthalpy_j(i, now.t0.0[0], now.ice0.0[0]),
+                film_w_m2k: 1.0 / (1.0 / now.film.0[0] + ice_m2k_per_w),
+                ice_m2k_per_w,
+                outside_c: now.outside_c.0[0] + self.follow.0[0] * self.air_shift.0[0],
+                source_w: mean(q1, q2),
+            });
+        }
+        Step {
+            time_s,
+            air_c,
+            wind_m_s: weather.wind_m_s[hour] * lanes.shelter[0],
+            sky_c: weather.sky_ratio[hour] * (air_c + ZERO_C_IN_K) - ZERO_C_IN_K,
+            parts,
+            links_w_per_k: links,
+            ground_w_per_k: ground,
+            gained_j,
+            throughput_j,
+            drip_j_per_k: self.drip_flow.0[0] * dt,
+        }
+    }
+
+    fn enthalpy_j(&self, i: usize, t: f64, ice: f64) -> f64 {
+        let part = &self.parts[i];
+        let water = part.water_kg;
+        if ice <= 0.0 {
+            part.liquid_j_per_k * t
+        } else if ice < water {
+            -LATENT_HEAT_J_KG * ice
+        } else {
+            part.solid_j_per_k * t - LATENT_HEAT_J_KG * water
+        }
+    }
+}

@@ -1,0 +1,284 @@
+//! What a block of members remembers from step to step.
+
+use super::super::lane::Lane;
+use super::super::setup::Setup;
+use super::{BlockResult, DENSEST_C, GAMMA, Lanes};
+use crate::physics::ice::{CONDUCTIVITY_W_MK, SPECIFIC_HEAT_J_KGK};
+use crate::physics::water::{CP_0C_J_KGK, DENSITY_0C_KG_M3};
+
+/// One part: all its lanes together, so that a pass over the parts walks through memory once.
+pub(super) struct Part<const W: usize> {
+    // The state.
+    pub t: Lane<W>,
+    pub ice: Lane<W>,
+    // Of the step: what the solve works with.
+    /// Heat capacity over γ·dt, W/K.
+    pub cap: Lane<W>,
+    /// Heat that does not depend on any unknown, W.
+    pub fixed: Lane<W>,
+    /// Diagonal without flow, W/K.
+    pub diag: Lane<W>,
+    /// Conductance to the next part of the chain, or from a piece of trim to the part that it hangs on, W/K.
+    pub link: Lane<W>,
+    /// Factors of the elimination: below the diagonal, carried to the next, one over the pivot.
+    pub low: Lane<W>,
+    pub carry: Lane<W>,
+    pub inverse: Lane<W>,
+    /// Stage temperatures, °C.
+    pub s1: Lane<W>,
+    pub s2: Lane<W>,
+    // Of the hour.
+    /// Conductance to the surroundings without ice, W/K, and what it works against, °C.
+    pub outside_w_per_k: Lane<W>,
+    pub outside_c: Lane<W>,
+    /// Fixed heat: surroundings, trace, conduction from the ground, W.
+    pub fixed_hour: Lane<W>,
+    /// Film, W/m²K; surface, °C; how far the surface stands from the surroundings on the way to the water.
+    pub film: Lane<W>,
+    pub surface_c: Lane<W>,
+    pub surface_share: Lane<W>,
+    // Of ice.
+    /// State at the start of the step.
+    pub t0: Lane<W>,
+    pub ice0: Lane<W>,
+    /// Outside conductance with the layer of ice, W/K.
+    pub outside_now: Lane<W>,
+    /// 1 in the members in which the part is held at 0 °C through the step.
+    pub held: Lane<W>,
+    /// 1 where the last water freezes in the step, −1 where the last ice melts, else 0.
+    pub ends: Lane<W>,
+    /// Mean net heat flow of the step, W.
+    pub flux: Lane<W>,
+    /// Ice fraction up to which growth was relieved: only what grows beyond it strains the part.
+    pub relieved: Lane<W>,
+    pub limit_fraction: Lane<W>,
+    pub limit_melting_c: Lane<W>,
+    /// Whether any member has ice in it.
+    pub icy: bool,
+    // Of the case.
+    pub water_kg: f64,
+    pub liquid_j_per_k: f64,
+    pub solid_j_per_k: f64,
+    /// Links and ground links that only conduct, W/K, and the heat that conduction from the ground fixes, W.
+    pub still_w_per_k: f64,
+    pub ground_w: f64,
+    /// Thermal resistance of a cylinder of ice per unit of −ln(1 − fraction), K/W.
+    pub ice_k_per_w: f64,
+    pub trace_w: f64,
+    /// Pieces of trim that hang on this part of the chain.
+    pub trim: Vec<usize>,
+}
+
+/// A link in which water mixes.
+pub(super) struct Mixing {
+    pub lower: usize,
+    pub upper: usize,
+    /// The part whose `link` it is.
+    pub holder: usize,
+    pub still_w_per_k: f64,
+    pub mixing_w_per_k2: f64,
+}
+
+/// A link to the ground in which water mixes.
+pub(super) struct GroundMixing {
+    pub part: usize,
+    pub ground_c: f64,
+    /// Squared distance of the ground from the density maximum, K².
+    pub deficit_k2: f64,
+    pub mixing_w_per_k2: f64,
+}
+
+/// All state of a block.
+pub(super) struct Block<const W: usize> {
+    pub parts: Vec<Part<W>>,
+    pub chain: usize,
+    pub mixing: Vec<Mixing>,
+    pub ground_mixing: Vec<GroundMixing>,
+    /// How much of a change of the air reaches `outside_c`.
+    pub follow: Lane<W>,
+    pub air_shift: Lane<W>,
+    pub node_c: Lane<W>,
+    pub trace_on: Lane<W>,
+    pub draw: Lane<W>,
+    pub drawing: bool,
+    pub root_shelter: Lane<W>,
+    pub flow: Lane<W>,
+    pub drip_flow: Lane<W>,
+    pub drip_open: Lane<W>,
+    pub icy: bool,
+    pub dt: f64,
+    /// 1/(γ·dt), 1/s.
+    pub per_step: f64,
+    pub hour_coldest: Lane<W>,
+    pub hour_drip: Lane<W>,
+    pub out: BlockResult<W>,
+}
+
+impl<const W: usize> Block<W> {
+    pub(super) fn new(setup: &Setup, lanes: &Lanes<W>, hours: usize, keep_hours: bool) -> Self {
+        let net = &setup.net;
+        let n = net.parts.len();
+        let zero = Lane::all(0.0);
+        let mut parts: Vec<Part<W>> = net
+            .parts
+            .iter()
+            .enumerate()
+            .map(|(i, part)| {
+                // Length of the cylinder of this bore that holds this water.
+                let bore_m2 = std::f64::consts::FRAC_PI_4 * part.bore_m * part.bore_m;
+                let length_m = part.water_kg / (DENSITY_0C_KG_M3 * bore_m2);
+                let limit = &setup.limits[i];
+                let strength = Lane(lanes.strength[i]);
+                Part {
+                    t: zero,
+                    ice: zero,
+                    cap: zero,
+                    fixed: zero,
+                    diag: zero,
+                    link: zero,
+                    low: zero,
+                    carry: zero,
+                    inverse: zero,
+                    s1: zero,
+                    s2: zero,
+                    outside_w_per_k: zero,
+                    outside_c: zero,
+                    fixed_hour: zero,
+                    film: Lane::all(10.0),
+                    surface_c: zero,
+                    surface_share: Lane::all(1.0),
+                    t0: zero,
+                    ice0: zero,
+                    outside_now: zero,
+                    held: zero,
+                    ends: zero,
+                    flux: zero,
+                    relieved: zero,
+                    limit_fraction: strength.map(|s| limit.ice_fraction(s, setup.slack_fraction)),
+                    limit_melting_c: strength.map(|s| limit.melting_c(s)),
+                    icy: false,
+                    water_kg: part.water_kg,
+                    liquid_j_per_k: part.metal_j_per_k + part.water_kg * CP_0C_J_KGK,
+                    solid_j_per_k: part.metal_j_per_k + part.water_kg * SPECIFIC_HEAT_J_KGK,
+                    still_w_per_k: 0.0,
+                    ground_w: 0.0,
+                    ice_k_per_w: if length_m > 0.0 {
+                        1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length_m)
+                    } else {
+                        0.0
+                    },
+                    trace_w: setup.trace_w[i],
+                    trim: Vec::new(),
+                }
+            })
+            .collect();
+        let mut mixing = Vec::new();
+        for (at, link) in net.links.iter().enumerate() {
+            // Links of the chain belong to their first part, links of trim to the trim.
+            let holder = if at + 1 < net.chain { at } else { at + 1 };
+            parts[holder].link = Lane::all(link.conductance_w_per_k);
+            parts[link.a].still_w_per_k += link.conductance_w_per_k;
+            parts[link.b].still_w_per_k += link.conductance_w_per_k;
+            if holder >= net.chain {
+                parts[link.a].trim.push(holder);
+            }
+            if link.mixing_w_per_k2 > 0.0 {
+                let (lower, upper) = if link.a_is_lower {
+                    (link.a, link.b)
+                } else {
+                    (link.b, link.a)
+                };
+                mixing.push(Mixing {
+                    lower,
+                    upper,
+                    holder,
+                    still_w_per_k: link.conductance_w_per_k,
+                    mixing_w_per_k2: link.mixing_w_per_k2,
+                });
+            }
+        }
+        let mut ground_mixing = Vec::new();
+        for (link, &ground_c) in net.ground.iter().zip(&setup.ground_c) {
+            parts[link.part].still_w_per_k += link.conductance_w_per_k;
+            parts[link.part].ground_w += link.conductance_w_per_k * ground_c;
+            if link.mixing_w_per_k2 > 0.0 {
+                ground_mixing.push(GroundMixing {
+                    part: link.part,
+                    ground_c,
+                    deficit_k2: (ground_c - DENSEST_C) * (ground_c - DENSEST_C),
+                    mixing_w_per_k2: link.mixing_w_per_k2,
+                });
+            }
+        }
+        let kept = if keep_hours { hours } else { 0 };
+        Self {
+            parts,
+            chain: net.chain,
+            mixing,
+            ground_mixing,
+            follow: Lane::all(1.0),
+            air_shift: zero,
+            node_c: zero,
+            trace_on: zero,
+            draw: zero,
+            drawing: false,
+            root_shelter: Lane(lanes.shelter).max(zero).sqrt(),
+            flow: zero,
+            drip_flow: zero,
+            drip_open: zero,
+            icy: false,
+            dt: setup.step_s,
+            per_step: 1.0 / (GAMMA * setup.step_s),
+            hour_coldest: Lane::all(f64::INFINITY),
+            hour_drip: zero,
+            out: BlockResult {
+                first_ice_s: [f64::INFINITY; W],
+                first_part: [0; W],
+                blocked_s: [f64::INFINITY; W],
+                coldest_c: [f64::INFINITY; W],
+                ice_s: vec![[f64::INFINITY; W]; n],
+                part_solid_s: vec![[f64::INFINITY; W]; n],
+                peak_ice: vec![[0.0; W]; n],
+                damage_s: vec![[f64::INFINITY; W]; n],
+                hour_coldest_c: Vec::with_capacity(kept),
+                hour_drip_j_per_k: Vec::with_capacity(kept),
+            },
+        }
+    }
+
+    /// Start temperatures: as told, else the surroundings, but not below 4 °C, as water that has just come from the main.
+    pub(super) fn start(&mut self, start_c: Option<f64>) {
+        for part in &mut self.parts {
+            part.t = part.outside_c.map(|outside| start_c.unwrap_or(outside.max(4.0)));
+            part.surface_c = part.t;
+        }
+        if let Some(t) = start_c.filter(|t| *t < 0.0) {
+            // Told to start below freezing: liquid that is supercooled, as told.
+            self.out.coldest_c = [t; W];
+        }
+    }
+
+    /// Sets the length of the steps of the hour, s.
+    #[inline(always)]
+    pub(super) fn take_step_length(&mut self, dt: f64) {
+        self.dt = dt;
+        self.per_step = 1.0 / (GAMMA * dt);
+    }
+
+    #[inline(always)]
+    pub(super) fn step(&mut self, setup: &Setup, lanes: &Lanes<W>, time_s: f64, recorded: bool) {
+        if self.icy || recorded {
+            for part in &mut self.parts {
+                part.t0 = part.t;
+                part.ice0 = part.ice;
+            }
+        }
+        self.coefficients(setup);
+        self.regulate(setup);
+        self.solve(setup);
+        if self.icy {
+            self.settle_ends(setup);
+        }
+        self.advance(setup, lanes, time_s);
+    }
+}
