@@ -8,7 +8,7 @@ use brimwater::freeze::kernel::{run_block, run_portable};
 use brimwater::freeze::members::Members;
 use brimwater::freeze::run::WhatIf;
 use brimwater::freeze::setup::Setup;
-use brimwater::freeze::simulate::{block_of, simulate, simulate_recorded};
+use brimwater::freeze::simulate::{Simulated, block_of, simulate, simulate_recorded};
 use brimwater::freeze::spell::Spell;
 use brimwater::inventory::*;
 use brimwater::units::M2K_PER_W_PER_R_US;
@@ -140,6 +140,53 @@ fn lanes_and_instructions_do_not_change_a_bit() {
             }
         }
     }
+}
+
+/// The ensemble takes steps of ten minutes, and longer ones while nothing is near freezing; what that costs against
+/// steps of two and a half minutes throughout.
+#[test]
+fn the_longer_steps_of_the_ensemble_cost_little() {
+    let (freeze, ensemble) = (FreezeConfig::default(), EnsembleConfig::default());
+    let members = Members::new(64, 3, freeze.damage.strength_log_sd, &ensemble);
+    let (mut runs, mut iced, mut late, mut apart, mut other, mut worst_p) = (0, 0, 0, 0, 0, 0.0_f64);
+    for series in [clear_night(26.0), clear_night(22.0), two_nights(24.0, 6.0)] {
+        let spell = Spell::new(&series, &members, start(), chrono_tz::UTC, &freeze, &ensemble).unwrap();
+        for assembly in every_kind() {
+            let setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze);
+            let mut fine = setup.clone();
+            fine.step_s = 150.0;
+            let coarse = simulate(&setup.for_ensemble(&freeze), &spell, &members, 0.0, false);
+            let fine = simulate(&fine, &spell, &members, 0.0, false);
+            let damaged = |run: &Simulated| {
+                (0..64)
+                    .filter(|&m| run.damage_s.iter().any(|part| part[m].is_finite()))
+                    .count() as f64
+                    / 64.0
+            };
+            worst_p = worst_p.max((damaged(&coarse) - damaged(&fine)).abs());
+            for m in 0..64 {
+                runs += 1;
+                apart += usize::from((coarse.coldest_c[m] - fine.coldest_c[m]).abs() > 0.3);
+                let (a, b) = (coarse.first_ice_s[m], fine.first_ice_s[m]);
+                other += usize::from(a.is_finite() != b.is_finite());
+                if a.is_finite() && b.is_finite() {
+                    iced += 1;
+                    late += usize::from((a - b).abs() > 300.0);
+                }
+            }
+        }
+    }
+    println!(
+        "{runs} runs, {iced} with ice: {late} over 5 min, {apart} over 0.3 K, {other} one with ice and one without, {worst_p}"
+    );
+    assert!(iced > 1000, "{iced}");
+    // Members that just touch their nucleation temperature at the coldest hour differ; 1 % of runs may, and a chance of
+    // damage by two of the 64 members, a third of its sampling error at 50 %.
+    assert!(
+        late * 100 < iced && apart * 100 < runs && other * 100 < runs,
+        "{late} {apart} {other}"
+    );
+    assert!(worst_p < 2.5 / 64.0, "{worst_p}");
 }
 
 /// The maximum principle: no part goes below the coldest of what it exchanges heat with, also when the last of its water

@@ -32,56 +32,33 @@ pub struct Simulated {
 /// Simulates `members` of a case; `offset_k` is added to the station's air.
 pub fn simulate(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64, keep_hours: bool) -> Simulated {
     let count = members.count();
-    let parts = setup.net.parts.len();
-    let mut all = Simulated {
-        peak_ice: vec![Vec::with_capacity(count); parts],
-        damage_s: vec![Vec::with_capacity(count); parts],
-        ..Simulated::default()
-    };
-    if keep_hours {
-        all.hour_coldest_c = vec![Vec::with_capacity(count); spell.hours()];
-        all.hour_drip_j_per_k = vec![Vec::with_capacity(count); spell.hours()];
-    }
+    let mut all = Simulated::new(setup.net.parts.len(), count, if keep_hours { spell.hours() } else { 0 });
     if count == 1 {
         let (weather, lanes) = block_of::<1>(setup, spell, members, offset_k, 0);
-        gather(&mut all, &run_block::<1>(setup, &weather, &lanes, keep_hours, None), 1);
+        let block = run_block::<1>(setup, &weather, &lanes, keep_hours, None);
+        all.take(&block, &spell.order);
         return all;
     }
-    let mut from = 0;
-    while from < count {
+    for chunk in 0..count.div_ceil(LANES) {
+        let from = chunk * LANES;
         let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset_k, from);
-        let used = LANES.min(count - from);
-        gather(
-            &mut all,
-            &run_block::<LANES>(setup, &weather, &lanes, keep_hours, None),
-            used,
-        );
-        from += used;
+        let block = run_block::<LANES>(setup, &weather, &lanes, keep_hours, None);
+        all.take(&block, &spell.order[from..count.min(from + LANES)]);
     }
     all
 }
 
 /// One member with every step recorded.
 pub fn simulate_recorded(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64) -> (Simulated, Vec<Step>) {
-    let parts = setup.net.parts.len();
-    let mut all = Simulated {
-        peak_ice: vec![Vec::new(); parts],
-        damage_s: vec![Vec::new(); parts],
-        ..Simulated::default()
-    };
-    all.hour_coldest_c = vec![Vec::new(); spell.hours()];
-    all.hour_drip_j_per_k = vec![Vec::new(); spell.hours()];
+    let mut all = Simulated::new(setup.net.parts.len(), 1, spell.hours());
     let (weather, lanes) = block_of::<1>(setup, spell, members, offset_k, 0);
     let mut steps = Vec::new();
-    gather(
-        &mut all,
-        &run_block::<1>(setup, &weather, &lanes, true, Some(&mut steps)),
-        1,
-    );
+    let block = run_block::<1>(setup, &weather, &lanes, true, Some(&mut steps));
+    all.take(&block, &spell.order[..1]);
     (all, steps)
 }
 
-/// Weather and draws of the members `from …`; lanes beyond the last member repeat it.
+/// Weather and draws of the members `from …` in the spell's order; lanes beyond the last member repeat it.
 pub fn block_of<'a, const W: usize>(
     setup: &Setup,
     spell: &'a Spell,
@@ -90,7 +67,7 @@ pub fn block_of<'a, const W: usize>(
     from: usize,
 ) -> (LaneWeather<'a, W>, Lanes<W>) {
     let last = members.count() - 1;
-    let pick = |k: usize| (from + k).min(last);
+    let pick = |k: usize| spell.order[(from + k).min(last)];
     let lanes_of = |values: &[f64]| std::array::from_fn(|k| values[pick(k)]);
     let air_c = (0..=spell.hours())
         .map(|hour| {
@@ -116,21 +93,43 @@ pub fn block_of<'a, const W: usize>(
     (weather, lanes)
 }
 
-fn gather<const W: usize>(all: &mut Simulated, block: &BlockResult<W>, used: usize) {
-    all.first_ice_s.extend_from_slice(&block.first_ice_s[..used]);
-    all.first_part.extend_from_slice(&block.first_part[..used]);
-    all.blocked_s.extend_from_slice(&block.blocked_s[..used]);
-    all.coldest_c.extend_from_slice(&block.coldest_c[..used]);
-    for (part, lanes) in block.peak_ice.iter().enumerate() {
-        all.peak_ice[part].extend_from_slice(&lanes[..used]);
+impl Simulated {
+    fn new(parts: usize, members: usize, hours: usize) -> Self {
+        let never = || vec![f64::INFINITY; members];
+        Self {
+            first_ice_s: never(),
+            first_part: vec![0; members],
+            blocked_s: never(),
+            coldest_c: never(),
+            peak_ice: vec![vec![0.0; members]; parts],
+            damage_s: vec![never(); parts],
+            hour_coldest_c: vec![never(); hours],
+            hour_drip_j_per_k: vec![vec![0.0; members]; hours],
+        }
     }
-    for (part, lanes) in block.damage_s.iter().enumerate() {
-        all.damage_s[part].extend_from_slice(&lanes[..used]);
-    }
-    for (hour, lanes) in block.hour_coldest_c.iter().enumerate() {
-        all.hour_coldest_c[hour].extend_from_slice(&lanes[..used]);
-    }
-    for (hour, lanes) in block.hour_drip_j_per_k.iter().enumerate() {
-        all.hour_drip_j_per_k[hour].extend_from_slice(&lanes[..used]);
+
+    /// Takes what a block says of the members in its first lanes.
+    fn take<const W: usize>(&mut self, block: &BlockResult<W>, members: &[usize]) {
+        let put = |to: &mut [f64], from: &[f64; W]| {
+            for (&member, value) in members.iter().zip(from) {
+                to[member] = *value;
+            }
+        };
+        put(&mut self.first_ice_s, &block.first_ice_s);
+        put(&mut self.blocked_s, &block.blocked_s);
+        put(&mut self.coldest_c, &block.coldest_c);
+        for (&member, part) in members.iter().zip(&block.first_part) {
+            self.first_part[member] = *part;
+        }
+        for (all, lanes) in [
+            (&mut self.peak_ice, &block.peak_ice),
+            (&mut self.damage_s, &block.damage_s),
+            (&mut self.hour_coldest_c, &block.hour_coldest_c),
+            (&mut self.hour_drip_j_per_k, &block.hour_drip_j_per_k),
+        ] {
+            for (to, from) in all.iter_mut().zip(lanes) {
+                put(to, from);
+            }
+        }
     }
 }

@@ -36,6 +36,8 @@ pub struct Spell {
     pub coldest_air_c: f64,
     /// Lowest ratio of sky to air temperature.
     pub lowest_sky_ratio: f64,
+    /// Members from the coldest to the warmest, `[members]`: blocks of members that are alike take the same long or short steps.
+    pub order: Vec<usize>,
 }
 
 impl Spell {
@@ -120,6 +122,17 @@ impl Spell {
             sky_ratio.push(sky::sky_temperature_k(SkyModel::BerdahlMartin, air_k, dew, cover, None, None) / air_k);
             hour_of_day.push(series.time(hour).with_timezone(&zone).hour() as u8);
         }
+        let mut coldest = vec![f64::INFINITY; count];
+        for node in air_c.chunks_exact(count) {
+            for (coldest, air) in coldest.iter_mut().zip(node) {
+                *coldest = coldest.min(*air);
+            }
+        }
+        for (coldest, site) in coldest.iter_mut().zip(&members.site_k) {
+            *coldest += site;
+        }
+        let mut order: Vec<usize> = (0..count).collect();
+        order.sort_by(|&a, &b| coldest[a].total_cmp(&coldest[b]));
         let lowest_sky_ratio = sky_ratio.iter().copied().fold(1.0, f64::min);
         let middle = series.time(first + hours / 2);
         Some(Self {
@@ -133,6 +146,7 @@ impl Spell {
             day_of_year: f64::from(middle.ordinal()),
             coldest_air_c,
             lowest_sky_ratio,
+            order,
         })
     }
 }
