@@ -63,14 +63,17 @@ impl<const W: usize> Block<W> {
 
     /// The drip device, as the mean of its opening and closing: once open it holds its part in the middle of its
     /// band with the share of its flow that does so, until the part would pass the closing temperature by itself.
-    pub(super) fn regulate(&mut self, setup: &Setup) {
+    ///
+    /// Says whether the step is solved with the flow that it leaves: it is where the device stays shut in every member.
+    #[inline(always)]
+    pub(super) fn regulate(&mut self, setup: &Setup) -> bool {
         let Some(Drip {
             opens_c,
             closes_c,
             flow_w_per_k,
         }) = setup.drip
         else {
-            return;
+            return false;
         };
         let at = setup.net.drip_at;
         self.solve(setup);
@@ -82,7 +85,7 @@ impl<const W: usize> Block<W> {
             needed |= open;
         }
         if !needed {
-            return;
+            return true;
         }
         self.drip_flow = self.passing(setup, at + 1) * flow_w_per_k;
         self.solve(setup);
@@ -97,6 +100,7 @@ impl<const W: usize> Block<W> {
             };
             self.drip_flow.0[k] *= share * self.drip_open.0[k];
         }
+        false
     }
 
     /// Heat capacity flow into part `i` of the chain.

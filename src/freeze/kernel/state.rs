@@ -274,8 +274,9 @@ impl<const W: usize> Block<W> {
             }
         }
         self.coefficients(setup);
-        self.regulate(setup);
-        self.solve(setup);
+        if !self.regulate(setup) {
+            self.solve(setup);
+        }
         if self.icy {
             self.settle_ends(setup);
         }
