@@ -503,6 +503,61 @@ fn a_power_cut_never_takes_an_assembly_off_the_list() {
 }
 
 #[test]
+fn a_case_shows_who_joins_the_list() {
+    let case = Case::new();
+    // A-3 is held by heat trace; nothing else in the list has a heater that the spell needs.
+    let list: Vec<String> = LIST
+        .lines()
+        .map(|line| {
+            let watts = match &line[..3] {
+                "ass" => "heat_trace_w",
+                "A-3" => "400",
+                _ => "",
+            };
+            format!("{line},{watts}\n")
+        })
+        .collect();
+    case.write("list.csv", list.concat());
+    case.plan(&[]).assert().code(0);
+    let tier = |plan: &Value, id: &str| -> String {
+        let lines = plan["assemblies"].as_array().unwrap();
+        let line = lines.iter().find(|one| one["assembly_id"] == id).unwrap();
+        line["tier"].as_str().unwrap().to_owned()
+    };
+    let listed = json(&case.path("out/plan.json"));
+    assert_eq!(tier(&listed, "A-3"), "no contact", "the heat trace holds");
+    assert!(!case.path("out/joins.csv").exists());
+    let told = case
+        .plan(&["--what-if", "power-out"])
+        .assert()
+        .code(0)
+        .get_output()
+        .clone();
+    let said = String::from_utf8(told.stdout).unwrap();
+    assert!(
+        said.contains("if the power fails: 1 join the list and 0 move up"),
+        "{said}"
+    );
+    let cut = json(&case.path("out/plan.json"));
+    let joins = fs::read_to_string(case.path("out/joins.csv")).unwrap();
+    let rows: Vec<&str> = joins.lines().collect();
+    assert_eq!(rows.len(), 2, "{joins}");
+    assert!(rows[1].contains(",no contact,yes,A-3,RP"), "{joins}");
+    assert!(rows[1].contains(&tier(&cut, "A-3")), "{joins}");
+    let page = fs::read_to_string(case.path("out/report.html")).unwrap();
+    assert!(page.contains("Who joins if the power fails"));
+    // No supply: nobody with heaters is touched, and those who draw lose what the water brought.
+    let told = case
+        .plan(&["--what-if", "supply-off"])
+        .assert()
+        .code(0)
+        .get_output()
+        .clone();
+    let said = String::from_utf8(told.stdout).unwrap();
+    assert!(said.contains("if the main gives no water:"), "{said}");
+}
+
+#[test]
 fn contacts_hold_the_people_and_no_other_file_does() {
     let case = Case::new();
     case.write(

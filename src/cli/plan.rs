@@ -5,6 +5,7 @@ use super::plan_contacts::{self, Contacts, Given};
 use super::plan_inputs::{prepare, usable};
 use super::weather_fetch::ServiceArgs;
 use super::{Done, inputs::InputArgs};
+use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
 use crate::input::file;
@@ -14,7 +15,7 @@ use crate::output::plan::Plan;
 use crate::output::plan_folder::{self, Contents};
 use crate::output::{plan_json, ranking_csv, run_json, table};
 use crate::ranking::{self, Ranked, Tier, Words};
-use crate::weather::window;
+use crate::weather::{Series, window};
 use chrono::Utc;
 use chrono_tz::Tz;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -175,6 +176,8 @@ fn plan(args: &Args, common: &Common) -> Done {
     let ranked = ranking::rank(&usable, &found, &config.ranking, &words);
 
     options.advice = false;
+    let listed = as_listed(&places, &loaded.series, &options, config);
+    let joins = ranking::joins::joins(&ranked, &usable, &listed, &config.ranking);
     options.trace = true;
     let worst = worst(&ranked, &found);
     let worst_places: Vec<Place<'_>> = worst
@@ -232,6 +235,7 @@ fn plan(args: &Args, common: &Common) -> Done {
         members: found.first().map_or(args.members, |outlook| outlook.members),
         seed: args.seed,
         what_if: args.what_if.map_or("", CaseName::words),
+        joins: &joins,
         rejected: rejects.len(),
         stats,
         faults: &faults,
@@ -260,6 +264,36 @@ fn plan(args: &Args, common: &Common) -> Done {
     let place = job.folder.finish()?;
     tell(&plan, &contacts, &place.display().to_string(), args, common)?;
     Ok(faults.exit_status())
+}
+
+/// What would come as listed, of the places to which the case makes a difference.
+fn as_listed(
+    places: &[Place<'_>],
+    series: &[Series],
+    options: &RunOptions,
+    config: &Config,
+) -> Vec<Option<Arc<Outlook>>> {
+    let mut listed = vec![None; places.len()];
+    let touched: Vec<usize> = (0..places.len())
+        .filter(|&at| options.what_if.touches(places[at].assembly))
+        .collect();
+    let their_places: Vec<Place<'_>> = touched.iter().map(|&at| places[at]).collect();
+    let options = RunOptions {
+        what_if: WhatIf::AsListed,
+        ..options.clone()
+    };
+    let (found, _) = outlooks(
+        &their_places,
+        series,
+        &options,
+        &config.freeze,
+        &config.ensemble,
+        &|_| {},
+    );
+    for (at, outlook) in touched.into_iter().zip(found) {
+        listed[at] = Some(outlook);
+    }
+    listed
 }
 
 /// Positions in the ranking of the worst distinct cases, and how many more share each.

@@ -83,6 +83,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         members: shown.outlook.members,
         seed: args.seed,
         what_if: shown.what_if,
+        joins: &[],
         rejected: 0,
         stats: shown.stats.clone(),
         faults: &shown.loaded.faults,

@@ -42,6 +42,22 @@ pub enum WhatIf {
     SupplyOff,
 }
 
+impl WhatIf {
+    /// Whether the case makes any difference to the heat balance of an assembly.
+    pub fn touches(self, assembly: &Assembly) -> bool {
+        match self {
+            WhatIf::AsListed => false,
+            WhatIf::PowerOut => assembly.placement == Placement::HeatedEnclosure || assembly.heat_trace_w > 0.0,
+            WhatIf::SupplyOff => assembly.freeze_drip || is_drawn(assembly),
+        }
+    }
+}
+
+/// Whether water is drawn through it in winter.
+fn is_drawn(assembly: &Assembly) -> bool {
+    assembly.winter_use == WinterUse::InUse && !matches!(assembly.service, Service::Irrigation | Service::Fire)
+}
+
 /// How to run.
 #[derive(Debug, Clone)]
 pub struct RunOptions {
@@ -107,7 +123,6 @@ struct CaseKey {
 impl CaseKey {
     fn of(place: &Place<'_>) -> Self {
         let a = place.assembly;
-        let drawn = a.winter_use == WinterUse::InUse && !matches!(a.service, Service::Irrigation | Service::Fire);
         // Businesses and unknown customers draw alike.
         let class = if a.customer_class == CustomerClass::Unknown {
             CustomerClass::Commercial
@@ -125,7 +140,7 @@ impl CaseKey {
             drip: a.freeze_drip,
             trace_bits: a.heat_trace_w.to_bits(),
             drained: a.winter_use == WinterUse::Drained,
-            draws: drawn.then_some(class),
+            draws: is_drawn(a).then_some(class),
             south: a.latitude_deg.is_some_and(|latitude| latitude < 0.0),
             series: place.series,
             offset_bits: offset_k(place).to_bits(),

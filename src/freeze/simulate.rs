@@ -33,17 +33,18 @@ pub struct Simulated {
 pub fn simulate(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64, keep_hours: bool) -> Simulated {
     let count = members.count();
     let mut all = Simulated::new(setup.net.parts.len(), count, if keep_hours { spell.hours() } else { 0 });
+    let order = spell.order_of(count);
     if count == 1 {
         let (weather, lanes) = block_of::<1>(setup, spell, members, offset_k, 0);
         let block = run_block::<1>(setup, &weather, &lanes, keep_hours, None);
-        all.take(&block, &spell.order);
+        all.take(&block, &order);
         return all;
     }
     for chunk in 0..count.div_ceil(LANES) {
         let from = chunk * LANES;
         let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset_k, from);
         let block = run_block::<LANES>(setup, &weather, &lanes, keep_hours, None);
-        all.take(&block, &spell.order[from..count.min(from + LANES)]);
+        all.take(&block, &order[from..count.min(from + LANES)]);
     }
     all
 }
@@ -54,7 +55,7 @@ pub fn simulate_recorded(setup: &Setup, spell: &Spell, members: &Members, offset
     let (weather, lanes) = block_of::<1>(setup, spell, members, offset_k, 0);
     let mut steps = Vec::new();
     let block = run_block::<1>(setup, &weather, &lanes, true, Some(&mut steps));
-    all.take(&block, &spell.order[..1]);
+    all.take(&block, &spell.order_of(1));
     (all, steps)
 }
 
@@ -66,8 +67,9 @@ pub fn block_of<'a, const W: usize>(
     offset_k: f64,
     from: usize,
 ) -> (LaneWeather<'a, W>, Lanes<W>) {
-    let last = members.count() - 1;
-    let pick = |k: usize| spell.order[(from + k).min(last)];
+    let order = spell.order_of(members.count());
+    let last = order.len() - 1;
+    let pick = |k: usize| order[(from + k).min(last)];
     let lanes_of = |values: &[f64]| std::array::from_fn(|k| values[pick(k)]);
     let air_c = (0..=spell.hours())
         .map(|hour| {

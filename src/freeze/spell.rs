@@ -46,6 +46,11 @@ impl Spell {
         self.wind_m_s.len()
     }
 
+    /// The first `count` members in the order of the blocks.
+    pub fn order_of(&self, count: usize) -> Vec<usize> {
+        self.order.iter().copied().filter(|&member| member < count).collect()
+    }
+
     /// Air of all members at a node.
     pub fn node(&self, hour: usize) -> &[f64] {
         &self.air_c[hour * self.members..(hour + 1) * self.members]

@@ -15,6 +15,7 @@ pub mod drip;
 pub mod expansion_record;
 pub mod expansion_text;
 pub mod geojson;
+pub mod joins_csv;
 pub mod manager_summary;
 pub mod outreach_files;
 pub mod plan;

@@ -3,7 +3,7 @@
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, RunStats};
 use crate::inventory::Assembly;
-use crate::ranking::{Ranked, Tier, Words};
+use crate::ranking::{Join, Ranked, Tier, Words};
 use crate::weather::Series;
 use chrono::{DateTime, SecondsFormat, Utc};
 use serde::{Serialize, Serializer};
@@ -35,6 +35,8 @@ pub struct Plan<'a> {
     pub seed: u64,
     /// The case that was run, in words; empty as listed.
     pub what_if: &'a str,
+    /// Who joins the list or moves up in it in that case, in order of rank; empty as listed.
+    pub joins: &'a [Join],
     /// Rows set aside.
     pub rejected: usize,
     /// What the run tells.
@@ -63,6 +65,18 @@ pub struct Counts {
 }
 
 impl Plan<'_> {
+    /// The case in words that follow "if", and how many join the list and how many move up; `None` as listed.
+    pub fn joining(&self) -> Option<(&'static str, usize, usize)> {
+        let case = match self.what_if {
+            "" => return None,
+            "power-out" => "the power fails",
+            "supply-off" => "the main gives no water",
+            _ => "this comes",
+        };
+        let new = self.joins.iter().filter(|join| join.is_new()).count();
+        Some((case, new, self.joins.len() - new))
+    }
+
     /// The outlook of a line.
     pub fn outlook(&self, line: &Ranked) -> Option<&Outlook> {
         self.outlooks.get(line.index).map(Arc::as_ref)

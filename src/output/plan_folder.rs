@@ -5,7 +5,7 @@ use super::charts_plan::{self, Case, Dot};
 use super::plan::{Plan, unwritten};
 use super::report::Figure;
 use super::safe::Folder;
-use super::{geojson, plan_json, ranking_csv, rejects_csv, report, run_json};
+use super::{geojson, joins_csv, plan_json, ranking_csv, rejects_csv, report, run_json};
 use crate::faults::{Fault, Faults};
 use crate::inventory::Reject;
 use crate::weather::Station;
@@ -137,6 +137,10 @@ pub fn write<C: Serialize + Sync + ?Sized>(folder: &Folder, contents: Contents<'
         Box::new(|| pages(folder, plan, utility, cases, &more)),
     ];
     let mut faults: Vec<Fault> = jobs.par_iter().flat_map_iter(|job| job()).collect();
+    if !plan.what_if.is_empty() {
+        let written = joins_csv::bytes(plan).map_err(|error| unwritten("joins.csv", error));
+        faults.extend(written.and_then(|bytes| folder.write("joins.csv", &bytes)).err());
+    }
     for (name, bytes) in &files {
         faults.extend(folder.write(name, bytes).err());
     }

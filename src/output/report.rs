@@ -62,6 +62,7 @@ pub fn render(plan: &Plan<'_>, utility: &str, figures: &[Figure]) -> Result<Stri
         now => date(plan.now, words),
         forecast_issued => plan.forecast_issued.map(|time| date(time, words)),
         what_if => plan.what_if,
+        joining => joining(plan),
         notices => notices(plan),
         heads => heads(plan),
         summary => summary(plan),
@@ -268,6 +269,31 @@ fn top(plan: &Plan<'_>) -> Vec<Value> {
             }
         })
         .collect()
+}
+
+/// Who joins the list in the case of `--what-if`; none as listed.
+fn joining(plan: &Plan<'_>) -> Option<Value> {
+    let (case, new, up) = plan.joining()?;
+    let by_rank: std::collections::HashMap<usize, &crate::ranking::Ranked> =
+        plan.ranked.iter().map(|line| (line.index, line)).collect();
+    let lines: Vec<Value> = plan
+        .joins
+        .iter()
+        .take(TOP)
+        .filter_map(|join| {
+            let (line, assembly) = (by_rank.get(&join.index)?, plan.assemblies.get(join.index)?);
+            Some(context! {
+                rank => join.rank,
+                tier => join.tier.words(),
+                tier_at => join.tier as usize,
+                listed => join.listed_tier.words(),
+                assembly => assembly.assembly_id.as_str(),
+                chance => percent(line.loss.chance),
+                reason => line.reason.as_str(),
+            })
+        })
+        .collect();
+    Some(context! { case => case, new => new, up => up, lines => lines })
 }
 
 /// How often each blank was filled, and with what: the commonest columns first, the three commonest fillings of each.

@@ -93,8 +93,11 @@ fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -
 /// The last line of a run: nothing vanishes.
 pub fn last_line(plan: &Plan<'_>, place: &str) -> String {
     let counts = plan.counts();
+    let joining = plan.joining().map_or(String::new(), |(case, new, up)| {
+        format!("if {case}: {new} join the list and {up} move up, see joins.csv\n")
+    });
     format!(
-        "{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
+        "{joining}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
         counts.used, counts.rejected, counts.at_risk, counts.by_tier[0], counts.by_tier[1], counts.by_tier[2]
     )
 }

@@ -6,10 +6,12 @@
 //! file never matters.
 
 pub mod config;
+pub mod joins;
 pub mod loss;
 pub mod reason;
 pub mod words;
 
+pub use joins::Join;
 pub use loss::Loss;
 pub use words::Words;
 

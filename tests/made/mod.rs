@@ -214,6 +214,7 @@ impl MadePlan {
             members: self.outlooks.first().map_or(1, |outlook| outlook.members),
             seed: 7,
             what_if: "",
+            joins: &[],
             rejected: 0,
             stats: brimwater::freeze::RunStats::default(),
             faults: &self.faults,

@@ -185,7 +185,8 @@ fn run_inline<const W: usize>(
             block.step(setup, lanes, time_s, record.is_some());
             // At fixed times, so that it does not depend on when a neighbour's ice began.
             let end_s = time_s + block.dt;
-            if block.icy && (end_s / setup.judge_every_s).floor() > (time_s / setup.judge_every_s).floor() {
+            let looks = |s: f64| (s / setup.judge_every_s).floor();
+            if block.icy && (setup.judge_every_s <= 0.0 || looks(end_s) > looks(time_s)) {
                 block.judge(setup, end_s);
             }
             if let Some(steps) = record.as_deref_mut() {
