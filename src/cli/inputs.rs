@@ -14,6 +14,9 @@ pub struct InputArgs {
     /// Temperature series; may be given several times.
     #[arg(long, value_name = "FILE")]
     pub series: Vec<PathBuf>,
+    /// Members or percentiles of the forecast (CSV), in the place of the config's table of forecast errors.
+    #[arg(long, value_name = "FILE")]
+    pub spread: Option<PathBuf>,
     /// List of weather stations (CSV).
     #[arg(long, value_name = "FILE")]
     pub stations: Option<PathBuf>,
@@ -47,6 +50,7 @@ impl InputArgs {
         Ok(Files {
             assemblies: self.assemblies.clone(),
             series: self.series.clone(),
+            spread: self.spread.clone(),
             stations: self.stations.clone(),
             config: self.config.clone(),
             zone,

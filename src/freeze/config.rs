@@ -3,8 +3,10 @@
 //! What is marked judgement has no published source: it is open to recalibration by comparing
 //! past spells with what broke.
 
+use crate::weather::spread::Spread;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The `[freeze]` section.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -344,6 +346,9 @@ pub struct EnsembleConfig {
     pub draws_log_sd: f64,
     /// Chance that nobody is there in the spell and nothing is drawn (judgement).
     pub away: f64,
+    /// Members or percentiles that the forecaster gives, from a file; where they reach they stand in the place of `error_k`.
+    #[serde(skip)]
+    pub told: Option<Arc<Spread>>,
 }
 
 impl Default for EnsembleConfig {
@@ -360,6 +365,7 @@ impl Default for EnsembleConfig {
             nucleation_max_c: -0.5,
             draws_log_sd: 0.5,
             away: 0.05,
+            told: None,
         }
     }
 }

@@ -70,27 +70,27 @@ impl Spell {
             return None;
         }
         let count = members.count();
-        let size_at = |hour: usize| {
+        let lead_at = |hour: usize| {
             let time = series.time(hour);
             // Observed hours carry no forecast error, nor does what lies before the forecast.
-            if series.kind[hour] == Kind::Observed || time <= now || count == 1 {
-                return (0.0, 0.0);
-            }
-            let lead_h = (time - now).num_seconds() as f64 / 3600.0;
-            (error_size_k(ensemble, lead_h), lead_h)
+            let is_forecast = series.kind[hour] == Kind::Forecast && time > now && count > 1;
+            is_forecast.then(|| (time - now).num_seconds() as f64 / 3600.0)
         };
+        let told = ensemble.told.as_deref().and_then(|spread| spread.departures(series));
         let lowest_site_k = members.site_k.iter().copied().fold(0.0, f64::min);
         let mut air = Vec::with_capacity(total * count);
         let mut cold: Option<(usize, usize)> = None;
         for hour in 0..total {
-            let (size, lead_h) = size_at(hour);
+            let lead_h = lead_at(hour);
+            let size = lead_h.map_or(0.0, |lead_h| error_size_k(ensemble, lead_h));
+            let time = series.time(hour);
             let mut lowest = f64::INFINITY;
             for member in 0..count {
-                let error = if size > 0.0 {
-                    size * members.error(member, lead_h)
-                } else {
-                    0.0
-                };
+                let error = lead_h.map_or(0.0, |lead_h| {
+                    let score = members.error(member, lead_h);
+                    let told = told.as_ref().and_then(|told| told.at(time, member, score));
+                    told.unwrap_or(size * score)
+                });
                 let value = series.air_c[hour] + error;
                 lowest = f64::min(lowest, value);
                 air.push(value);

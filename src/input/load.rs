@@ -5,10 +5,10 @@
 
 use super::file;
 use crate::config::Config;
-use crate::faults::Faults;
+use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{Choice, Inventory, place_assemblies, read_inventory};
 use crate::weather::diurnal::Shape;
-use crate::weather::readers::{Found, read_reported};
+use crate::weather::readers::{Found, read_reported, spread};
 use crate::weather::stations::{Stations, join, read_stations};
 use crate::weather::{ReadOptions, Series};
 use chrono_tz::Tz;
@@ -16,6 +16,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Which files, and how to read them.
 #[derive(Debug, Clone, Default)]
@@ -28,6 +29,8 @@ pub struct Files {
     pub stations: Option<PathBuf>,
     /// The utility's config.
     pub config: Option<PathBuf>,
+    /// Members or percentiles of the forecast.
+    pub spread: Option<PathBuf>,
     /// Zone of times that are written without an offset; the config's zone when `None`.
     pub zone: Option<Tz>,
     /// Whether gaps longer than 3 h are bridged.
@@ -37,7 +40,7 @@ pub struct Files {
 /// A file that was read, for the record of the run.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Taken {
-    /// What it is: `assemblies`, `series`, `stations`, `config`.
+    /// What it is: `assemblies`, `series`, `spread`, `stations`, `config`.
     pub role: &'static str,
     /// Its name as given.
     pub file: String,
@@ -80,6 +83,7 @@ pub fn load(files: &Files) -> Loaded {
         out.stations = stations;
     }
     load_series(files, &mut out);
+    load_spread(files, &mut out);
     if let Some(path) = &files.assemblies {
         load_assemblies(path, &mut out);
         if !out.series.is_empty() && !out.inventory.assemblies.is_empty() {
@@ -109,12 +113,7 @@ fn load_config(path: &Path, out: &mut Loaded) {
 
 fn load_series(files: &Files, out: &mut Loaded) {
     let mut parts = Vec::new();
-    let options = ReadOptions {
-        zone: files.zone.or_else(|| told_zone(&out.config)),
-        station_zones: out.stations.zones.clone(),
-        allow_gaps: files.allow_gaps,
-        ..ReadOptions::default()
-    };
+    let options = read_options(files, out);
     for path in &files.series {
         let Some(bytes) = whole(path, "series", out) else {
             continue;
@@ -139,6 +138,40 @@ fn load_series(files: &Files, out: &mut Loaded) {
         out.faults.append(out.stations.locate(&mut series, &file::shown(path)));
     }
     out.series = series;
+}
+
+fn read_options(files: &Files, out: &Loaded) -> ReadOptions {
+    ReadOptions {
+        zone: files.zone.or_else(|| told_zone(&out.config)),
+        station_zones: out.stations.zones.clone(),
+        allow_gaps: files.allow_gaps,
+        ..ReadOptions::default()
+    }
+}
+
+/// Members or percentiles, which go with the config's other distributions.
+fn load_spread(files: &Files, out: &mut Loaded) {
+    let Some(path) = &files.spread else { return };
+    let Some(bytes) = whole(path, "spread", out) else {
+        return;
+    };
+    let name = file::shown(path);
+    let (spread, told) = spread::read(&bytes, &name, &read_options(files, out));
+    out.faults.append(told);
+    // A name that no series has is a slip that would leave the config's table at work without a word.
+    for station in spread.stations.keys().filter(|name| !name.is_empty()) {
+        if !out.series.iter().any(|series| series.station.station_id == *station) {
+            out.faults.push(
+                Fault::new("BW-S27", Severity::Warning, "no series is of this station")
+                    .file(&name)
+                    .column("station_id")
+                    .value(station)
+                    .expected("a station of the series")
+                    .remedy("Its members or percentiles were not used."),
+            );
+        }
+    }
+    out.config.ensemble.told = Some(Arc::new(spread));
 }
 
 /// The config's zone, if it was set to something other than the default: a list that says nothing of zones must not be taken for UTC.

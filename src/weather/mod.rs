@@ -15,6 +15,7 @@ pub mod normals;
 pub mod quality;
 pub mod readers;
 pub mod series;
+pub mod spread;
 pub mod stations;
 pub mod sun;
 pub mod trend;

@@ -16,6 +16,7 @@ pub mod nws_gridpoint;
 pub mod nws_hourly;
 pub mod nws_observations;
 mod service_json;
+pub mod spread;
 pub mod tmy3;
 
 pub use service_json::BUNDLE_SCHEMA;
