@@ -213,6 +213,7 @@ fn contact_plan(folder: &Path) -> bool {
         members: 1,
         seed: 1,
         what_if: "",
+        joins: &[],
         rejected: 0,
         stats,
         faults: &faults,
