@@ -521,3 +521,86 @@ fn the_printable_record_carries_its_own_style_allowed_by_its_hash_and_no_script(
     );
     assert!(!policy.contains("unsafe") && !record.body.contains("<script"));
 }
+
+#[test]
+fn while_another_program_holds_the_log_a_note_is_kept_on_the_page_and_other_pages_answer() {
+    let folder = programme(40);
+    let desk = DeskRun::start(folder.path(), &[]);
+    let mut client = Client::new(desk.address);
+    let (path, _) = open(&mut client, &desk);
+    client.get(&path);
+    let holder = rusqlite::Connection::open(&desk.log).unwrap();
+    holder.execute_batch("BEGIN IMMEDIATE").unwrap();
+    let fields = [
+        ("by", "Rosa"),
+        ("outcome", "reached"),
+        ("text", "wrapped <b>twice</b>"),
+        ("once", "held-1"),
+    ];
+    let writing = {
+        let (mut client, path) = (client.clone(), path.clone());
+        std::thread::spawn(move || client.post(&format!("{path}/note"), &fields))
+    };
+    // Somebody else reads and searches meanwhile.
+    std::thread::sleep(Duration::from_millis(300));
+    let asked = Instant::now();
+    let mut other = Client::new(desk.address);
+    let (other_path, _) = open(&mut other, &desk);
+    assert_eq!(other.get(&other_path).status, 200);
+    assert!(
+        asked.elapsed() < Duration::from_secs(3),
+        "a waiting writer kept a reader for {:?}",
+        asked.elapsed()
+    );
+    let reply = writing.join().unwrap();
+    assert_eq!(reply.status, 503);
+    assert!(
+        reply.body.contains("The log did not take the note") && reply.body.contains("wrapped &lt;b&gt;twice"),
+        "{}",
+        reply.body
+    );
+    assert!(reply.body.contains("Save again") && reply.body.contains("name=\"once\" value=\"held-1\""));
+    holder.execute_batch("ROLLBACK").unwrap();
+    drop(holder);
+    client.csrf = reply
+        .body
+        .split("name=\"csrf\" value=\"")
+        .nth(1)
+        .unwrap()
+        .split('"')
+        .next()
+        .unwrap()
+        .to_string();
+    assert_eq!(client.post(&format!("{path}/note"), &fields).status, 303);
+    let card = client.get(&path).body;
+    assert_eq!(
+        card.matches("wrapped &lt;b&gt;twice").count(),
+        1,
+        "the note stands not exactly once"
+    );
+}
+
+#[test]
+fn a_list_that_is_gone_while_running_keeps_the_old_one_and_says_so_until_it_is_back() {
+    let folder = programme(40);
+    let desk = DeskRun::start_without_weather(folder.path(), &[]);
+    let mut client = Client::new(desk.address);
+    let (path, row) = open(&mut client, &desk);
+    let kept = desk.assemblies.with_extension("kept");
+    std::fs::rename(&desk.assemblies, &kept).unwrap();
+    let wait = |client: &mut Client, says: bool| {
+        let until = Instant::now() + Duration::from_secs(30);
+        while client.get("/phone").body.contains("the earlier ones are still used") != says {
+            assert!(Instant::now() < until, "the page does not say {says}");
+            std::thread::sleep(Duration::from_millis(300));
+        }
+    };
+    wait(&mut client, true);
+    assert!(
+        client.get(&path).body.contains(&row["assembly_id"]),
+        "the old list was dropped"
+    );
+    std::fs::rename(&kept, &desk.assemblies).unwrap();
+    wait(&mut client, false);
+    assert!(client.get(&path).body.contains(&row["assembly_id"]));
+}

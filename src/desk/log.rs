@@ -7,6 +7,7 @@ use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use std::collections::HashMap;
 use std::path::Path;
 use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 /// How far back the desk looks, days: a spell and its thaw (judgement).
 const LOOK_BACK_DAYS: i64 = 21;
@@ -32,8 +33,14 @@ pub struct Note {
     pub call_back: Option<DateTime<Utc>>,
 }
 
-/// The log. One connection serves all pages: each event is short, and the log's own waiting is bounded.
-pub struct Log(Mutex<store::Log>);
+/// How long a page waits for its turn when another program holds the log: somebody is on the phone.
+const WAIT: Duration = Duration::from_secs(4);
+
+/// The log. One connection writes, another reads: a writer that waits for its turn keeps no page waiting.
+pub struct Log {
+    write: Mutex<store::Log>,
+    read: Mutex<store::Log>,
+}
 
 fn note_of(event: Event) -> Note {
     let marked = event.note.strip_prefix(CALL_BACK).and_then(|rest| rest.split_once(']'));
@@ -60,12 +67,20 @@ impl Log {
     /// # Errors
     /// As [`store::Log::open`].
     pub fn open(path: &Path, programme: Option<&str>) -> Result<(Self, Option<Fault>), Fault> {
-        let (log, aside) = store::Log::open(path, programme)?;
-        Ok((Self(Mutex::new(log)), aside.map(|aside| aside.fault(path))))
+        let (write, aside) = store::Log::open(path, programme)?;
+        let (read, _) = store::Log::open(path, programme)?;
+        for log in [&write, &read] {
+            log.wait_at_most(WAIT)?;
+        }
+        let log = Self {
+            write: Mutex::new(write),
+            read: Mutex::new(read),
+        };
+        Ok((log, aside.map(|aside| aside.fault(path))))
     }
 
-    fn log(&self) -> MutexGuard<'_, store::Log> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    fn read(&self) -> MutexGuard<'_, store::Log> {
+        self.read.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Where everybody stands after the last weeks.
@@ -73,7 +88,7 @@ impl Log {
     /// # Errors
     /// When the log cannot be read.
     pub fn history(&self, now: DateTime<Utc>) -> Result<History, Fault> {
-        self.log().history(Some(now - TimeDelta::days(LOOK_BACK_DAYS)))
+        self.read().history(Some(now - TimeDelta::days(LOOK_BACK_DAYS)))
     }
 
     /// Saves a note; it is on the disk when this returns. `once` makes a form that is sent twice count once.
@@ -100,7 +115,8 @@ impl Log {
                 .filter(|once| !once.is_empty())
                 .map(|once| NewEvent::uid_of(&["desk", once])),
         };
-        self.log().add(&event).map(|_| ())
+        let mut log = self.write.lock().unwrap_or_else(PoisonError::into_inner);
+        log.add(&event).map(|_| ())
     }
 
     /// Notes about any of some identifiers, newest first.
@@ -108,7 +124,7 @@ impl Log {
     /// # Errors
     /// When the log cannot be read.
     pub fn about(&self, ids: &[&str]) -> Result<Vec<Note>, Fault> {
-        let log = self.log();
+        let log = self.read();
         let mut notes = Vec::new();
         for id in ids {
             let filter = Filter {
@@ -134,7 +150,7 @@ impl Log {
         };
         // The last event about each decides whether a call-back is still owed.
         let mut last: HashMap<String, Note> = HashMap::new();
-        self.log().walk(&filter, &mut |event| {
+        self.read().walk(&filter, &mut |event| {
             let note = note_of(event);
             last.insert(note.id.clone(), note);
         })?;

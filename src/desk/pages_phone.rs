@@ -5,7 +5,7 @@ use super::cards;
 use super::form::Form;
 use super::log::Note;
 use super::questions;
-use super::render::{message, page};
+use super::render::{message, off_thread, page};
 use super::sessions::{Session, random_token};
 use super::state::Desk;
 use super::words::{day_and_time, on, word};
@@ -28,28 +28,30 @@ const CAUSES: usize = 4;
 
 /// `GET /phone`.
 pub async fn start(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
-    let follow_ups = follow_ups(&desk, &session);
-    page(
-        &desk,
-        &session,
-        "phone.html",
-        context! { area => "phone", asked => "", follow_ups },
-    )
+    off_thread(move || {
+        let more = context! { area => "phone", asked => "", ..follow_ups(&desk, &session) };
+        page(&desk, &session, "phone.html", more)
+    })
+    .await
 }
 
 /// `POST /phone/find`.
 pub async fn find(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+    off_thread(move || found(&desk, &session, &form)).await
+}
+
+fn found(desk: &Desk, session: &Session, form: &Form) -> Response {
     let data = desk.data();
     let asked = form.get("q").to_string();
     let found = data.index.find(&asked, SHOWN);
-    desk.note(&session, Event::Search, None, Some(found.total));
+    desk.note(session, Event::Search, None, Some(found.total));
     let hits: Vec<Value> = found
         .hits
         .iter()
         .filter_map(|hit| {
             let assembly = data.assemblies().get(hit.index)?;
-            let card = cards::card(assembly, None, &data, &session, desk.now(), false);
-            Some(context! { link => desk.sessions.link(&session, &assembly.assembly_id), ..Value::from(Serde(&card)) })
+            let card = cards::card(assembly, None, &data, session, desk.now(), false);
+            Some(context! { link => desk.sessions.link(session, &assembly.assembly_id), ..Value::from(Serde(&card)) })
         })
         .collect();
     let n = found.total;
@@ -66,19 +68,21 @@ pub async fn find(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
             .language
             .pick(format!("{n} assemblies found"), format!("{n} conjuntos encontrados")),
     };
-    let follow_ups = follow_ups(&desk, &session);
-    let more = context! { area => "phone", asked, found => hits, total_words, follow_ups };
-    page(&desk, &session, "phone.html", more)
+    let more = context! { area => "phone", asked, found => hits, total_words, ..follow_ups(desk, session) };
+    page(desk, session, "phone.html", more)
 }
 
-fn follow_ups(desk: &Desk, session: &Session) -> Vec<Value> {
+/// Call-backs that are due, or that the log cannot be read now: an empty list must not be taken for "nobody waits".
+fn follow_ups(desk: &Desk, session: &Session) -> Value {
     let data = desk.data();
     let zone = data.zone();
     let language = session.language;
-    let Some(notes) = desk.log.as_ref().and_then(|log| log.call_backs(desk.now()).ok()) else {
-        return Vec::new();
+    let notes = match desk.log.as_ref().map(|log| log.call_backs(desk.now())) {
+        Some(Ok(notes)) => notes,
+        Some(Err(_)) => return context! { log_unread => true },
+        None => Vec::new(),
     };
-    notes
+    let follow_ups: Vec<Value> = notes
         .into_iter()
         .take(50)
         .map(|note| {
@@ -102,7 +106,8 @@ fn follow_ups(desk: &Desk, session: &Session) -> Vec<Value> {
                 at => on(note.at, &zone, language),
             }
         })
-        .collect()
+        .collect();
+    context! { follow_ups }
 }
 
 /// `GET /phone/drip`: the questions without an assembly.
@@ -166,9 +171,7 @@ async fn show(
     form: Option<Form>,
     opened: bool,
 ) -> Response {
-    // The model runs off the threads that answer other people.
-    let work = tokio::task::spawn_blocking(move || draw(&desk, &session, of, form.as_ref(), opened));
-    work.await.unwrap_or_else(|_| super::render::not_drawn())
+    off_thread(move || draw(&desk, &session, of, form.as_ref(), opened)).await
 }
 
 fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Option<&Form>, opened: bool) -> Response {
@@ -205,22 +208,23 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
     }
     let card = found.map(|(_, assembly)| cards::card(assembly, outlook.as_deref(), &data, session, desk.now(), true));
     let zone = data.zone();
-    let history: Vec<Value> = match (id, &desk.log) {
-        (Some(id), Some(log)) => log
-            .about(&[id, &format!("C-{id}")])
-            .unwrap_or_default()
-            .into_iter()
-            .map(|note| {
-                context! {
-                    at => on(note.at, &zone, session.language),
-                    by => note.by,
-                    outcome => word(&format!("outcome_{}", note.outcome.word()), session.language).to_string(),
-                    text => note.text,
-                }
-            })
-            .collect(),
-        _ => Vec::new(),
+    let notes = match (id, &desk.log) {
+        (Some(id), Some(log)) => log.about(&[id, &format!("C-{id}")]),
+        _ => Ok(Vec::new()),
     };
+    let log_unread = notes.is_err();
+    let history: Vec<Value> = notes
+        .unwrap_or_default()
+        .into_iter()
+        .map(|note| {
+            context! {
+                at => on(note.at, &zone, session.language),
+                by => note.by,
+                outcome => word(&format!("outcome_{}", note.outcome.word()), session.language).to_string(),
+                text => note.text,
+            }
+        })
+        .collect();
     let note_text = answer.as_ref().map(|answer| {
         format!(
             "{} ({})",
@@ -235,6 +239,7 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
         action => of.as_ref().map_or_else(|| "/phone/drip".to_string(), |(link, _)| format!("/phone/a/{link}")),
         questions => Value::from(Serde(questions::asked(&told, form, session))),
         outcomes => outcomes(session),
+        log_unread,
         once => random_token(),
         note_text => note_text.unwrap_or_default(),
     };

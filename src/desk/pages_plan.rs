@@ -5,7 +5,7 @@ use super::cards;
 use super::data::{Data, Planned};
 use super::form::Form;
 use super::pages_phone::{gone, outcomes, save};
-use super::render::page;
+use super::render::{off_thread, page};
 use super::sessions::{Session, random_token};
 use super::state::{Desk, PlanState};
 use super::words::{day_and_time, word};
@@ -212,14 +212,12 @@ pub async fn map(State(desk): State<Arc<Desk>>, Extension(session): Extension<Se
             );
         }
     };
-    let drawer = (desk.clone(), session.clone());
-    let work = tokio::task::spawn_blocking(move || {
-        let (desk, session) = drawer;
+    off_thread(move || {
         let charts = map_charts(&data, &planned, &session);
         let more = context! { area => "plan", tab => "map", headline => headline(&planned, &session), charts };
         page(&desk, &session, "plan.html", more)
-    });
-    work.await.unwrap_or_else(|_| super::render::not_drawn())
+    })
+    .await
 }
 
 fn map_charts(data: &Data, planned: &Planned, session: &Session) -> Vec<Value> {
@@ -256,8 +254,7 @@ pub async fn assembly(
     let Some(id) = desk.sessions.linked(&session, &link) else {
         return gone(&desk, &session);
     };
-    let work = tokio::task::spawn_blocking(move || draw_assembly(&desk, &session, &link, &id));
-    work.await.unwrap_or_else(|_| super::render::not_drawn())
+    off_thread(move || draw_assembly(&desk, &session, &link, &id)).await
 }
 
 fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Response {
@@ -346,21 +343,25 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
 
 /// `GET /plan/calls`: who is called next, and how far the shift has come.
 pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
-    desk.note(&session, Event::CallList, None, None);
+    off_thread(move || draw_calls(&desk, &session)).await
+}
+
+fn draw_calls(desk: &Desk, session: &Session) -> Response {
+    desk.note(session, Event::CallList, None, None);
     let data = desk.data();
-    let planned = match planned(&desk, &session) {
+    let planned = match planned(desk, session) {
         Ok(planned) => planned,
         Err(state) => {
             return page(
-                &desk,
-                &session,
+                desk,
+                session,
                 "plan.html",
                 context! { area => "plan", tab => "calls", state },
             );
         }
     };
     let history = desk.history();
-    let read = cards::words(&session, &data);
+    let read = cards::words(session, &data);
     let english = session.language == Language::English;
     let zone = data.zone();
     // One entry a person: the earliest call of those nobody has settled since.
@@ -399,13 +400,13 @@ pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<
                 .assemblies
                 .iter()
                 .take(6)
-                .map(|id| context! { id, link => desk.sessions.link(&session, id) })
+                .map(|id| context! { id, link => desk.sessions.link(session, id) })
                 .collect();
             let beyond = line.assemblies.len().saturating_sub(6);
             let fire = line.assemblies.iter().any(|id| data.find(id).is_some_and(|(_, assembly)| assembly.service == Service::Fire));
             context! {
                 id => line.contact_id.clone(),
-                link => desk.sessions.link(&session, &line.contact_id),
+                link => desk.sessions.link(session, &line.contact_id),
                 name => line.name.clone(),
                 slot,
                 address => line.address.clone(),
@@ -426,9 +427,9 @@ pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<
         tab => "calls",
         progress => context! { words, width => format!("{width:.1}") },
         calls,
-        outcomes => outcomes(&session),
+        outcomes => outcomes(session),
     };
-    page(&desk, &session, "plan.html", more)
+    page(desk, session, "plan.html", more)
 }
 
 /// `POST /plan/outcome`.

@@ -122,3 +122,8 @@ pub fn not_drawn() -> Response {
         ],
     )
 }
+
+/// Runs the work of a page off the threads that answer other people: it reads files or runs the model.
+pub async fn off_thread(work: impl FnOnce() -> Response + Send + 'static) -> Response {
+    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| not_drawn())
+}

@@ -10,7 +10,7 @@ use super::{pages_expansion, pages_phone, pages_plan};
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
-use axum::extract::{ConnectInfo, State};
+use axum::extract::{ConnectInfo, Request, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
@@ -23,7 +23,6 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 use tower_http::limit::RequestBodyLimitLayer;
-use tower_http::timeout::TimeoutLayer;
 
 /// Most bytes of a form.
 const BODY_BYTES: usize = 64 * 1024;
@@ -62,9 +61,24 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .fallback(nowhere)
         .layer(middleware::from_fn_with_state(desk.clone(), guard))
         .layer(RequestBodyLimitLayer::new(BODY_BYTES))
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER))
+        .layer(middleware::from_fn(in_time))
         .layer(tower_http::compression::CompressionLayer::new())
         .with_state(desk)
+}
+
+/// Ends an answer that takes too long, in words.
+async fn in_time(request: Request, next: middleware::Next) -> Response {
+    tokio::time::timeout(ANSWER, next.run(request))
+        .await
+        .unwrap_or_else(|_| {
+            super::render::plain(
+                StatusCode::SERVICE_UNAVAILABLE,
+                [
+                    "This answer took too long and was given up. Please try again.",
+                    "Esta respuesta tardó demasiado y se dejó. Intente otra vez.",
+                ],
+            )
+        })
 }
 
 fn asset(kind: &'static str, text: &'static str) -> impl IntoResponse {

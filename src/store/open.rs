@@ -145,6 +145,16 @@ impl Log {
         Ok(log)
     }
 
+    /// Sets how long a turn is waited for, where the usual 20 s are too long for the person who waits.
+    ///
+    /// # Errors
+    /// `BW-L01` when the database refuses.
+    pub fn wait_at_most(&self, wait: Duration) -> Result<(), Fault> {
+        self.db
+            .busy_timeout(wait)
+            .map_err(|error| unusable(&self.path, &error.to_string()))
+    }
+
     /// Whether the file is ours or new.
     fn whose(&self) -> Result<(), Trouble> {
         let number = |pragma: &str| self.db.query_row(pragma, [], |row| row.get::<_, i32>(0));

@@ -6,6 +6,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 /// Members that desk and command both run, so that their numbers can be compared.
@@ -162,6 +163,8 @@ pub struct Client {
     pub csrf: String,
     /// Further header lines.
     pub more: String,
+    /// Whom it trusts, when it speaks TLS.
+    pub tls: Option<Arc<rustls::ClientConfig>>,
 }
 
 impl Client {
@@ -173,6 +176,7 @@ impl Client {
             cookie: None,
             csrf: String::new(),
             more: String::new(),
+            tls: None,
         }
     }
 
@@ -213,10 +217,18 @@ impl Client {
         }
         request.push_str("\r\n");
         request.push_str(body.unwrap_or(""));
-        // A server that refuses a long body may close before all of it is sent.
-        let _ = stream.write_all(request.as_bytes());
         let mut bytes = Vec::new();
-        let _ = stream.read_to_end(&mut bytes);
+        // A server that refuses a long body may close before all of it is sent.
+        if let Some(tls) = &self.tls {
+            let name = rustls::pki_types::ServerName::from(self.address.ip());
+            let session = rustls::ClientConnection::new(tls.clone(), name).unwrap();
+            let mut stream = rustls::StreamOwned::new(session, stream);
+            let _ = stream.write_all(request.as_bytes());
+            let _ = stream.read_to_end(&mut bytes);
+        } else {
+            let _ = stream.write_all(request.as_bytes());
+            let _ = stream.read_to_end(&mut bytes);
+        }
         let reply = parse(&bytes);
         if let Some(cookie) = reply.headers.get("set-cookie") {
             self.cookie = cookie.split(';').next().map(str::to_string);
