@@ -20,6 +20,7 @@ use brimwater::outreach::outcome::{History, Outcome};
 use brimwater::outreach::people::{self, Person};
 use brimwater::outreach::replan;
 use brimwater::outreach::schedule::{self, ContactPlan, PlanInput};
+use brimwater::outreach::thaw::Thaw;
 use brimwater::ranking::{self, Words};
 use brimwater::store::{Ask, Log, NewEvent, QueueItem};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -188,6 +189,10 @@ fn contact_plan(folder: &Path) -> bool {
         issued: now,
         window: (now, now + TimeDelta::days(7)),
         redact: false,
+        ranked: &ranked,
+        thaw: &Thaw::default(),
+        over: false,
+        visits: None,
     })
     .unwrap();
     let bytes: usize = files.iter().map(|(_, bytes)| bytes.len()).sum();

@@ -7,6 +7,7 @@ use super::weather_fetch::ServiceArgs;
 use super::{Done, inputs::InputArgs};
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::run::offset_k;
 use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
 use crate::input::file;
 use crate::inventory::Assembly;
@@ -201,11 +202,14 @@ fn plan(args: &Args, common: &Common) -> Done {
         .map_or((stand.now, stand.now), |series| (series.start, series.end()));
     let list = args.inputs.assemblies.as_deref().map(file::shown).unwrap_or_default();
     let mut told = Faults::new();
+    let sites: Vec<(usize, f64)> = places.iter().map(|place| (place.series, offset_k(place))).collect();
     let mut contacts = plan_contacts::contacts(
         &Given {
             assemblies: &usable,
             outlooks: &found,
             ranked: &ranked,
+            series: &loaded.series,
+            sites: &sites,
             file: &list,
             config,
             beside: args.inputs.config.as_deref().and_then(Path::parent),

@@ -9,7 +9,7 @@ use crate::output;
 use crate::output::outreach_files::{self, Campaign};
 use crate::output::report::Figure;
 use crate::outreach::about::Facts;
-use crate::outreach::after::{self, Spell};
+use crate::outreach::after::{self, Queue, Spell, Visit};
 use crate::outreach::clock::{self, DayLight};
 use crate::outreach::line::ContactLine;
 use crate::outreach::messages::Messages;
@@ -17,8 +17,9 @@ use crate::outreach::outcome::History;
 use crate::outreach::people::{self, Person};
 use crate::outreach::replan::{self, OldPlan};
 use crate::outreach::schedule::{self, PlanInput};
+use crate::outreach::thaw::{self, Air, Thaw};
 use crate::ranking::{Ranked, Words};
-use crate::weather::sun;
+use crate::weather::{Series, sun};
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -35,6 +36,10 @@ pub struct Given<'a> {
     pub outlooks: &'a [Arc<Outlook>],
     /// The list.
     pub ranked: &'a [Ranked],
+    /// The weather.
+    pub series: &'a [Series],
+    /// Series and offset of each assembly, K.
+    pub sites: &'a [(usize, f64)],
     /// Name of the list's file, for faults.
     pub file: &'a str,
     /// The config.
@@ -90,12 +95,26 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         daylight: &*light,
         history: given.history,
     };
-    let (plan, told) = schedule::plan(&input, &config.outreach);
-    faults.append(told);
+    let (mut plan, told) = schedule::plan(&input, &config.outreach);
+    if given.over {
+        plan = plan.after_the_spell();
+    } else {
+        faults.append(told);
+    }
+    if let Some(old) = given.since {
+        replan::mark_repeats(old, &mut plan.lines, given.now);
+    }
     let (replacements, told) = templates(&config.outreach.templates, given.beside);
     faults.append(told);
     let (messages, told) = Messages::new(&config.utility, &config.outreach, &replacements, !given.words.us);
     faults.append(told);
+    let air = Air {
+        series: given.series,
+        sites: given.sites,
+    };
+    let thaw = thaw::notices(&input, &air, &config.outreach);
+    tell_thaw(&thaw, given, faults);
+    let visits = given.over.then(|| after_visits(given, &people));
     let campaign = Campaign {
         plan: &plan,
         facts: Facts {
@@ -109,6 +128,13 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         issued: given.now,
         window: given.window,
         redact: given.redact,
+        ranked: given.ranked,
+        thaw: &thaw,
+        over: given.over,
+        visits: visits.as_ref().map(|(_, visits)| {
+            let drawn = visits.iter().filter(|visit| visit.queue == Queue::Sample).count();
+            (visits.len(), drawn)
+        }),
     };
     let mut files = outreach_files::files(&campaign)?;
     let mut changed = None;
@@ -127,8 +153,8 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
             output::changes::csv(&found, &given.words).map_err(one)?,
         ));
     }
-    if given.over {
-        files.extend(after_files(given, &people)?);
+    if let Some((spell, visits)) = &visits {
+        files.extend(after_files(given, spell, visits)?);
     }
     let figures = outreach_files::figure(&plan, config).into_iter().collect();
     Ok(Contacts {
@@ -143,8 +169,42 @@ fn one(fault: Fault) -> Faults {
     Faults(vec![fault])
 }
 
-/// After the spell: whom to visit, the form to fill, and the words that it knows.
-fn after_files(given: &Given<'_>, people: &[Person]) -> Result<Vec<(String, Vec<u8>)>, Faults> {
+/// Tells which thaw notices are due, and for whom there is none.
+///
+/// Faults, all notes: `BW-P75` notices are due, `BW-P76` the thaw is too long gone for any.
+fn tell_thaw(thaw: &Thaw, given: &Given<'_>, faults: &mut Faults) {
+    if !thaw.notices.is_empty() || thaw.without > 0 {
+        let place = if given.redact || thaw.notices.is_empty() {
+            ""
+        } else {
+            ", listed in thaw_notices.csv with the hours between which each is to be sent"
+        };
+        faults.push(
+            Fault::new(
+                "BW-P75",
+                Severity::Note,
+                format!(
+                    "thaw is near: {} notices to look for leaks are due{place}; {} people at risk have neither text nor e-mail",
+                    thaw.notices.len(),
+                    thaw.without
+                ),
+            )
+            .remedy("Send them from 6 h before the air rises above freezing to 48 h after; tell the others by telephone or radio."),
+        );
+    } else if thaw.too_late > 0 && given.over {
+        faults.push(
+            Fault::new(
+                "BW-P76",
+                Severity::Note,
+                "the thaw began more than 48 h before the time of planning: no thaw notice is listed",
+            )
+            .remedy("Plan again with --now at the time of the thaw if notices are still to go."),
+        );
+    }
+}
+
+/// After the spell: whom to visit.
+fn after_visits<'a>(given: &Given<'a>, people: &'a [Person]) -> (Spell<'a>, Vec<Visit>) {
     let day = |time: DateTime<Utc>| time.with_timezone(&given.words.zone).date_naive();
     let spell = Spell {
         assemblies: given.assemblies,
@@ -158,15 +218,21 @@ fn after_files(given: &Given<'_>, people: &[Person]) -> Result<Vec<(String, Vec<
         seed: given.seed,
     };
     let visits = after::visits(&spell, &given.config.outreach.after);
+    (spell, visits)
+}
+
+/// The list of visits, the form to fill, and the words that it knows.
+fn after_files(given: &Given<'_>, spell: &Spell<'_>, visits: &[Visit]) -> Result<Vec<(String, Vec<u8>)>, Faults> {
+    let day = |time: DateTime<Utc>| time.with_timezone(&given.words.zone).date_naive();
     let event = format!("cold spell of {} to {}", day(given.window.0), day(given.window.1));
     Ok(vec![
         (
             "inspection.csv".into(),
-            output::after::inspection_csv(&visits, &spell, given.redact).map_err(one)?,
+            output::after::inspection_csv(visits, spell, given.redact).map_err(one)?,
         ),
         (
             "inspection_record.csv".into(),
-            output::after::record_csv(&visits, &spell, &event, &given.words).map_err(one)?,
+            output::after::record_csv(visits, spell, &event, &given.words).map_err(one)?,
         ),
         ("inspection_words.csv".into(), output::after::words_csv().map_err(one)?),
     ])

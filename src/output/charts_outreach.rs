@@ -116,7 +116,8 @@ pub fn stops_paying(curve: &[CurvePoint], cost_per_call_usd: f64) -> Option<Curv
     })
 }
 
-fn whole(value: f64) -> String {
+/// A whole number with thousands parted.
+pub fn whole(value: f64) -> String {
     let digits = format!("{value:.0}");
     let mut out = String::new();
     for (at, digit) in digits.chars().enumerate() {

@@ -3,9 +3,11 @@
 use super::defuse::defuse;
 use super::plan::unwritten;
 use crate::faults::Fault;
+use crate::inventory::Language;
 use crate::outreach::about::{Facts, Shared, about};
 use crate::outreach::line::{ContactLine, Way};
 use crate::outreach::messages::{Kind, Messages};
+use crate::outreach::people::Person;
 use chrono::{DateTime, SecondsFormat, Utc};
 use std::io::Write;
 
@@ -62,7 +64,7 @@ pub fn write_csv(
             (true, false) => WITHHELD.to_owned(),
             _ => text,
         };
-        let join = |values: Option<&Vec<String>>| values.map(|values| values.join("; ")).unwrap_or_default();
+        let all = |of: fn(&Person) -> &Vec<String>| distinct(line, facts, of).join("; ");
         let kind = match line.channel {
             Way::Text => Some(Kind::Text),
             Way::Decision | Way::Unreached => None,
@@ -95,15 +97,15 @@ pub fn write_csv(
             held(line.address.clone()),
             line.language.word().into(),
             held(person.and_then(|person| person.need.clone()).unwrap_or_default()),
-            held(join(person.map(|person| &person.addresses))),
-            held(join(person.map(|person| &person.accounts))),
+            held(all(|person| &person.addresses)),
+            held(all(|person| &person.accounts)),
             line.assemblies.join(";"),
             line.assemblies.len().to_string(),
             format!("{:.2}", line.expected_loss_usd),
             format!("{:.2}", line.loss_avoided_usd),
             line.reason.clone(),
             say,
-            person.map(|person| person.notes.join("; ")).unwrap_or_default(),
+            notes(line, facts),
         ];
         csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
             .map_err(failed)?;
@@ -111,7 +113,47 @@ pub fn write_csv(
     csv.flush().map_err(|error| unwritten(NAME, error))
 }
 
-/// Writes the mail merge: one row a message that is sent, with its words in full. Personal throughout.
+/// What the people whom a line serves have in their own lists, each once, in their order.
+pub(super) fn distinct(line: &ContactLine, facts: &Facts<'_>, of: fn(&Person) -> &Vec<String>) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    for value in line
+        .persons()
+        .filter_map(|at| facts.people.get(at))
+        .flat_map(|person| of(person).iter())
+    {
+        if !found.contains(value) {
+            found.push(value.clone());
+        }
+    }
+    found
+}
+
+/// The languages that the people of a line read, the first one's first.
+pub(super) fn languages(line: &ContactLine, facts: &Facts<'_>) -> Vec<Language> {
+    let mut found = vec![line.language];
+    for person in line.persons().filter_map(|at| facts.people.get(at)) {
+        for language in [Some(person.language), person.second_language].into_iter().flatten() {
+            if !found.contains(&language) {
+                found.push(language);
+            }
+        }
+    }
+    found
+}
+
+fn notes(line: &ContactLine, facts: &Facts<'_>) -> String {
+    let mut notes = distinct(line, facts, |person| &person.notes);
+    if !line.also_for.is_empty() {
+        notes.push(format!("serves {} too", line.also_for.join(", ")));
+    }
+    if line.attempt > 1 && matches!(line.channel, Way::Text | Way::Email | Way::Letter) {
+        notes.push("was in the earlier plan too: leave it out if one reminder is enough".into());
+    }
+    notes.join("; ")
+}
+
+/// Writes the mail merge: one row a message that is sent, with its words in full. An e-mail or letter to people of two languages holds both;
+/// a text goes twice. Personal throughout.
 ///
 /// # Errors
 /// As [`write_csv`].
@@ -135,37 +177,74 @@ pub fn write_mail_merge(
         "subject",
         "body",
         "assemblies",
+        "attempt",
+        "also_for",
     ])
     .map_err(failed)?;
     let mut shared = Shared::default();
     for line in lines {
-        let person = facts.people.get(line.person);
-        let languages = [Some(line.language), person.and_then(|person| person.second_language)];
-        for language in languages.into_iter().flatten() {
-            let about = about(line, facts, language);
-            let (subject, body) = match line.channel {
-                Way::Text => (String::new(), shared.say(Kind::Text, &about, language, messages)?),
-                Way::Email => messages.email(Kind::Email, language, &about)?,
-                Way::Letter => (String::new(), messages.render(Kind::Letter, language, &about)?),
-                _ => continue,
-            };
+        let languages = languages(line, facts);
+        let addresses = distinct(line, facts, |person| &person.addresses).join("; ");
+        let mut row = |language: &str, subject: String, body: String| {
             let cells = [
                 line.contact_id.clone(),
                 line.channel.word().into(),
                 time(line.slot_start, facts),
                 line.address.clone(),
                 line.name.clone(),
-                person.map(|person| person.addresses.join("; ")).unwrap_or_default(),
-                language.word().into(),
+                addresses.clone(),
+                language.to_owned(),
                 subject,
                 body,
                 line.assemblies.join(";"),
+                line.attempt.to_string(),
+                line.also_for.join(";"),
             ];
             csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
-                .map_err(failed)?;
+                .map_err(failed)
+        };
+        match line.channel {
+            // A text has no room for two languages.
+            Way::Text => {
+                for language in &languages {
+                    let about = about(line, facts, *language);
+                    let body = shared.say(Kind::Text, &about, *language, messages)?;
+                    row(language.word(), String::new(), body)?;
+                }
+            }
+            Way::Email | Way::Letter => {
+                let (language, subject, body) = in_all(&languages, |language| {
+                    let about = about(line, facts, language);
+                    match line.channel {
+                        Way::Email => messages.email(Kind::Email, language, &about),
+                        _ => Ok((String::new(), messages.render(Kind::Letter, language, &about)?)),
+                    }
+                })?;
+                row(&language, subject, body)?;
+            }
+            _ => {}
         }
     }
     csv.flush().map_err(|error| unwritten(NAME, error))
+}
+
+/// One message in all the languages of its readers: languages, subjects and bodies one after the other.
+pub(super) fn in_all(
+    languages: &[Language],
+    mut write: impl FnMut(Language) -> Result<(String, String), Fault>,
+) -> Result<(String, String, String), Fault> {
+    let written: Vec<(String, String)> = languages
+        .iter()
+        .map(|language| write(*language))
+        .collect::<Result<_, _>>()?;
+    let words: Vec<&str> = languages.iter().map(|language| language.word()).collect();
+    let subjects: Vec<&str> = written
+        .iter()
+        .map(|(subject, _)| subject.as_str())
+        .filter(|subject| !subject.is_empty())
+        .collect();
+    let bodies: Vec<&str> = written.iter().map(|(_, body)| body.as_str()).collect();
+    Ok((words.join(";"), subjects.join(" / "), bodies.join("\n\n* * *\n\n")))
 }
 
 /// Writes the crew list for door hangers, in the order of the round: by slot and crew, then by street. Personal.
@@ -239,7 +318,7 @@ fn street(address: &str) -> (String, u64) {
 }
 
 /// A moment in local time with its offset; empty when there is none.
-fn time(at: Option<DateTime<Utc>>, facts: &Facts<'_>) -> String {
+pub(super) fn time(at: Option<DateTime<Utc>>, facts: &Facts<'_>) -> String {
     at.map(|at| {
         at.with_timezone(&facts.words.zone)
             .to_rfc3339_opts(SecondsFormat::Secs, true)

@@ -1,10 +1,8 @@
 //! One page for the manager: what is at risk, what the plan reaches, what it avoids. No names, numbers or addresses.
 
 use super::charts_outreach::{self, dollars};
-use crate::config::Config;
+use super::outreach_files::Campaign;
 use crate::faults::{Fault, Severity};
-use crate::outreach::schedule::ContactPlan;
-use crate::ranking::Words;
 use chrono::{DateTime, Utc};
 use minijinja::{Environment, UndefinedBehavior, Value, context};
 
@@ -14,19 +12,24 @@ const PAGE: &str = include_str!("templates/manager_summary.html");
 ///
 /// # Errors
 /// `BW-O04` when it cannot be made.
-pub fn page(
-    plan: &ContactPlan,
-    config: &Config,
-    words: &Words,
-    issued: DateTime<Utc>,
-    window: (DateTime<Utc>, DateTime<Utc>),
-) -> Result<String, Fault> {
+pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
+    let Campaign {
+        plan,
+        config,
+        issued,
+        window,
+        over,
+        ..
+    } = campaign;
+    let words = &campaign.facts.words;
     let summary = &plan.summary;
     let shift = &config.outreach.shift;
     let head = |name: &'static str, value: String| context! { name, value };
-    let heads = vec![
+    let mut heads = vec![
         head("assemblies at risk", summary.assemblies_at_risk.to_string()),
         head("people who look after them", summary.people_at_risk.to_string()),
+    ];
+    let before = vec![
         head("people we can reach at all", summary.people_reachable.to_string()),
         head("people to call", summary.people_to_call.to_string()),
         head("people called", summary.people_called.to_string()),
@@ -40,6 +43,18 @@ pub fn page(
         ),
         head("expected loss with this plan", dollars(summary.loss_after_usd)),
     ];
+    if *over {
+        let (visits, drawn) = campaign.visits.unwrap_or_default();
+        heads.push(head("assemblies to look at", visits.to_string()));
+        heads.push(head("of them drawn at random", drawn.to_string()));
+    } else {
+        heads.extend(before);
+    }
+    let outcomes: Vec<Value> = summary
+        .outcomes
+        .iter()
+        .map(|(word, count)| context! { name => word, count => count })
+        .collect();
     let count = |word: &str| match word {
         "call" => summary.calls,
         "text" => summary.texts,
@@ -87,8 +102,12 @@ pub fn page(
         .and_then(|template| {
             template.render(context! {
                 utility => config.utility.name.as_str(),
-                issued => moment(issued),
+                issued => moment(*issued),
                 window => (moment(window.0), moment(window.1)),
+                over => *over,
+                outcomes => outcomes,
+                thaw => campaign.thaw.notices.len(),
+                thaw_without => campaign.thaw.without,
                 zone => words.zone.name(),
                 heads => heads,
                 channels => channels,

@@ -1,13 +1,16 @@
 //! All files of the contact plan, by name.
 
 use super::charts_outreach;
+use super::council_summary::Council;
 use super::report::Figure;
-use super::{call_sheets, contacts, manager_summary};
+use super::{call_sheets, contacts, council_summary, manager_summary, thaw};
 use crate::config::Config;
 use crate::faults::{Fault, Faults};
 use crate::outreach::about::Facts;
 use crate::outreach::messages::Messages;
 use crate::outreach::schedule::ContactPlan;
+use crate::outreach::thaw::Thaw;
+use crate::ranking::Ranked;
 use chrono::{DateTime, Utc};
 use rayon::prelude::*;
 
@@ -25,12 +28,20 @@ pub struct Campaign<'a> {
     pub issued: DateTime<Utc>,
     /// The window of the spell.
     pub window: (DateTime<Utc>, DateTime<Utc>),
+    /// The ranking.
+    pub ranked: &'a [Ranked],
+    /// The thaw notices that are due.
+    pub thaw: &'a Thaw,
+    /// Whether the spell is over.
+    pub over: bool,
+    /// Assemblies to visit after the spell, and how many of them were drawn at random.
+    pub visits: Option<(usize, usize)>,
     /// Whether the files are made for sharing: personal data is withheld, and files that consist of it are left out.
     pub redact: bool,
 }
 
-/// The files with their names under the plan's folder: `contacts.csv`, `manager_summary.html`, and unless redacted `mail_merge.csv`,
-/// `door_hangers.csv` (when there are any) and `call_sheets/caller-NN.html` and `.csv`.
+/// The files with their names under the plan's folder: `contacts.csv`, `manager_summary.html`, `council_summary.html`, and unless
+/// redacted `mail_merge.csv`, `thaw_notices.csv` (when any is due), `door_hangers.csv` (when there are any) and `call_sheets/caller-NN.html` and `.csv`.
 ///
 /// # Errors
 /// A fault for each file that cannot be made.
@@ -43,6 +54,7 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
         issued,
         window,
         redact,
+        ..
     } = campaign;
     type Job<'j> = (String, Box<dyn Fn() -> Result<Vec<u8>, Fault> + Send + Sync + 'j>);
     fn written(write: impl FnOnce(&mut Vec<u8>) -> Result<(), Fault>) -> Result<Vec<u8>, Fault> {
@@ -57,12 +69,33 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
         ),
         (
             "manager_summary.html".into(),
-            Box::new(move || {
-                manager_summary::page(plan, config, &facts.words, *issued, *window).map(String::into_bytes)
-            }),
+            Box::new(move || manager_summary::page(campaign).map(String::into_bytes)),
         ),
     ];
+    jobs.push((
+        "council_summary.html".into(),
+        Box::new(move || {
+            let council = Council {
+                plan,
+                ranked: campaign.ranked,
+                facts,
+                thaw: campaign.thaw,
+                config,
+                issued: *issued,
+                window: *window,
+                over: campaign.over,
+                visits: campaign.visits,
+            };
+            council_summary::page(&council).map(String::into_bytes)
+        }),
+    ));
     if !redact {
+        if !campaign.thaw.notices.is_empty() {
+            jobs.push((
+                "thaw_notices.csv".into(),
+                Box::new(move || thaw::csv(&campaign.thaw.notices, facts, messages)),
+            ));
+        }
         jobs.push((
             "mail_merge.csv".into(),
             Box::new(move || written(|out| contacts::write_mail_merge(lines, facts, messages, out))),

@@ -46,7 +46,7 @@ pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About
     About {
         name: person
             .map(|person| match person.names.as_slice() {
-                [one] => one.clone(),
+                [one] if line.also.is_empty() => one.clone(),
                 _ => String::new(),
             })
             .unwrap_or_default(),

@@ -66,6 +66,7 @@ pub(super) fn lines(
             line.slot_start = Some(from);
             line.slot_end = Some(from + each);
             line.caller = u16::try_from(first_caller + nth % callers + 1).ok();
+            line.act_by = stake.act_by_after(from + each);
             line.in_time = true;
             (line.attempt, line.loss_avoided_usd) = told.get(&job).copied().unwrap_or((1, 0.0));
             lines.push(line);

@@ -82,6 +82,7 @@ pub(super) fn lines(input: &PlanInput<'_>, config: &OutreachConfig, board: &Boar
         line.slot_end = Some(blocks[slot].end);
         line.caller = u16::try_from(in_slot[slot] % config.hangers.crews.max(1) + 1).ok();
         in_slot[slot] += 1;
+        line.act_by = board.stakes[at].act_by_after(blocks[slot].end);
         line.in_time = true;
         line.loss_avoided_usd = usd;
         lines.push(line);

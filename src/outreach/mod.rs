@@ -27,5 +27,6 @@ pub mod schedule;
 mod spacing;
 pub mod stake;
 pub mod summary;
+pub mod thaw;
 mod unreached;
 pub mod words;

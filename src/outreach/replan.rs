@@ -1,5 +1,6 @@
 //! What changed since the last plan, and why.
 
+use super::line::{ContactLine, Way};
 use super::outcome::{History, Standing};
 use super::people::Person;
 use crate::faults::{Fault, Severity};
@@ -69,6 +70,10 @@ pub struct OldContact {
     pub contact_id: String,
     /// Channel.
     pub channel: String,
+    /// Which attempt it was.
+    pub attempt: u8,
+    /// When it was to be sent or made.
+    pub slot_start: Option<DateTime<Utc>>,
     /// Assemblies.
     pub assemblies: Vec<String>,
 }
@@ -387,6 +392,29 @@ fn compare(
         now_first_ice: outlook.first_ice.p10,
         sentence,
     })
+}
+
+/// Marks texts, e-mails and letters that the earlier plan had sent before now: they count as the next attempt, and staff decide whether
+/// one is enough. They are kept, because only the staff know whether the earlier plan was carried out.
+pub fn mark_repeats(old: &OldPlan, lines: &mut [ContactLine], now: DateTime<Utc>) {
+    let mut sent: HashMap<(&str, &str), u8> = HashMap::new();
+    for contact in &old.contacts {
+        if contact.slot_start.is_some_and(|at| at < now) {
+            let count = sent.entry((&contact.contact_id, &contact.channel)).or_insert(0);
+            *count = (*count).max(contact.attempt.max(1));
+        }
+    }
+    for line in lines {
+        let channel = match line.channel {
+            Way::Text => "text",
+            Way::Email => "email",
+            Way::Letter => "letter",
+            _ => continue,
+        };
+        if let Some(before) = sent.get(&(line.contact_id.as_str(), channel)) {
+            line.attempt = before.saturating_add(1);
+        }
+    }
 }
 
 /// Counts of changes for one line on the terminal: `12 new, 30 up, 8 down, 5 gone, 41 done`.

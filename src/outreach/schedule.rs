@@ -9,7 +9,7 @@
 use super::board::Board;
 use super::clock;
 use super::config::OutreachConfig;
-use super::line::{ContactLine, Way};
+use super::line::{self, ContactLine, Way};
 use super::people::Consent;
 pub use super::stake::PlanInput;
 use super::stake::{self, Stake};
@@ -29,6 +29,16 @@ pub struct ContactPlan {
     pub summary: Summary,
     /// Loss avoided against callers and calls, for the chart; from no caller upward.
     pub curve: Vec<CurvePoint>,
+}
+
+impl ContactPlan {
+    /// The plan of a spell that is over: nobody is left to be warned, and nobody counts as missed.
+    pub fn after_the_spell(mut self) -> Self {
+        self.lines.retain(ContactLine::is_planned);
+        self.summary.not_in_time.clear();
+        self.summary.decisions = 0;
+        self
+    }
 }
 
 /// Makes the plan.
@@ -74,7 +84,7 @@ pub(super) fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: 
         caller: None,
         slot_start: None,
         slot_end: None,
-        act_by: stake.first_act_by(),
+        act_by: stake.act_by_after(input.now),
         in_time: false,
         assemblies: stake
             .parts
@@ -88,7 +98,9 @@ pub(super) fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: 
         critical: person.critical.clone(),
         language: person.language,
         reason,
+        also_for: Vec::new(),
         person: stake.person,
+        also: Vec::new(),
         indices: stake.parts.iter().map(|part| part.assembly).collect(),
         name: person.name(),
         address: match channel {
@@ -124,28 +136,38 @@ fn decisions(input: &PlanInput<'_>, board: &Board<'_>, lines: &mut Vec<ContactLi
     }
 }
 
+/// Texts and e-mails, to everybody at risk who takes them; one e-mail to a mailbox, whoever reads it.
 fn free_channels(input: &PlanInput<'_>, config: &OutreachConfig, board: &Board<'_>, lines: &mut Vec<ContactLine>) {
     let send = clock::after_quiet(input.now, input.zone, &config.shift);
-    for (at, stake) in board.stakes.iter().enumerate() {
+    let message = |stake: &Stake<'_>, way: Way, chance: f64, when: DateTime<Utc>| {
+        let mut line = line(input, stake, way, None);
+        line.slot_start = Some(when);
+        line.slot_end = Some(when);
+        line.act_by = stake.act_by_after(when);
+        line.in_time = stake.last_act_by().is_some_and(|by| by >= when);
+        line.loss_avoided_usd = stake.avoidable_at(when) * chance;
+        line
+    };
+    let mut emails = Vec::new();
+    for (stake, odds) in board.stakes.iter().zip(&board.odds) {
         if stake.settled() {
             continue;
         }
-        let odds = board.odds[at];
-        let mut add = |way: Way, chance: f64, when: DateTime<Utc>| {
-            let mut line = line(input, stake, way, None);
-            line.slot_start = Some(when);
-            line.slot_end = Some(when);
-            line.in_time = stake.last_act_by().is_some_and(|by| by >= when);
-            line.loss_avoided_usd = stake.avoidable_at(when) * chance;
-            lines.push(line);
-        };
-        if odds.text > 0.0 {
-            add(Way::Text, odds.text, send);
+        // Once ice has come a warning of it only confuses; the thaw has its own notices.
+        if odds.text > 0.0 && stake.ice_ahead(send) {
+            lines.push(message(stake, Way::Text, odds.text, send));
         }
-        if odds.email > 0.0 {
-            add(Way::Email, odds.email, input.now);
+        if odds.email > 0.0 && stake.ice_ahead(input.now) {
+            emails.push(message(stake, Way::Email, odds.email, input.now));
         }
     }
+    // The person with most to lose opens the message.
+    emails.sort_by(|a, b| {
+        b.expected_loss_usd
+            .total_cmp(&a.expected_loss_usd)
+            .then_with(|| a.contact_id.cmp(&b.contact_id))
+    });
+    lines.extend(line::one_a_mailbox(emails));
 }
 
 /// Letters, where the post still arrives in time.
@@ -160,6 +182,7 @@ fn letters(input: &PlanInput<'_>, config: &OutreachConfig, board: &Board<'_>, li
         let mut line = line(input, stake, Way::Letter, None);
         line.slot_start = Some(input.now);
         line.slot_end = Some(arrives);
+        line.act_by = stake.act_by_after(arrives);
         line.in_time = true;
         line.loss_avoided_usd = avoidable
             * (1.0 - odds.text - odds.email)

@@ -47,6 +47,8 @@ pub struct Part {
     pub avoidable_usd: f64,
     /// Latest time to learn of it and act in daylight.
     pub act_by: DateTime<Utc>,
+    /// Until when ice is still to come: its median, or the end of the window where fewer than half of the members see any.
+    pub ice_until: DateTime<Utc>,
 }
 
 /// What a person stands to lose.
@@ -86,9 +88,21 @@ impl Stake<'_> {
         self.parts.iter().map(|part| part.act_by).max()
     }
 
-    /// The time by which the assembly that matters most must be known of.
-    pub fn first_act_by(&self) -> Option<DateTime<Utc>> {
-        self.parts.iter().map(|part| part.act_by).min()
+    /// The first time to act that is still to come at `when`, over the person's assemblies; the last one when all have passed.
+    pub fn act_by_after(&self, when: DateTime<Utc>) -> Option<DateTime<Utc>> {
+        self.parts
+            .iter()
+            .map(|part| part.act_by)
+            .filter(|by| *by >= when)
+            .min()
+            .or_else(|| self.last_act_by())
+    }
+
+    /// Whether a message at `when` can still come before ice, be it late for acting in daylight.
+    pub fn ice_ahead(&self, when: DateTime<Utc>) -> bool {
+        self.parts
+            .iter()
+            .any(|part| part.act_by >= when || part.ice_until > when)
     }
 
     /// Whether the person is worth a call by tier.
@@ -165,6 +179,7 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
                 loss_usd,
                 avoidable_usd: loss_usd * config.act.effect.of(case) * (1.0 - config.act.unaided),
                 act_by,
+                ice_until: outlook.first_ice.p50.unwrap_or(outlook.window_end),
             });
         }
         if parts.is_empty() {

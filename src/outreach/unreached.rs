@@ -15,7 +15,7 @@ pub(super) fn lines(input: &PlanInput<'_>, config: &OutreachConfig, board: &Boar
     let covered: HashSet<usize> = lines
         .iter()
         .filter(|line| line.in_time || line.channel == Way::Decision)
-        .map(|line| line.person)
+        .flat_map(ContactLine::persons)
         .collect();
     for (at, stake) in board.stakes.iter().enumerate() {
         if !stake.to_call() || stake.settled() || covered.contains(&stake.person) {
