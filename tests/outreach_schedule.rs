@@ -645,3 +645,124 @@ fn every_key_that_cannot_be_used_is_told_at_once() {
     let columns: BTreeSet<String> = config.check().0.into_iter().filter_map(|fault| fault.column).collect();
     assert_eq!(columns.len(), 7, "{columns:?}");
 }
+
+#[test]
+fn a_mailbox_gets_one_email_for_all_who_read_it() {
+    let config = OutreachConfig::default();
+    let rows: Vec<_> = (0..4)
+        .map(|n| {
+            let (mut assembly, outlook) = household(n, 40);
+            assembly.contact.channels = Some(vec![Channel::Email]);
+            // Two names that contradict each other are two persons; the mailbox is written in two ways.
+            assembly.contact.email = Some(["office@example.com", "Office@Example.com", "p2@example.com", ""][n].into());
+            (assembly, outlook, Tier::CallNext, 100.0 * (n + 1) as f64)
+        })
+        .collect();
+    let made = make(rows, &config);
+    assert_eq!(made.people.len(), 4);
+    let (plan, _) = run(&made, &config, morning(), &History::default());
+    let emails = of(&plan, Way::Email);
+    assert_eq!(emails.len(), 2);
+    assert_eq!(plan.summary.emails, 2);
+    let joint = emails.iter().find(|line| line.address == "office@example.com").unwrap();
+    // The one with more to lose opens the list.
+    assert_eq!(
+        (joint.contact_id.as_str(), joint.also_for.as_slice()),
+        ("C-A0001", ["C-A0000".to_owned()].as_slice())
+    );
+    assert_eq!(joint.assemblies, ["A0001", "A0000"]);
+    assert_eq!(joint.expected_loss_usd, 300.0);
+    assert!(joint.reason.contains("one e-mail for 2 contacts"), "{}", joint.reason);
+    // Nobody is lost by it: both count as told, only the one without an address is listed as not reached or gets a hanger.
+    assert!(
+        !of(&plan, Way::Unreached)
+            .iter()
+            .any(|line| line.contact_id == "C-A0000")
+    );
+    let share = config.reach.email * config.act.email * config.act.effect.irrigation * (1.0 - config.act.unaided);
+    approx::assert_relative_eq!(joint.loss_avoided_usd, 300.0 * share, max_relative = 1e-12);
+}
+
+#[test]
+fn once_ice_has_come_no_warning_of_it_is_sent() {
+    let config = OutreachConfig::default();
+    let (mut assembly, mut outlook) = household(1, 10);
+    assembly.contact.channels = Some(vec![Channel::Text, Channel::Email]);
+    assembly.contact.email = Some("p1@example.com".into());
+    outlook.window_end = local(12, 18, 0);
+    let made = make(vec![(assembly, outlook, Tier::CallNext, 100.0)], &config);
+    let sent = |now| {
+        let (plan, _) = run(&made, &config, now, &History::default());
+        plan.lines
+            .iter()
+            .filter(|line| line.is_planned() && line.channel != Way::DoorHanger)
+            .count()
+    };
+    // First ice is early at 4 on Friday morning and in half of the members by 6; a text would wait for 8.
+    assert_eq!(sent(morning()), 2);
+    assert_eq!(sent(local(10, 5, 0)), 1);
+    assert_eq!(sent(local(10, 9, 0)), 0);
+}
+
+#[test]
+fn the_time_told_is_one_that_can_still_be_met() {
+    // A manager with two places: ice on Friday at 4 and on Saturday at 10.
+    let config = OutreachConfig::default();
+    let (one, soon) = household(1, 10);
+    let (mut two, late) = household(2, 40);
+    two.contact.phone = one.contact.phone.clone();
+    let made = make(
+        vec![(one, soon, Tier::CallFirst, 900.0), (two, late, Tier::CallFirst, 800.0)],
+        &config,
+    );
+    assert_eq!(made.people.len(), 1);
+    // On Thursday evening nothing can be done for the first any more.
+    let (plan, _) = run(&made, &config, local(9, 18, 0), &History::default());
+    let calls = of(&plan, Way::Call);
+    assert!(!calls.is_empty());
+    for line in calls {
+        assert!(
+            line.in_time && line.act_by.unwrap() >= line.slot_end.unwrap(),
+            "{line:?}"
+        );
+    }
+}
+
+#[test]
+fn the_line_of_loss_avoided_against_calls_bends_down_and_ends_at_the_plan() {
+    let mut config = textbook(2);
+    config.shift.minutes_per_call = 10.0;
+    let rows: Vec<_> = (0..90)
+        .map(|n| {
+            let (assembly, outlook) = household(n, 40);
+            (assembly, outlook, Tier::CallNext, 10.0 + ((n * 37) % 90) as f64 * 20.0)
+        })
+        .collect();
+    let made = make(rows, &config);
+    let (plan, _) = run(&made, &config, morning(), &History::default());
+    // Four hours, two callers, six calls an hour.
+    assert_eq!(plan.summary.calls, 48);
+    let dial = 0.4 * config.act.call + 0.6 * config.reach.message_left * config.act.message;
+    let share = dial * config.act.effect.irrigation * (1.0 - config.act.unaided);
+    let mut losses: Vec<f64> = (0..90).map(|n| 10.0 + ((n * 37) % 90) as f64 * 20.0).collect();
+    losses.sort_by(|a, b| b.total_cmp(a));
+    for step in &plan.steps {
+        // With one attempt each, equal hours and no deadline near, the best n calls go to the n with most to lose.
+        let best: f64 = losses.iter().take(step.calls).sum::<f64>() * share;
+        approx::assert_relative_eq!(step.avoided_usd, best, max_relative = 1e-9, epsilon = 1e-9);
+    }
+    assert!(plan.steps.len() > 20);
+    let slopes: Vec<f64> = plan
+        .steps
+        .windows(2)
+        .map(|pair| (pair[1].avoided_usd - pair[0].avoided_usd) / (pair[1].calls - pair[0].calls) as f64)
+        .collect();
+    assert!(slopes.windows(2).all(|pair| pair[1] <= pair[0] + 1e-9), "{slopes:?}");
+    let last = plan.steps.last().unwrap();
+    assert_eq!(
+        (last.calls, last.avoided_usd),
+        (plan.summary.calls, plan.summary.avoided_usd["call"])
+    );
+    let own = plan.curve.iter().find(|point| point.callers == 2).unwrap();
+    assert_eq!((own.calls, own.avoided_usd), (last.calls, last.avoided_usd));
+}

@@ -3,11 +3,18 @@
 use super::charts::{ChartError, Frame, GRID, INK, PRESSING, SOFT, Scale, Shape, Side, WATER, sheet, ticks};
 use crate::outreach::schedule::CurvePoint;
 
-/// Loss avoided against calls, with the shift's own number of callers marked, and where one more call avoids less than it costs.
+/// Loss avoided against calls: the line of the shift's own calls in the order in which they gain most (`steps`), carried on by more callers;
+/// a mark for each number of callers (`curve`), the shift's own told apart; and where one more call avoids less than it costs. Fewer
+/// callers make the same calls later, so that their marks lie a little under the line.
 ///
 /// # Errors
 /// When no number of callers can make a call.
-pub fn calls(curve: &[CurvePoint], callers: usize, cost_per_call_usd: f64) -> Result<String, ChartError> {
+pub fn calls(
+    curve: &[CurvePoint],
+    steps: &[CurvePoint],
+    callers: usize,
+    cost_per_call_usd: f64,
+) -> Result<String, ChartError> {
     let most = curve.last().copied().filter(|point| point.calls > 0);
     let Some(most) = most else {
         return Err(ChartError::new("no call can be made in time"));
@@ -65,7 +72,8 @@ pub fn calls(curve: &[CurvePoint], callers: usize, cost_per_call_usd: f64) -> Re
             let shift = if x > width * 0.6 { -6.0 } else { 6.0 };
             s.text(&label, (x + shift, frame.y.px_from - 12.0), side, 12.0, SOFT)?;
         }
-        s.line(&curve.iter().map(point).collect::<Vec<_>>(), WATER, 2.2)?;
+        let more = curve.iter().filter(|p| p.callers > callers || steps.is_empty());
+        s.line(&steps.iter().chain(more).map(point).collect::<Vec<_>>(), WATER, 2.2)?;
         let mut last_label = f64::NEG_INFINITY;
         for p in curve {
             let at = point(p);

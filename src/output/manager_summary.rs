@@ -120,7 +120,7 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                 calls => summary.calls,
                 share => format!("{:.1}", summary.share_of_bound * 100.0),
                 pays => pays.unwrap_or_default(),
-                chart => charts_outreach::calls(&plan.curve, shift.callers, shift.cost_per_call_usd).unwrap_or_default(),
+                chart => charts_outreach::calls(&plan.curve, &plan.steps, shift.callers, shift.cost_per_call_usd).unwrap_or_default(),
                 planning_aid => crate::PLANNING_AID,
             })
         })

@@ -136,7 +136,7 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
 /// The chart of calls with its file name under `charts/`, when any call can be made.
 pub fn figure(plan: &ContactPlan, config: &Config) -> Option<(&'static str, Figure)> {
     let shift = &config.outreach.shift;
-    let svg = charts_outreach::calls(&plan.curve, shift.callers, shift.cost_per_call_usd).ok()?;
+    let svg = charts_outreach::calls(&plan.curve, &plan.steps, shift.callers, shift.cost_per_call_usd).ok()?;
     Some((
         "calls.svg",
         Figure {

@@ -123,6 +123,11 @@ impl<W: Fn(usize, usize) -> Option<f64>> Growing<W> {
         gain
     }
 
+    /// What one more place would gain in each bin, `[bins]`.
+    pub fn gains(&self) -> &[f64] {
+        &self.gain
+    }
+
     /// Bin of each job, `[jobs]`.
     pub fn bin_of(&self) -> &[Option<usize>] {
         &self.bin_of
@@ -250,6 +255,28 @@ impl<W: Fn(usize, usize) -> Option<f64>> Growing<W> {
             }
         }
         self.gain = fresh;
+    }
+}
+
+/// Fills places one at a time, each time the one that gains most, and hands over what stands after each.
+///
+/// After `n` places the assignment is the best that `n` jobs can make in `capacity`, and no place gains more than the one before it.
+pub fn best_first<W>(capacity: &[usize], mut growing: Growing<W>, mut each: impl FnMut(&Growing<W>))
+where
+    W: Fn(usize, usize) -> Option<f64>,
+{
+    let mut room = capacity.to_vec();
+    loop {
+        let mut best: Option<(f64, usize)> = None;
+        for (bin, gain) in growing.gains().iter().enumerate() {
+            if room[bin] > 0 && *gain > best.map_or(0.0, |best| best.0) {
+                best = Some((*gain, bin));
+            }
+        }
+        let Some((_, bin)) = best else { return };
+        room[bin] -= 1;
+        growing.grow(bin);
+        each(&growing);
     }
 }
 

@@ -1,51 +1,36 @@
-//! The lines of the calls: attempts kept apart, each with its caller and minute.
+//! The lines of the calls, each with its caller and minute.
 
-use super::board::{Board, Calls};
+use super::board::Board;
 use super::clock;
 use super::config::OutreachConfig;
 use super::line::{ContactLine, Way};
+use super::placing::Calls;
 use super::schedule;
-use super::spacing::Attempts;
 use super::stake::PlanInput;
-use chrono::{DateTime, Utc};
 use std::collections::HashMap;
 
-/// Calls left out that may take a place which comes free when attempts are moved apart (judgement: far more than come free).
-const MOST_SPARE: usize = 2_000;
-
-/// Spaces the attempts, gives each call its caller and minute, and returns the share of the bound that is kept.
+/// Gives each call its caller and minute, and returns the share of the bound that is kept.
 pub(super) fn lines(
     input: &PlanInput<'_>,
     config: &OutreachConfig,
     board: &Board<'_>,
-    mut calls: Calls,
+    calls: Calls,
     lines: &mut Vec<ContactLine>,
 ) -> f64 {
     let weight = |job: usize, bin: usize| {
         let ((callable, attempt), (block, group)) = (calls.jobs[job], calls.bins[bin]);
         board.weight(callable, attempt, block, group)
     };
-    let bound = calls.assignment.worth;
-    let person: Vec<usize> = calls.jobs.iter().map(|(callable, _)| *callable).collect();
-    let start: Vec<DateTime<Utc>> = calls.bins.iter().map(|(block, _)| board.blocks[*block].start).collect();
-    let spare = board.left_out(&calls, MOST_SPARE);
-    Attempts {
-        person: &person,
-        start: &start,
-        capacity: &calls.capacity,
-        gap: clock::hours(config.shift.hours_between_attempts),
-    }
-    .keep_apart(&mut calls.assignment.bin, weight, &spare);
     let mut kept = 0.0;
     let mut held: Vec<Vec<usize>> = vec![Vec::new(); calls.bins.len()];
-    for (job, bin) in calls.assignment.bin.iter().enumerate() {
+    for (job, bin) in calls.bin_of.iter().enumerate() {
         if let Some(bin) = *bin {
             kept += weight(job, bin).unwrap_or(0.0);
             held[bin].push(job);
         }
     }
     let told: HashMap<usize, (u8, f64)> = board
-        .dials(&calls.assignment.bin, &calls.jobs, &calls.bins)
+        .dials(&calls.bin_of, &calls.jobs, &calls.bins)
         .into_iter()
         .map(|dial| (dial.job, (dial.attempt, dial.avoided_usd)))
         .collect();
@@ -72,5 +57,9 @@ pub(super) fn lines(
             lines.push(line);
         }
     }
-    if bound > 0.0 { (kept / bound).min(1.0) } else { 1.0 }
+    if calls.bound > 0.0 {
+        (kept / calls.bound).min(1.0)
+    } else {
+        1.0
+    }
 }

@@ -21,6 +21,7 @@ pub mod messages;
 pub mod outcome;
 pub mod people;
 pub mod phone;
+mod placing;
 pub mod readability;
 pub mod replan;
 pub mod schedule;

@@ -11,6 +11,7 @@ use super::clock;
 use super::config::OutreachConfig;
 use super::line::{self, ContactLine, Way};
 use super::people::Consent;
+use super::placing::Solved;
 pub use super::stake::PlanInput;
 use super::stake::{self, Stake};
 use super::summary::summary;
@@ -29,6 +30,8 @@ pub struct ContactPlan {
     pub summary: Summary,
     /// Loss avoided against callers and calls, for the chart; from no caller upward.
     pub curve: Vec<CurvePoint>,
+    /// Loss avoided if the shift's callers made only so many calls, those that gain most first; from no call to all that are planned.
+    pub steps: Vec<CurvePoint>,
 }
 
 impl ContactPlan {
@@ -51,15 +54,50 @@ pub fn plan(input: &PlanInput<'_>, config: &OutreachConfig) -> (ContactPlan, Fau
     let mut lines = Vec::new();
     decisions(input, &board, &mut lines);
     free_channels(input, config, &board, &mut lines);
-    let (placed, curve) = board.solve();
+    let Solved {
+        calls: placed,
+        mut curve,
+        mut steps,
+    } = board.solve();
     let share_of_bound = calls::lines(input, config, &board, placed, &mut lines);
     letters(input, config, &board, &mut lines);
     hangers::lines(input, config, &board, &mut lines);
     unreached::lines(input, config, &board, &mut lines);
     unreached::tell(input, config, &board, &lines, &mut faults);
     let summary = summary(&board, config.shift.callers, &lines, share_of_bound);
+    // The shift's own point is what is planned, so that page and chart agree.
+    let own = CurvePoint {
+        callers: config.shift.callers,
+        calls: summary.calls,
+        avoided_usd: summary.avoided_usd.get(Way::Call.word()).copied().unwrap_or(0.0),
+    };
+    // Keeping attempts apart costs one placing a little more than another, though more callers could always do what fewer do: the
+    // curve is held to that.
+    let mut most = own.avoided_usd;
+    let mut fewer = 0.0f64;
+    for point in &mut curve {
+        match point.callers.cmp(&own.callers) {
+            std::cmp::Ordering::Less => {
+                fewer = fewer.max(point.avoided_usd).min(own.avoided_usd);
+                point.avoided_usd = fewer;
+            }
+            std::cmp::Ordering::Equal => *point = own,
+            std::cmp::Ordering::Greater => {
+                most = most.max(point.avoided_usd);
+                point.avoided_usd = most;
+            }
+        }
+    }
+    steps.retain(|step| step.calls < own.calls && step.avoided_usd <= own.avoided_usd);
+    steps.push(own);
     order(&mut lines);
-    (ContactPlan { lines, summary, curve }, faults)
+    let plan = ContactPlan {
+        lines,
+        summary,
+        curve,
+        steps,
+    };
+    (plan, faults)
 }
 
 /// A line without its time.
