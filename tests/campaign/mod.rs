@@ -100,6 +100,7 @@ impl Programme {
         Words {
             zone: Chicago,
             us: true,
+            language: brimwater::language::Language::English,
         }
     }
 
@@ -172,6 +173,7 @@ impl Programme {
             members: 256,
             seed: 1,
             what_if: "",
+            joins: &[],
             rejected: 0,
             stats: brimwater::freeze::RunStats::default(),
             faults: &faults,
