@@ -259,6 +259,34 @@ fn all_faults_are_told_at_once() {
 }
 
 #[test]
+fn what_cannot_be_read_and_what_cannot_be_are_told_in_one_go() {
+    let mut command = brimwater();
+    command.args([
+        "--heater",
+        "40 gal",
+        "--cold",
+        "140 F",
+        "--hot",
+        "45 F",
+        "--static",
+        "4 psi",
+        "--pipe",
+        "lead 1 in",
+        "--precharge",
+        "40 psi",
+    ]);
+    // Unreadable pipe, missing tank, swapped temperatures, unbelievable static.
+    refused(&mut command, &["BW-X23", "BW-X21", "BW-X06", "BW-X11"]);
+    // A reading that was not read is not weighed: no second complaint about the same field.
+    let told = brimwater()
+        .args(["--heater", "x", "--cold", "40 F", "--hot", "y", "--static", "60 psi"])
+        .output()
+        .unwrap();
+    let told = String::from_utf8_lossy(&told.stderr).into_owned();
+    assert_eq!(told.matches("BW-X").count(), 2, "{told}");
+}
+
+#[test]
 fn a_relief_valve_above_210_f_is_refused() {
     refused(&mut with("--heater-relief-temperature", "220 F"), &["210 °F"]);
 }

@@ -241,6 +241,47 @@ fn groups(form: &Form, session: &Session) -> Vec<Value> {
     groups
 }
 
+/// The pressure with nothing to take the water. Where the heater's relief valve opens first, that is what happens, and the
+/// figure beyond it is only how far a sealed system would go.
+fn unprotected_figure(system: &System, answer: &Assessment, language: Language) -> Value {
+    let gauge = |pascal: f64| show_gauge(pascal, system.words);
+    let relief = gauge(system.heater_relief_gauge_pa);
+    let bare = &answer.unprotected;
+    let mut notes: Vec<String> = Vec::new();
+    if let Some(warming) = bare
+        .heating_to_limit_k
+        .map(|kelvin| show_temperature_difference(kelvin, system.words))
+    {
+        notes.push(language.pick(
+            format!("the limit is reached after {warming} of heating"),
+            format!("se llega al límite tras calentar {warming}"),
+        ));
+    }
+    let value = match bare.final_gauge_kpa.map(|kpa| kpa * 1e3) {
+        Some(pascal) if pascal < system.heater_relief_gauge_pa => language.pick(
+            format!("{} at most", gauge(pascal)),
+            format!("a lo más {}", gauge(pascal)),
+        ),
+        beyond => {
+            if let Some(sealed) = beyond.map(gauge) {
+                notes.push(language.pick(
+                    format!("sealed, up to {sealed}: something gives before that"),
+                    format!("sellado, hasta {sealed}: antes cede algo"),
+                ));
+            }
+            language.pick(
+                format!("the heater's relief valve opens ({relief})"),
+                format!("abre el alivio del calentador ({relief})"),
+            )
+        }
+    };
+    context! {
+        label => language.pick("Pressure with nothing to take it", "Presión sin nada que la reciba"),
+        value,
+        note => notes.join("; "),
+    }
+}
+
 fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Session) -> Value {
     let units = session.system;
     let language = session.language;
@@ -252,14 +293,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
             value => show_volume(answer.expansion.volume_l, units),
             note => format!("{:.2} %", answer.expansion.fraction * 100.0),
         },
-        context! {
-            label => pick("Pressure with nothing to take it", "Presión sin nada que la reciba"),
-            value => answer.unprotected.final_gauge_kpa.map_or_else(|| pick("beyond the heater's relief", "más allá del alivio del calentador"), gauge),
-            note => answer.unprotected.heating_to_limit_k.map_or_else(String::new, |kelvin| {
-                let warming = show_temperature_difference(kelvin, units);
-                pick(&format!("the limit is reached after {warming} of heating"), &format!("se llega al límite tras calentar {warming}"))
-            }),
-        },
+        unprotected_figure(system, answer, language),
     ];
     if let Some(volume_l) = answer.tank.min_volume_l {
         figures.push(context! {

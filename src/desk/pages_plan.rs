@@ -12,7 +12,7 @@ use super::words::{day_and_time, word};
 use crate::inventory::{Assembly, DeviceType, Language, Service};
 use crate::output::charts_plan::{self, Case, Dot};
 use crate::outreach::line::Way;
-use crate::ranking::words::part_name;
+use crate::ranking::words::{part_name, percent_in};
 use crate::ranking::{Ranked, Tier};
 use axum::Extension;
 use axum::extract::{Path, Query, State};
@@ -61,8 +61,8 @@ fn headline(planned: &Planned, session: &Session) -> String {
     parts.join(" · ")
 }
 
-fn percent(p: Option<f64>) -> String {
-    p.map_or_else(|| "–".into(), |p| format!("{:.0} %", p * 100.0))
+fn percent(p: Option<f64>, session: &Session) -> String {
+    p.map_or_else(|| "–".into(), |p| percent_in(p, session.language))
 }
 
 /// `GET /plan`.
@@ -116,7 +116,7 @@ pub async fn list(
                 what => cards::what(assembly, session.language),
                 tier => tier_of(&session, line.tier),
                 tier_class => line.tier.words().replace(' ', "-"),
-                p_damage => percent(outlook.and_then(|outlook| outlook.p_damage)),
+                p_damage => percent(outlook.and_then(|outlook| outlook.p_damage), &session),
                 first_ice => outlook.and_then(|outlook| outlook.first_ice.p10).map_or_else(|| "–".into(), |time| words.moment(time)),
                 reason => planned.reason(line, &words),
             }
@@ -280,10 +280,13 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
         figure(pick("Tier", "Nivel"), tier_of(session, line.tier));
     }
     if let Some(outlook) = &outlook {
-        figure(pick("Chance of ice", "Probabilidad de hielo"), percent(outlook.p_ice));
+        figure(
+            pick("Chance of ice", "Probabilidad de hielo"),
+            percent(outlook.p_ice, session),
+        );
         figure(
             pick("Chance of damage", "Probabilidad de daño"),
-            percent(outlook.p_damage),
+            percent(outlook.p_damage, session),
         );
         let moment =
             |time: Option<chrono::DateTime<chrono::Utc>>| time.map_or_else(|| "–".into(), |time| words.moment(time));
@@ -325,7 +328,7 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
     });
     let parts: Vec<Value> = outlook.as_deref().map_or_else(Vec::new, |outlook| {
         let part = |part: &crate::freeze::PartOutlook| {
-            context! { name => part_name(part.name, session.language), ice => percent(Some(part.ice_fraction)), p => percent(part.p_damage) }
+            context! { name => part_name(part.name, session.language), ice => percent(Some(part.ice_fraction), session), p => percent(part.p_damage, session) }
         };
         outlook.parts.iter().map(part).collect()
     });

@@ -217,7 +217,36 @@ impl Told {
             }
         }
         system.existing = self.read_tank(&mut reader);
-        if faults.is_fatal() { Err(faults) } else { Ok(system) }
+        if faults.is_fatal() {
+            let more = self.also_wrong(&system, &faults);
+            faults.append(more);
+            Err(faults)
+        } else {
+            Ok(system)
+        }
+    }
+
+    /// What [`System::check`] finds in the readings that could be read, so that one round of mending is enough.
+    ///
+    /// A fault that weighs one reading against another counts only when both were read.
+    fn also_wrong(&self, system: &System, faults: &Faults) -> Faults {
+        let unread = |name: &str| faults.0.iter().any(|fault| fault.column.as_deref() == Some(name));
+        let beside = |code: &str| -> &[&str] {
+            match code {
+                "BW-X06" => &["cold", "hot"],
+                "BW-X08" | "BW-X09" => &["hot", "static", "heater-relief-temperature"],
+                "BW-X12" => &["limit", "heater-relief"],
+                "BW-X13" => &["street", "static"],
+                _ => &[],
+            }
+        };
+        let found = system.check().0.into_iter().filter(|fault| {
+            let column = fault.column.as_deref().unwrap_or("");
+            // A heater of which nothing was read is missing already.
+            let heaterless = column == "heater" && system.heaters.is_empty();
+            !heaterless && !unread(column) && !beside(fault.code).iter().any(|name| unread(name))
+        });
+        Faults(found.collect())
     }
 
     fn read_tank(&self, reader: &mut Reader<'_>) -> Option<ExistingTank> {

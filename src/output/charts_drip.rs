@@ -16,7 +16,8 @@ pub fn strip(
     words: [&str; 2],
     system: UnitSystem,
 ) -> Result<String, ChartError> {
-    let (width, height) = (560.0, 118.0);
+    // Narrow, so that its letters can still be read at the width of a phone.
+    let (width, height) = (340.0, 118.0);
     let (left, right) = (12.0, width - 12.0);
     let (unit, factor) = match system {
         UnitSystem::Us => ("gal/h", L_PER_US_GAL),

@@ -113,9 +113,7 @@ fn expectation(outlook: &Outlook, words: &Words) -> String {
                     let (breaks, share) = (breaks(part, language, false), percent_in(part.ice_fraction, language));
                     words.pick(
                         format!("in the cautious run ice forms {moment} and {breaks} ({share} of its water freezes)"),
-                        format!(
-                            "en el cálculo cauto se forma hielo {moment} y {breaks} (se congela {share} de su agua)"
-                        ),
+                        format!("en el cálculo cauto se forma hielo {moment} y {breaks} (hielo en {share} de su agua)"),
                     )
                 }
                 None => words.pick(

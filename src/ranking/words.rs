@@ -88,9 +88,9 @@ pub fn percent(chance: f64) -> String {
 pub fn percent_in(chance: f64, language: Language) -> String {
     let percent = chance * 100.0;
     if percent > 0.0 && percent < 1.0 {
-        language.pick("under 1 %", "menos de 1 %").into()
+        language.pick("under 1 %", "menos del 1 %").into()
     } else if percent > 99.0 {
-        language.pick("over 99 %", "más de 99 %").into()
+        language.pick("over 99 %", "más del 99 %").into()
     } else {
         format!("{} %", whole(percent))
     }
@@ -388,8 +388,8 @@ pub fn advice_in_full(advice: &Advice, words: &Words) -> String {
             ),
         },
         Measure::Drain => plain(
-            "Shut the valve on the supply side and drain the assembly and its risers; leave the valves half open so that none holds water. Follow the maker's instructions; have it tested before use where your rules ask for it.",
-            "Cierre la válvula del lado del suministro y vacíe el conjunto y sus tubos; deje las válvulas a medio abrir para que ninguna guarde agua. Siga las instrucciones del fabricante; pruébelo antes de usarlo donde sus reglas lo pidan.",
+            "Where the line feeds no fire protection and nobody needs its water: shut the valve on the supply side and drain the assembly and its risers; leave the valves half open so that none holds water. Follow the maker's instructions; have it tested before use where your rules ask for it.",
+            "Donde la línea no alimenta protección contra incendios y nadie necesita su agua: cierre la válvula del lado del suministro y vacíe el conjunto y sus tubos; deje las válvulas a medio abrir para que ninguna guarde agua. Siga las instrucciones del fabricante; pruébelo antes de usarlo donde sus reglas lo pidan.",
         ),
         Measure::HeatedEnclosure => {
             let warm = words.temperature(units::c_from_f(40.0));
