@@ -221,6 +221,12 @@ impl Account {
         self.rate.as_ref().filter(|rate| rate.is_believable())
     }
 
+    /// How the water is, as told; steam and boiling sounds tell of scalding water to whoever did not say.
+    pub fn water_seen(&self) -> Option<Water> {
+        let steams = self.hazards.contains(&Hazard::Steam);
+        self.water.or(steams.then_some(Water::Scalding))
+    }
+
     /// Whether the line must be handled as a fire line.
     ///
     /// A detector assembly always is. A line of 3 in and over whose service nobody knows is, until somebody

@@ -98,7 +98,7 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
         likely: likely(account, &weighed, expected, shown),
         told: account.told_rate().cloned(),
         expected_l_per_h: expected,
-        heating: expansion_counts(account, &weighed).then(|| heating(account)),
+        heating: expansion_counts(account, finding, &weighed).then(|| heating(account)),
         question,
         do_now: lines.do_now,
         do_not: lines.do_not,
@@ -115,8 +115,9 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
     answer
 }
 
-/// Whether what a heating brings is worth telling: expansion is likely behind it, and nobody told of another place.
-fn expansion_counts(account: &Account, weighed: &Weighed) -> bool {
+/// Whether what a heating brings is worth telling: expansion may be behind it, nobody told of another place, and nobody is in
+/// danger, for whom it would be noise.
+fn expansion_counts(account: &Account, finding: Finding, weighed: &Weighed) -> bool {
     let by_expansion = Cause::ALL
         .iter()
         .zip(&weighed.shares)
@@ -124,7 +125,8 @@ fn expansion_counts(account: &Account, weighed: &Weighed) -> bool {
         .map(|(_, share)| share)
         .sum::<f64>();
     let may = words::at_relief(account.place) || account.place == Where::Unsure;
-    may && by_expansion >= EXPANSION_TOLD
+    let calm = !matches!(finding, Finding::Emergency | Finding::FireLine);
+    calm && may && by_expansion >= EXPANSION_TOLD
 }
 
 fn fallback_who() -> Line {
@@ -280,7 +282,7 @@ fn evidence_words(question: Question, account: &Account, expected: Option<[f64; 
             When::StartUp => Line::new("it came when the water was turned on", "salió al abrir el agua"),
             When::Unsure => Line::new("the time is not known", "no se sabe cuándo"),
         },
-        Question::Water => match account.water {
+        Question::Water => match account.water_seen() {
             Some(Water::Cold) => Line::new("the water is cold", "el agua sale fría"),
             Some(Water::Warm) => Line::new("the water is warm", "el agua sale tibia"),
             Some(Water::Hot) => Line::new("the water is hot", "el agua sale caliente"),

@@ -148,236 +148,238 @@ pub struct Row {
 /// Every heater has a relief, few homes have one for expansion.
 pub const PLACE_SHARES: [f64; 8] = [14.0, 16.0, 5.0, 16.0, 8.0, 6.0, 16.0, 16.0];
 
-/// Water at its supply temperature.
-const COLD: Entry<4> = trade([96.0, 3.4, 0.5, 0.1]);
-/// Air of the year's calls when the weather has no part in it.
-const ANY_AIR: Entry<4> = ours([8.0, 20.0, 30.0, 42.0]);
-/// A freeze behind it when frost has no part in it.
-const ANY_FROST: Entry<2> = ours([30.0, 70.0]);
-/// No ice on it, as a rule.
-const NO_ICE: Entry<2> = ours([6.0, 94.0]);
-/// Tests come once a year; few calls fall within a day of one.
-const ANY_TEST: Entry<2> = ours([3.0, 97.0]);
+/// Positions of the places among the weights of [`Row::place`].
+const FREEZE_DRIP: usize = 0;
+const RELIEF_PORT: usize = 1;
+const EXPANSION_RELIEF: usize = 2;
+const HEATER_RELIEF: usize = 3;
+const CANOPY: usize = 4;
+const TEST_COCK: usize = 5;
+const SEAM: usize = 6;
+const GROUND: usize = 7;
 
-//            freeze-drip relief-port expansion heater canopy cock seam ground
+/// Weights at the places named; none at the others.
+const fn at<const M: usize>(places: [(usize, f64); M], basis: Basis) -> Entry<8> {
+    let mut weights = [0.0; 8];
+    let mut each = 0;
+    while each < M {
+        weights[places[each].0] = places[each].1;
+        each += 1;
+    }
+    Entry { weights, basis }
+}
+const fn ours_at<const M: usize>(places: [(usize, f64); M]) -> Entry<8> {
+    at(places, Basis::Judgement)
+}
+const fn trade_at<const M: usize>(places: [(usize, f64); M]) -> Entry<8> {
+    at(places, Basis::CommonPractice)
+}
+
+/// A cause in which neither heat nor weather nor a test has a part; rows say where they differ from it.
+const ORDINARY: Row = Row {
+    cause: Cause::NotFromPipe,
+    place: ours([0.0; 8]),
+    when: ours([1.0; 6]),
+    // At its supply temperature.
+    water: trade([96.0, 3.4, 0.5, 0.1]),
+    // The air of the year's calls.
+    air: ours([8.0, 20.0, 30.0, 42.0]),
+    frost: ours([30.0, 70.0]),
+    ice: ours([6.0, 94.0]),
+    // Tests come once a year; few calls fall within a day of one.
+    after_test: ours([3.0, 97.0]),
+    flow: Flow::Between(0.01, 1000.0, 0.1),
+    flow_basis: Basis::Judgement,
+};
+
 //      when: cold-nights heating always after-main-work after-thaw start-up
 /// The table, one row a cause, in the order of [`Cause::ALL`].
 pub const ROWS: &[Row] = &[
     Row {
         cause: Cause::FreezeDripRuns,
-        place: ours([62.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]),
+        place: ours_at([(FREEZE_DRIP, 62.0)]),
         when: trade([90.0, 1.0, 4.0, 1.0, 2.0, 2.0]),
         water: source("practice-drip-balance", [98.0, 1.8, 0.1, 0.1]),
         air: source("practice-drip-balance", [55.0, 40.0, 4.6, 0.4]),
         frost: trade([90.0, 10.0]),
         ice: trade([8.0, 92.0]),
-        after_test: ANY_TEST,
         flow: Flow::FreezeDrip,
         flow_basis: Basis::Source("practice-drip-balance"),
+        ..ORDINARY
     },
     Row {
         cause: Cause::FreezeDripStuck,
-        place: ours([22.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]),
+        place: ours_at([(FREEZE_DRIP, 22.0)]),
         when: trade([15.0, 3.0, 60.0, 12.0, 8.0, 2.0]),
-        water: COLD,
         air: trade([10.0, 20.0, 30.0, 40.0]),
         frost: ours([70.0, 30.0]),
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Between(0.8, 60.0, 0.01),
         flow_basis: Basis::CommonPractice,
+        ..ORDINARY
     },
     Row {
         cause: Cause::IceForming,
-        place: ours([6.0, 1.0, 0.5, 0.2, 1.0, 1.5, 3.0, 1.0]),
+        place: ours_at([
+            (FREEZE_DRIP, 6.0),
+            (RELIEF_PORT, 1.0),
+            (EXPANSION_RELIEF, 0.5),
+            (HEATER_RELIEF, 0.2),
+            (CANOPY, 1.0),
+            (TEST_COCK, 1.5),
+            (SEAM, 3.0),
+            (GROUND, 1.0),
+        ]),
         when: trade([85.0, 1.0, 5.0, 1.0, 7.0, 1.0]),
-        water: COLD,
         air: trade([80.0, 19.0, 0.9, 0.1]),
         frost: trade([98.0, 2.0]),
         ice: trade([85.0, 15.0]),
-        after_test: ANY_TEST,
         flow: Flow::Between(0.005, 0.5, 0.85),
         flow_basis: Basis::CommonPractice,
+        ..ORDINARY
     },
     Row {
         cause: Cause::ReliefDip,
-        place: trade([0.0, 38.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]),
+        place: trade_at([(RELIEF_PORT, 38.0)]),
         when: source("rp-discharge-notes", [6.0, 8.0, 3.0, 60.0, 4.0, 19.0]),
-        water: COLD,
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
         after_test: ours([12.0, 88.0]),
         flow: Flow::Between(0.01, 1.5, 0.2),
         flow_basis: Basis::Source("rp-discharge-notes"),
+        ..ORDINARY
     },
     Row {
         cause: Cause::CheckFouled,
-        place: trade([0.0, 40.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]),
+        place: trade_at([(RELIEF_PORT, 40.0)]),
         when: source("rp-discharge-notes", [8.0, 4.0, 62.0, 18.0, 4.0, 4.0]),
-        water: COLD,
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
         after_test: ours([5.0, 95.0]),
         flow: Flow::Between(0.5, 2000.0, 0.01),
         flow_basis: Basis::CommonPractice,
+        ..ORDINARY
     },
     Row {
         cause: Cause::ExpansionThroughCheck,
-        place: ours([0.0, 10.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]),
+        place: ours_at([(RELIEF_PORT, 10.0)]),
         when: source("rp-discharge-notes", [2.0, 88.0, 6.0, 1.0, 1.0, 2.0]),
         water: trade([70.0, 27.0, 2.7, 0.3]),
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Expansion,
         flow_basis: Basis::Source("expansion-rate-table"),
+        ..ORDINARY
     },
     Row {
         cause: Cause::ExpansionReliefRuns,
-        place: ours([0.0, 0.0, 60.0, 0.0, 0.0, 0.0, 0.0, 0.0]),
+        place: ours_at([(EXPANSION_RELIEF, 60.0)]),
         when: trade([2.0, 90.0, 3.0, 1.0, 1.0, 3.0]),
         water: trade([60.0, 37.0, 2.8, 0.2]),
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Expansion,
         flow_basis: Basis::Source("expansion-rate-table"),
+        ..ORDINARY
     },
     Row {
         cause: Cause::ExpansionReliefStays,
-        place: ours([0.0, 0.0, 35.0, 0.0, 0.0, 0.0, 0.0, 0.0]),
+        place: ours_at([(EXPANSION_RELIEF, 35.0)]),
         when: trade([5.0, 8.0, 63.0, 18.0, 3.0, 3.0]),
         water: trade([85.0, 14.0, 0.8, 0.2]),
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Between(0.3, 200.0, 0.01),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
     Row {
         cause: Cause::HeaterExpansion,
-        place: ours([0.0, 0.0, 0.0, 50.0, 0.0, 0.0, 0.0, 0.0]),
+        place: ours_at([(HEATER_RELIEF, 50.0)]),
         when: source("expansion-diagnosis", [2.0, 90.0, 3.0, 1.0, 1.0, 3.0]),
         water: trade([28.0, 40.0, 30.0, 2.0]),
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Expansion,
         flow_basis: Basis::Source("expansion-rate-table"),
+        ..ORDINARY
     },
     Row {
         cause: Cause::HeaterReliefWorn,
-        place: ours([0.0, 0.0, 0.0, 42.0, 0.0, 0.0, 0.0, 0.0]),
+        place: ours_at([(HEATER_RELIEF, 42.0)]),
         when: source("expansion-diagnosis", [4.0, 9.0, 67.0, 14.0, 3.0, 3.0]),
         water: trade([30.0, 45.0, 23.0, 2.0]),
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Between(0.05, 50.0, 0.01),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
     Row {
         cause: Cause::HeaterOverheats,
-        place: ours([0.0, 0.0, 0.0, 8.0, 0.0, 0.0, 0.0, 0.0]),
+        place: ours_at([(HEATER_RELIEF, 8.0)]),
         when: source("expansion-diagnosis", [3.0, 32.0, 50.0, 2.0, 2.0, 11.0]),
         water: source("expansion-diagnosis", [0.5, 1.5, 30.0, 68.0]),
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Between(5.0, 1000.0, 0.01),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
     Row {
         cause: Cause::BreakerFills,
-        place: trade([0.0, 0.0, 0.0, 0.0, 20.0, 0.0, 0.0, 0.0]),
+        place: trade_at([(CANOPY, 20.0)]),
         when: trade([2.0, 2.0, 1.0, 8.0, 4.0, 83.0]),
-        water: COLD,
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
         after_test: ours([12.0, 88.0]),
         flow: Flow::Between(1.0, 1000.0, 0.3),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
     Row {
         cause: Cause::BreakerFouled,
-        place: trade([0.0, 0.0, 0.0, 0.0, 42.0, 0.0, 0.0, 0.0]),
+        place: trade_at([(CANOPY, 42.0)]),
         when: trade([8.0, 4.0, 65.0, 12.0, 5.0, 6.0]),
-        water: COLD,
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
         after_test: ours([5.0, 95.0]),
         flow: Flow::Between(0.2, 300.0, 0.01),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
     Row {
         cause: Cause::FrostBroke,
-        place: trade([3.0, 10.0, 2.0, 0.5, 38.0, 28.0, 45.0, 16.0]),
+        place: trade_at([
+            (FREEZE_DRIP, 3.0),
+            (RELIEF_PORT, 10.0),
+            (EXPANSION_RELIEF, 2.0),
+            (HEATER_RELIEF, 0.5),
+            (CANOPY, 38.0),
+            (TEST_COCK, 28.0),
+            (SEAM, 45.0),
+            (GROUND, 16.0),
+        ]),
         when: trade([25.0, 1.0, 6.0, 2.0, 48.0, 18.0]),
-        water: COLD,
         air: trade([25.0, 30.0, 33.0, 12.0]),
         frost: trade([97.0, 3.0]),
         ice: trade([30.0, 70.0]),
-        after_test: ANY_TEST,
         flow: Flow::Between(0.5, 3000.0, 0.03),
         flow_basis: Basis::CommonPractice,
+        ..ORDINARY
     },
     Row {
         cause: Cause::CockAfterTest,
-        place: trade([0.0, 0.0, 0.0, 0.0, 0.0, 18.0, 0.0, 0.0]),
+        place: trade_at([(TEST_COCK, 18.0)]),
         when: ours([5.0, 5.0, 20.0, 10.0, 5.0, 55.0]),
-        water: COLD,
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
         after_test: trade([92.0, 8.0]),
         flow: Flow::Between(0.005, 0.5, 0.1),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
     Row {
         cause: Cause::CockWorn,
-        place: trade([0.0, 0.0, 0.0, 0.0, 0.0, 54.0, 0.0, 0.0]),
+        place: trade_at([(TEST_COCK, 54.0)]),
         when: trade([8.0, 4.0, 70.0, 8.0, 5.0, 5.0]),
-        water: COLD,
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
         after_test: ours([6.0, 94.0]),
         flow: Flow::Between(0.01, 10.0, 0.01),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
     Row {
         cause: Cause::PipeLeaks,
-        place: trade([0.0, 1.0, 3.0, 0.5, 1.0, 1.0, 55.0, 72.0]),
+        place: trade_at([
+            (RELIEF_PORT, 1.0),
+            (EXPANSION_RELIEF, 3.0),
+            (HEATER_RELIEF, 0.5),
+            (CANOPY, 1.0),
+            (TEST_COCK, 1.0),
+            (SEAM, 55.0),
+            (GROUND, 72.0),
+        ]),
         when: trade([8.0, 4.0, 60.0, 12.0, 8.0, 8.0]),
         water: trade([90.0, 7.0, 2.8, 0.2]),
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Between(0.05, 2000.0, 0.01),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
     Row {
         cause: Cause::NotFromPipe,
-        place: ours([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 12.0]),
+        place: ours_at([(SEAM, 1.0), (GROUND, 12.0)]),
         when: ours([15.0, 10.0, 35.0, 10.0, 15.0, 15.0]),
-        water: COLD,
-        air: ANY_AIR,
-        frost: ANY_FROST,
-        ice: NO_ICE,
-        after_test: ANY_TEST,
         flow: Flow::Between(0.005, 1.0, 0.5),
-        flow_basis: Basis::Judgement,
+        ..ORDINARY
     },
 ];
 

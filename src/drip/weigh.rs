@@ -161,7 +161,7 @@ fn evidence(account: &Account, config: &DripConfig) -> Vec<Evidence> {
     {
         add(Question::When, at);
     }
-    if let Some(water) = account.water
+    if let Some(water) = account.water_seen()
         && let Some(at) = Water::ALL.iter().position(|each| *each == water)
     {
         add(Question::Water, at);
