@@ -221,3 +221,38 @@ fn a_plans_calls_are_given_out_in_order_to_two_callers() {
     let out = log(&db).args(["--next", "--by", "Rosa"]).assert().code(0);
     assert!(String::from_utf8_lossy(&out.get_output().stdout).contains("No call is open"));
 }
+
+#[test]
+fn a_sheet_that_was_sorted_and_filled_further_is_taken_in_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let (db, sheet) = (folder.path().join("calls.log"), folder.path().join("caller-01.csv"));
+    let header = "contact_id,outcome,note,by,at,planned_for,attempt\n";
+    let (a, b, c) = (
+        "C-1,no-answer,,,,2031-01-09 09:00,1\n",
+        "C-2,reached,,,,2031-01-09 09:04,1\n",
+        "C-1,no-answer,,,,2031-01-09 11:00,2\n",
+    );
+    let take = |text: String| {
+        std::fs::write(&sheet, text).unwrap();
+        let out = log(&db)
+            .arg("--import")
+            .arg(&sheet)
+            .args(["--by", "Lee"])
+            .assert()
+            .code(0);
+        String::from_utf8_lossy(&out.get_output().stdout).into_owned()
+    };
+    assert!(take(format!("{header}{a}{b}")).contains("2 events added"));
+    // Sorted by name in between, and the second attempt filled in: it says the same but for its time.
+    let told = take(format!("{header}{b}{c}{a}"));
+    assert!(told.contains("1 events added, 2 known already"), "{told}");
+    // Another caller's sheet with the same words about the same person is another event.
+    std::fs::write(&sheet, format!("{header}{a}")).unwrap();
+    log(&db)
+        .arg("--import")
+        .arg(&sheet)
+        .args(["--by", "Rosa"])
+        .assert()
+        .code(0);
+    assert_eq!(json(&db)["events"].as_array().unwrap().len(), 4);
+}

@@ -349,3 +349,79 @@ fn the_next_call_comes_at_once_beside_two_hundred_thousand_events() {
     let each = started.elapsed() / 20;
     assert!(each.as_millis() < 50, "{each:?}");
 }
+
+#[test]
+fn a_sheet_taken_in_late_does_not_undo_what_came_after_its_calls() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut log = open(&folder.path().join("calls.log"));
+    let at = |hours: i64, outcome: Outcome| NewEvent {
+        at: noon() + TimeDelta::hours(hours),
+        ..event("C-1", outcome)
+    };
+    // The person called back at three and is done; the sheet with the morning's two dials comes in at night.
+    log.add(&at(3, Outcome::Done)).unwrap();
+    log.add_all(&[at(-2, Outcome::NoAnswer), at(-1, Outcome::MessageLeft)])
+        .unwrap();
+    let history = log.history(None).unwrap();
+    let standing = history.of("C-1", [].into_iter()).unwrap();
+    assert_eq!((standing.last, standing.attempts), (Outcome::Done, 0));
+    assert_eq!(standing.last_at, noon() + TimeDelta::hours(3));
+}
+
+#[test]
+fn a_corrected_slip_opens_the_call_again_when_the_list_is_loaded() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut log = open(&folder.path().join("calls.log"));
+    let queue = [call("C-1", 1, 0, "en"), call("C-2", 1, 0, "en")];
+    let at = |minutes: i64, contact: &str, outcome: Outcome| NewEvent {
+        at: noon() + TimeDelta::minutes(minutes),
+        ..event(contact, outcome)
+    };
+    log.add_all(&[
+        at(0, "C-1", Outcome::Reached),
+        at(1, "C-2", Outcome::Reached),
+        at(2, "C-1", Outcome::NoAnswer),
+    ])
+    .unwrap();
+    assert_eq!(log.load_queue(&queue, noon() - TimeDelta::days(2)).unwrap(), 1);
+    let ask = Ask {
+        by: "Rosa".into(),
+        spanish: false,
+        now: noon() + TimeDelta::hours(1),
+        early_first: true,
+    };
+    assert_eq!(log.next_call(&ask).unwrap().unwrap().contact, "C-1");
+}
+
+#[test]
+fn a_log_that_somebody_holds_is_told_after_its_wait_and_not_set_aside() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("calls.log");
+    open(&path).add(&event("C-1", Outcome::Done)).unwrap();
+    let holder = rusqlite::Connection::open(&path).unwrap();
+    holder.execute_batch("BEGIN EXCLUSIVE").unwrap();
+    let start = std::time::Instant::now();
+    let told = match Log::open(&path, None) {
+        Err(fault) => fault,
+        // In write-ahead mode opening may pass; writing then waits its turn.
+        Ok((mut log, aside)) => {
+            assert!(aside.is_none());
+            log.add(&event("C-2", Outcome::Done)).unwrap_err()
+        }
+    };
+    assert_eq!(told.code, "BW-L05", "{told:?}");
+    assert!(
+        start.elapsed() >= std::time::Duration::from_secs(15),
+        "a turn is waited for"
+    );
+    assert!(told.remedy.contains("try again"), "{told:?}");
+    holder.execute_batch("ROLLBACK").unwrap();
+    drop(holder);
+    assert_eq!(open(&path).count().unwrap(), 1, "nothing was written, nothing lost");
+    let files = std::fs::read_dir(folder.path()).unwrap();
+    assert!(
+        files
+            .flatten()
+            .all(|entry| !entry.file_name().to_string_lossy().contains("damaged"))
+    );
+}

@@ -64,8 +64,10 @@ pub fn page(
         }
         for case in Case::ALL {
             if about.cases.contains(&case.word()) && !scripts.contains_key(&(line.language, case)) {
+                // Said to everybody of the case, so without the hour of the first of them.
                 let alone = About {
                     cases: vec![case.word()],
+                    when: words::soon(line.language).to_owned(),
                     ..about.clone()
                 };
                 let said = shared.say(Kind::Steps, &alone, line.language, messages)?;

@@ -46,7 +46,7 @@ pub fn calls(
     sheet((width, height), "Loss avoided against calls made", &description, |s| {
         s.bold("Loss avoided against calls made", (16.0, 24.0), Side::Start, 17.0, INK)?;
         s.text(
-            "Calls alone, beyond what texts and e-mails avoid; each mark is a number of callers",
+            "Calls alone, beyond what texts and e-mails avoid; critical customers and fire lines first. Marks: numbers of callers",
             (16.0, 46.0),
             Side::Start,
             12.0,
@@ -102,7 +102,9 @@ pub fn calls(
                 };
                 s.bold(&text, place, side, 13.0, PRESSING)?;
             } else {
-                s.text(&p.callers.to_string(), (at.0, at.1 - 12.0), Side::Middle, 12.0, SOFT)?;
+                // Marks of fewer callers lie on or under the line, those of more callers on it.
+                let y = if p.callers < callers { at.1 + 18.0 } else { at.1 - 12.0 };
+                s.text(&p.callers.to_string(), (at.0, y), Side::Middle, 12.0, SOFT)?;
             }
         }
         s.line(

@@ -142,7 +142,8 @@ pub fn figure(plan: &ContactPlan, config: &Config) -> Option<(&'static str, Figu
         Figure {
             title: "Where more callers stop paying",
             svg,
-            caption: "Expected loss avoided by calls, for more and fewer callers than the shift has; chances of reaching people are judgement."
+            caption: "Expected loss avoided by calls, those that gain most first, and by more callers than the shift has. Critical customers and fire \
+                      lines are called first whatever they stand to lose, so the line can steepen once. Chances of reaching people are judgement."
                 .into(),
         },
     ))

@@ -5,13 +5,15 @@
 
 use super::case::Case;
 use super::config::{AdviceConfig, OutreachConfig};
+pub use super::forbidden::forbidden;
 use super::gsm7;
 use super::readability;
+use super::templates::{BUILT_IN, environment, tidy};
 use super::words;
 use crate::config::Utility;
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::Language;
-use minijinja::{Environment, UndefinedBehavior, context};
+use minijinja::{Environment, context};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -49,46 +51,6 @@ impl Kind {
         Kind::Steps,
     ];
 }
-
-macro_rules! templates {
-    ($($name:literal),+ $(,)?) => {
-        /// Built-in templates: name and text.
-        const BUILT_IN: &[(&str, &str)] = &[
-            $(
-                (concat!("en/", $name, ".txt"), include_str!(concat!("templates/en/", $name, ".txt"))),
-                (concat!("es/", $name, ".txt"), include_str!(concat!("templates/es/", $name, ".txt"))),
-            )+
-        ];
-    };
-}
-
-templates!(
-    "text_irrigation",
-    "text_domestic",
-    "text_fire",
-    "text_freeze_drip",
-    "text_vacant",
-    "text_several",
-    "text_thaw",
-    "advice_irrigation",
-    "advice_domestic",
-    "advice_fire",
-    "advice_freeze_drip",
-    "advice_vacant",
-    "advice_thaw",
-    "caution_irrigation",
-    "caution_domestic",
-    "caution_fire",
-    "caution_freeze_drip",
-    "caution_vacant",
-    "caution_thaw",
-    "steps",
-    "call",
-    "email",
-    "letter",
-    "hanger",
-    "thaw",
-);
 
 /// One assembly as a message lists it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -345,34 +307,6 @@ impl Messages {
     }
 }
 
-fn environment<'a>(templates: impl Iterator<Item = (&'a str, &'a str)>) -> Environment<'static> {
-    let mut environment = Environment::new();
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    if let Ok(syntax) = minijinja::syntax::SyntaxConfig::builder()
-        .trim_blocks(true)
-        .keep_trailing_newline(true)
-        .build()
-    {
-        environment.set_syntax(syntax);
-    }
-    // Plain text: nothing is escaped here; pages escape what they show.
-    environment.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
-    for (name, text) in templates {
-        // A template that does not parse is then missing and told of when it is rendered.
-        if let Err(error) = environment.add_template_owned(name.to_owned(), text.to_owned()) {
-            let told = format!(
-                "{{{{ \"{}\"|parse_fault }}}}",
-                error.to_string().replace(['"', '\\'], "'")
-            );
-            let _ = environment.add_template_owned(name.to_owned(), told);
-        }
-    }
-    environment.add_filter("parse_fault", |text: String| -> Result<String, minijinja::Error> {
-        Err(minijinja::Error::new(minijinja::ErrorKind::SyntaxError, text))
-    });
-    environment
-}
-
 /// Which template a message starts from.
 fn name(kind: Kind, language: Language, about: &About) -> String {
     let folder = language.word();
@@ -412,82 +346,6 @@ pub fn samples(language: Language) -> Vec<About> {
     many.count = 200;
     all.push(many);
     all
-}
-
-/// Runs of blanks and empty lines made single, ends trimmed.
-fn tidy(text: &str) -> String {
-    let mut tidy = String::with_capacity(text.len());
-    let mut empty = 0;
-    for line in text.lines() {
-        let line = line.split_whitespace().collect::<Vec<_>>().join(" ");
-        if line.is_empty() {
-            empty += 1;
-            continue;
-        }
-        if !tidy.is_empty() {
-            tidy.push_str(if empty > 0 { "\n\n" } else { "\n" });
-        }
-        empty = 0;
-        tidy.push_str(&line);
-    }
-    tidy
-}
-
-/// The first sentence that tells somebody to do what must never be done. A sentence that warns ("never", "do not") is no fault.
-pub fn forbidden(text: &str) -> Option<String> {
-    const ACTS: &[(&[&str], &[&str])] = &[
-        (
-            &["flame", "torch", "blowtorch", "fuego", "una llama", "soplete", "brasas"],
-            &[],
-        ),
-        (
-            &["plug", "cap off", "block", "tape", "tapar", "selle"],
-            &["hole", "port", "relief", "drain", "agujero", "alivio", "desagüe"],
-        ),
-        (
-            &["shut", "close", "drain", "turn off", "cierre", "vacíe", "apague"],
-            &["fire line", "fire system", "contra incendios"],
-        ),
-        (
-            &["lower", "turn down", "baje"],
-            &["water heater", "heater setting", "calentador de agua"],
-        ),
-        (&["bypass", "pipe around", "rodee"], &["device", "assembly", "aparato"]),
-    ];
-    const WARNS: &[&str] = &[
-        "never",
-        "do not",
-        "don't",
-        "not ",
-        "no ",
-        "nunca",
-        "only your fire",
-        "solo su empresa",
-        "ni ",
-    ];
-    for sentence in text.split(['.', '!', '?', '\n']) {
-        let lower = format!(" {} ", sentence.trim().to_lowercase());
-        if WARNS.iter().any(|warn| lower.contains(&format!(" {}", warn))) {
-            continue;
-        }
-        for (acts, things) in ACTS {
-            // Whole words, with the endings that English gives a verb or a noun.
-            let acted = acts.iter().any(|act| {
-                lower.match_indices(act).any(|(at, _)| {
-                    let tail: String = lower[at + act.len()..]
-                        .chars()
-                        .take_while(|c| c.is_alphanumeric())
-                        .collect();
-                    !lower[..at].ends_with(char::is_alphanumeric)
-                        && matches!(tail.as_str(), "" | "s" | "ed" | "ged" | "ped" | "ing" | "ging" | "ping")
-                })
-            });
-            if acted && (things.is_empty() || things.iter().any(|thing| lower.contains(thing))) {
-                return Some(sentence.trim().to_owned());
-            }
-        }
-    }
-    None
 }
 
 /// Reading ease of a message: the English grade (lower is easier) or the Spanish index (higher is easier).

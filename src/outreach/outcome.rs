@@ -82,7 +82,7 @@ pub struct Standing {
 pub struct History(pub HashMap<String, Standing>);
 
 impl History {
-    /// Takes one more event in; events must come in the order in which they were noted.
+    /// Takes one more event in; events must come in the order in which they happened.
     pub fn add(&mut self, id: &str, outcome: Outcome, at: DateTime<Utc>) {
         let fresh = Standing {
             last: outcome,

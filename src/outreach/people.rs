@@ -4,11 +4,12 @@
 //! two only costs a call. The same telephone line always joins, since it rings once for all. A shared account or
 //! e-mail address joins only listings that do not contradict each other in name and number.
 
+use super::clusters::{Clusters, fold_key};
 use super::config::PeopleConfig;
-use super::email;
-use super::phone::{self, Phone};
+use super::listing::{Listing, listing};
+use super::phone::Phone;
 use crate::faults::{Fault, Faults, Severity};
-use crate::inventory::{Assembly, Channel, CustomerClass, Language, WinterUse};
+use crate::inventory::{Assembly, Channel, CustomerClass, Language};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -41,7 +42,8 @@ impl Role {
         }
     }
 
-    fn parse(text: &str) -> Option<Role> {
+    /// Reads the word; `None` when it is none that is known.
+    pub fn parse(text: &str) -> Option<Role> {
         match text.trim().to_lowercase().as_str() {
             "occupant" | "tenant" | "resident" | "inquilino" => Some(Role::Occupant),
             "owner" | "landlord" | "dueño" | "propietario" => Some(Role::Owner),
@@ -120,20 +122,6 @@ impl Person {
     }
 }
 
-/// What one row says of its person.
-struct Listing {
-    index: usize,
-    name: Option<String>,
-    role: Option<Role>,
-    phones: Vec<Phone>,
-    email: Option<String>,
-    account: Option<String>,
-    address: Option<String>,
-    language: Option<Language>,
-    channels: Option<Vec<Channel>>,
-    need: Option<String>,
-}
-
 /// Merges assemblies to persons, in alphabetical order of their identifiers.
 ///
 /// The result does not depend on the order of the rows. Faults carry `file` and the row's line: numbers and addresses that
@@ -182,266 +170,6 @@ pub fn merge(assemblies: &[Assembly], config: &PeopleConfig, file: &str) -> (Vec
         tell(person, assemblies, file, &mut faults);
     }
     (persons, faults)
-}
-
-fn extra<'a>(assembly: &'a Assembly, column: &str) -> Option<&'a str> {
-    if column.is_empty() {
-        return None;
-    }
-    assembly
-        .extra
-        .iter()
-        .find(|(header, _)| header.eq_ignore_ascii_case(column))
-        .map(|(_, value)| value.trim())
-        .filter(|value| !value.is_empty())
-}
-
-fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str) -> (Listing, Faults) {
-    let mut faults = Faults::new();
-    let contact = &assembly.contact;
-    let clean = |text: &Option<String>| -> Option<String> {
-        text.as_deref()
-            .map(str::trim)
-            .filter(|text| !text.is_empty() && !config.placeholders.iter().any(|p| p.eq_ignore_ascii_case(text)))
-            .map(str::to_owned)
-    };
-    let owner_name = extra(assembly, &config.owner_name_column).map(str::to_owned);
-    let owner_phone = extra(assembly, &config.owner_phone_column).map(str::to_owned);
-    let owner_email = extra(assembly, &config.owner_email_column).map(str::to_owned);
-    let has_owner = owner_phone.is_some() || owner_email.is_some();
-    let listed_reachable = clean(&contact.phone).is_some() || clean(&contact.email).is_some();
-    // Where nobody is, the owner is the one who can act; elsewhere the one on the spot is.
-    let use_owner = has_owner && (assembly.winter_use == WinterUse::Vacant || !listed_reachable);
-    let (name, phone_text, email_text) = if use_owner {
-        (owner_name, owner_phone, owner_email)
-    } else {
-        (
-            clean(&contact.contact_name),
-            clean(&contact.phone),
-            clean(&contact.email),
-        )
-    };
-    let mut phones = Vec::new();
-    if let Some(text) = &phone_text {
-        for outcome in phone::parse_all(text, &config.default_area_code) {
-            match outcome {
-                Ok(phone) => {
-                    if !phones.iter().any(|known: &Phone| known.key() == phone.key()) {
-                        phones.push(phone);
-                    }
-                }
-                Err((piece, why)) => faults.push(
-                    Fault::new(
-                        "BW-A61",
-                        Severity::Warning,
-                        format!("the telephone number cannot be used: {why}"),
-                    )
-                    .file(file)
-                    .line(assembly.line)
-                    .column("phone")
-                    .value(&piece)
-                    .expected("ten digits such as 202-555-0123, with an extension as `x12` if there is one")
-                    .remedy("Correct the number; until then this person is reached by other channels, if any."),
-                ),
-            }
-        }
-    }
-    let email = email_text.as_deref().and_then(|text| match email::parse(text) {
-        Ok(address) => Some(address),
-        Err(why) => {
-            faults.push(
-                Fault::new(
-                    "BW-A62",
-                    Severity::Warning,
-                    format!("the e-mail address cannot be used: {why}"),
-                )
-                .file(file)
-                .line(assembly.line)
-                .column("email")
-                .value(text)
-                .expected("an address such as name@example.com")
-                .remedy("Correct the address; until then this person is reached by other channels, if any."),
-            );
-            None
-        }
-    });
-    let listing = Listing {
-        index,
-        name,
-        role: if use_owner {
-            Some(Role::Owner)
-        } else {
-            extra(assembly, &config.role_column).and_then(Role::parse)
-        },
-        phones,
-        email,
-        account: clean(&contact.account_id),
-        address: clean(&contact.site_address),
-        language: contact.language,
-        channels: contact.channels.clone(),
-        need: extra(assembly, &config.need_column).map(str::to_owned),
-    };
-    (listing, faults)
-}
-
-/// Letters and digits only, in lower case: two ways to write one account or address.
-fn fold_key(text: &str) -> String {
-    text.chars()
-        .filter(|c| c.is_alphanumeric())
-        .flat_map(char::to_lowercase)
-        .collect()
-}
-
-/// The words of a name that tell people apart.
-fn name_words(name: &str) -> Vec<String> {
-    name.to_lowercase()
-        .split(|c: char| !c.is_alphanumeric() && c != '\'')
-        .filter(|word| !word.is_empty())
-        .filter(|word| {
-            !matches!(
-                *word,
-                "mr" | "mrs" | "ms" | "dr" | "sr" | "sra" | "jr" | "the" | "and" | "of"
-            )
-        })
-        .map(str::to_owned)
-        .collect()
-}
-
-/// Whether two names can be one person: one holds all words of the other, or the last words are the same and the first
-/// ones begin alike ("M. Soto" and "Marta Soto").
-fn names_agree(a: &[String], b: &[String]) -> bool {
-    if a.is_empty() || b.is_empty() {
-        return true;
-    }
-    let within = |a: &[String], b: &[String]| a.iter().all(|word| b.contains(word));
-    if within(a, b) || within(b, a) {
-        return true;
-    }
-    match (a.first(), a.last(), b.first(), b.last()) {
-        (Some(first_a), Some(last_a), Some(first_b), Some(last_b)) if a.len() > 1 && b.len() > 1 => {
-            last_a == last_b && (first_a.starts_with(first_b.as_str()) || first_b.starts_with(first_a.as_str()))
-        }
-        _ => false,
-    }
-}
-
-/// Above this many distinct names a cluster is a switchboard, and no account or address joins it to another.
-const MOST_NAMES: usize = 4;
-
-/// Union-find over listings, with what each cluster holds so far.
-struct Clusters {
-    parent: Vec<usize>,
-    size: Vec<usize>,
-    names: Vec<Vec<Vec<String>>>,
-    phones: Vec<Vec<String>>,
-    addresses: Vec<BTreeSet<String>>,
-    many_addresses: usize,
-}
-
-impl Clusters {
-    fn new(listings: &[Listing], many_addresses: usize) -> Self {
-        Self {
-            parent: (0..listings.len()).collect(),
-            size: vec![1; listings.len()],
-            names: listings
-                .iter()
-                .map(|l| {
-                    l.name
-                        .iter()
-                        .map(|name| name_words(name))
-                        .filter(|w| !w.is_empty())
-                        .collect()
-                })
-                .collect(),
-            phones: listings
-                .iter()
-                .map(|l| l.phones.iter().map(Phone::key).collect())
-                .collect(),
-            addresses: listings
-                .iter()
-                .map(|l| l.address.iter().map(|address| fold_key(address)).collect())
-                .collect(),
-            many_addresses,
-        }
-    }
-
-    fn root(&mut self, mut at: usize) -> usize {
-        while self.parent[at] != at {
-            self.parent[at] = self.parent[self.parent[at]];
-            at = self.parent[at];
-        }
-        at
-    }
-
-    fn join(&mut self, a: usize, b: usize) {
-        let (mut a, mut b) = (self.root(a), self.root(b));
-        if a == b {
-            return;
-        }
-        if self.size[a] < self.size[b] {
-            std::mem::swap(&mut a, &mut b);
-        }
-        self.parent[b] = a;
-        self.size[a] += self.size[b];
-        for name in std::mem::take(&mut self.names[b]) {
-            if self.names[a].len() <= MOST_NAMES && !self.names[a].contains(&name) {
-                self.names[a].push(name);
-            }
-        }
-        for phone in std::mem::take(&mut self.phones[b]) {
-            if !self.phones[a].contains(&phone) {
-                self.phones[a].push(phone);
-            }
-        }
-        let addresses = std::mem::take(&mut self.addresses[b]);
-        for address in addresses {
-            if self.addresses[a].len() <= self.many_addresses {
-                self.addresses[a].insert(address);
-            }
-        }
-    }
-
-    /// Joins listings that share the key, each to the first cluster of that key that it does not contradict.
-    fn join_compatible(&mut self, listings: &[Listing], key: impl Fn(&Listing) -> Option<String>) {
-        let mut seen: HashMap<String, Vec<usize>> = HashMap::new();
-        for (at, listing) in listings.iter().enumerate() {
-            let Some(key) = key(listing).filter(|key| !key.is_empty()) else {
-                continue;
-            };
-            let known = seen.entry(key).or_default();
-            let mut joined = false;
-            for &other in known.iter() {
-                if self.compatible(other, at) {
-                    self.join(other, at);
-                    joined = true;
-                    break;
-                }
-            }
-            // Beyond a handful of contradicting clusters the key is a switchboard's and joins nobody.
-            if !joined && known.len() < 8 {
-                known.push(at);
-            }
-        }
-    }
-
-    fn compatible(&mut self, a: usize, b: usize) -> bool {
-        let (a, b) = (self.root(a), self.root(b));
-        if a == b {
-            return true;
-        }
-        let crowded = |at: usize| self.names[at].len() > MOST_NAMES || self.addresses[at].len() > self.many_addresses;
-        if crowded(a) || crowded(b) {
-            return false;
-        }
-        let agree = self.names[a]
-            .iter()
-            .all(|one| self.names[b].iter().all(|other| names_agree(one, other)));
-        let both_named = !self.names[a].is_empty() && !self.names[b].is_empty();
-        let numbers_differ = !self.phones[a].is_empty()
-            && !self.phones[b].is_empty()
-            && !self.phones[a].iter().any(|phone| self.phones[b].contains(phone));
-        agree && (!numbers_differ || both_named)
-    }
 }
 
 fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &PeopleConfig) -> Person {

@@ -9,6 +9,7 @@ use crate::outreach::outcome::Outcome;
 use crate::weather::local_time::{self, Written};
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
+use std::collections::HashMap;
 use std::io::Read;
 
 /// A row that was not taken.
@@ -48,12 +49,13 @@ pub struct SheetOptions {
     pub now: DateTime<Utc>,
 }
 
-const COLUMNS: [&str; 5] = ["contact_id", "outcome", "note", "by", "at"];
+const COLUMNS: [&str; 7] = ["contact_id", "outcome", "note", "by", "at", "planned_for", "attempt"];
 
 /// Reads a filled call sheet: `contact_id` and `outcome`, and if they are there `note`, `by` and `at`.
 ///
-/// A row may be read twice (the sheet is imported again after more calls): each event carries an identifier made of what the row says and
-/// where it stands, so that the log keeps it once.
+/// A row may be read twice (the sheet is imported again after more calls): each event carries an identifier made of what the row says, with
+/// the planned time and the attempt that the sheet names, so that the log keeps it once, also when the rows were sorted in between.
+/// Of rows that say the very same each counts.
 pub fn read_sheet(source: impl Read, file: &str, options: &SheetOptions) -> Sheet {
     let mut sheet = Sheet::default();
     let known = |cell: &str| COLUMNS.contains(&normal(cell).as_str());
@@ -83,6 +85,7 @@ pub fn read_sheet(source: impl Read, file: &str, options: &SheetOptions) -> Shee
         return sheet;
     }
     let mut record = Record::default();
+    let mut alike: HashMap<String, usize> = HashMap::new();
     loop {
         match records.read(&mut record) {
             Ok(true) => {}
@@ -102,7 +105,11 @@ pub fn read_sheet(source: impl Read, file: &str, options: &SheetOptions) -> Shee
             sheet.blank += 1;
             continue;
         }
-        match event(cell, record.line, options) {
+        let same = alike
+            .entry((0..COLUMNS.len()).map(cell).collect::<Vec<_>>().join("\u{1f}"))
+            .or_insert(0);
+        *same += 1;
+        match event(cell, *same, options) {
             Ok(event) => sheet.events.push(event),
             Err(fault) => {
                 let fault = fault.file(file).line(record.line);
@@ -118,7 +125,7 @@ pub fn read_sheet(source: impl Read, file: &str, options: &SheetOptions) -> Shee
     sheet
 }
 
-fn event<'r>(cell: impl Fn(usize) -> &'r str, line: u64, options: &SheetOptions) -> Result<NewEvent, Fault> {
+fn event<'r>(cell: impl Fn(usize) -> &'r str, nth: usize, options: &SheetOptions) -> Result<NewEvent, Fault> {
     let outcome = Outcome::parse(cell(1)).ok_or_else(|| {
         Fault::new("BW-L13", Severity::Rejected, "the outcome cannot be read")
             .column("outcome")
@@ -157,8 +164,9 @@ fn event<'r>(cell: impl Fn(usize) -> &'r str, line: u64, options: &SheetOptions)
             cell(2),
             by,
             told,
-            // Two calls to one person that say the same stand on different lines.
-            &line.to_string(),
+            cell(5),
+            cell(6),
+            &nth.to_string(),
         ])),
     };
     event.check()?;

@@ -70,8 +70,10 @@ impl Log {
                 }
             }
             transaction.execute(
-                "UPDATE queue SET open = 0 WHERE contact IN (SELECT contact FROM events WHERE at >= ?1 \
-                 AND outcome IN ('reached','declined','done','wrong-number'))",
+                // The last event of each counts (the column beside a lone max() is that row's), so that a corrected slip opens the call again.
+                "UPDATE queue SET open = 0 WHERE contact IN (SELECT contact FROM (SELECT contact, outcome, \
+                 max(at || printf('%020d', id)) FROM events WHERE at >= ?1 GROUP BY contact) \
+                 WHERE outcome IN ('reached','declined','done','wrong-number'))",
                 [stamp(since)],
             )?;
             let open: i64 = transaction.query_row("SELECT count(*) FROM queue WHERE open = 1", [], |row| row.get(0))?;
