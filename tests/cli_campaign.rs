@@ -16,7 +16,7 @@ A-3,RP,1,31.52,-41.29,60,public,domestic,open,idle,hospital,Reach Clinic,202-555
 A-4,PVB,1,31.53,-41.28,60,residential,irrigation,open,idle,,Ben Ito,202-555-0104,office@example.com,call;email,4 Mill Lane,
 A-5,PVB,1,31.53,-41.28,60,residential,irrigation,open,idle,school,No Contact,202-555-0105,,none,5 Mill Lane,
 A-6,PVB,1,31.53,-41.28,60,residential,irrigation,open,idle,,Cy Letters,CALL-ME-NOW,cy@example.com,call;text;email,6 Mill Lane,
-A-7,PVB,1,31.53,-41.28,60,residential,irrigation,open,idle,,Dee Vane,202-555-0101,,call,1 Mill Lane,
+A-7,PVB,1,31.53,-41.28,60,residential,irrigation,open,idle,,Dee Vane,202-555-0101,,call;text;email,1 Mill Lane,
 ";
 
 /// A week whose fourth night falls to about 17 °F; the air is above freezing again on the fifth day. Hours before `now` are observed.
@@ -138,12 +138,13 @@ fn from_plan_to_log_to_replan_to_thaw_to_inspection() {
     );
     fs::write(campaign.path("filled.csv"), filled).unwrap();
     let log = ["log", "--db", "calls.log", "--config", "config.toml", "--by", "Rosa"];
+    // By the clock of this test the calls lie years ahead: a slip of the year is told, not taken.
     campaign
         .command(&log)
         .args(["--import", "filled.csv"])
         .assert()
-        .code(2)
-        .stderr(predicate::str::contains("future").or(predicate::always()));
+        .code(1)
+        .stderr(predicate::str::contains("BW-L14").and(predicate::str::contains("future")));
     let noted = |contact: &str, outcome: &str| {
         use brimwater::outreach::outcome::Outcome;
         use brimwater::store::{Log, NewEvent};
@@ -203,7 +204,7 @@ fn from_plan_to_log_to_replan_to_thaw_to_inspection() {
     );
 
     // A week later everything is observed: visits, and nobody is warned of what has been.
-    campaign.plan("2031-01-13T12:00:00Z", "after", &more).assert();
+    let _ = campaign.plan("2031-01-13T12:00:00Z", "after", &more).assert();
     let visits = campaign.rows("after/inspection.csv");
     assert_eq!(visits[0]["assembly_id"], "A-3", "the hospital first");
     assert!(visits[0]["outreach"].starts_with("done 2031-01-07"));
