@@ -514,3 +514,42 @@ fn a_caller_who_tells_of_another_nights_air_is_not_held_to_the_models_night() {
     );
     assert_eq!(freeze_drip_l_per_h(&account(None, When::Always), &config), [0.0, 0.0]);
 }
+
+#[test]
+fn hot_water_faster_than_the_heater_can_expand_is_an_emergency() {
+    // X-Val: worked from IAPWS-IF97: 40,000 Btu/h at 120 °F push out .02023 gal/min, 1.21 gal/h. Common practice, no source: a hot
+    // discharge that is no small drip is handled as an emergency.
+    let found = |rate: &str, heat_told: bool| {
+        let mut account = Account {
+            place: Where::HeaterRelief,
+            when: When::Heating,
+            water: Some(Water::Hot),
+            rate: Some(told(rate)),
+            ..with_heater(50.0, 50.0, 120.0, 40_000.0)
+        };
+        if !heat_told {
+            account.heater = Heater::default();
+        }
+        answer(&account, &DripConfig::default(), UnitSystem::Us).finding
+    };
+    assert_eq!(found("1.3 gal/h", true), Finding::Emergency);
+    assert_ne!(found("0.5 gal/h", true), Finding::Emergency);
+    // Nobody told how strong the burner is.
+    assert_ne!(found("1.3 gal/h", false), Finding::Emergency);
+    assert_eq!(found("1.9 gal/h", false), Finding::Emergency);
+}
+
+#[test]
+fn a_word_for_a_stream_is_not_told_as_drops() {
+    let says = |rate: &str| {
+        let account = Account {
+            place: Where::Seam,
+            rate: Some(told(rate)),
+            ..Account::default()
+        };
+        let answer = answer(&account, &DripConfig::default(), UnitSystem::Us);
+        answer.cautions.iter().any(|line| line.en.contains("Drops differ"))
+    };
+    assert!(says("20 drops/min") && says("20 gotas/min"));
+    assert!(!says("steady stream") && !says("1 cup in 6 min"));
+}

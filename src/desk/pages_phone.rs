@@ -272,7 +272,7 @@ fn answer_value(answer: &Answer, session: &Session) -> Value {
     let likely: Vec<Value> = answer
         .likely
         .iter()
-        .filter(|likely| likely.share >= 0.02)
+        .filter(|likely| likely.share >= 0.02 && answer.has_evidence())
         .take(CAUSES)
         .map(|likely| {
             context! {

@@ -78,6 +78,15 @@ pub struct Answer {
 /// A question that is expected to tell less than this is not worth a caller's time once there is a finding, bits (judgement).
 const WORTH_ASKING_BITS: f64 = 0.2;
 
+impl Answer {
+    /// Whether anything that was told speaks for or against a cause; without that, shares say only what is usual.
+    pub fn has_evidence(&self) -> bool {
+        self.likely
+            .iter()
+            .any(|likely| !likely.speaks_for.is_empty() || !likely.speaks_against.is_empty())
+    }
+}
+
 /// Share of expansion from which its volume is told (judgement).
 const EXPANSION_TOLD: f64 = 0.1;
 
@@ -165,12 +174,17 @@ fn hot_discharge(account: &Account) -> bool {
     match account.water {
         Some(Water::Scalding) => true,
         Some(Water::Hot) if account.place == Where::HeaterRelief => {
-            // A litre of hot water in a few minutes is more than expansion brings (twice this heater's highest rate).
+            // More hot water than this heater's expansion can bring; half as much again where its heat was not told, because some
+            // burners are larger than usual (judgement).
             let [_, expansion] = heating(account).rate_l_per_h;
+            let slack = if account.heater.heat_input_w.is_some() {
+                1.0
+            } else {
+                1.5
+            };
             let much = account
-                .rate
-                .as_ref()
-                .is_some_and(|rate| rate.best_l_per_h > 2.0 * expansion);
+                .told_rate()
+                .is_some_and(|rate| rate.best_l_per_h > slack * expansion);
             account.when != When::Heating || much
         }
         _ => false,
@@ -424,15 +438,21 @@ fn cautions(answer: &mut Answer, account: &Account, shown: UnitSystem) {
             "El caudal esperado es del modelo de heladas para este conjunto y este tiempo; el viento y el forro en el sitio pueden ser otros.",
         ));
     }
-    if account
-        .rate
-        .as_ref()
-        .is_some_and(|rate| rate.high_l_per_h > rate.low_l_per_h * 4.0 && rate.low_l_per_h > 0.0)
+    if let Some(rate) = account.told_rate()
+        && rate.high_l_per_h > rate.low_l_per_h * 4.0
+        && rate.low_l_per_h > 0.0
     {
-        answer.cautions.push(Line::new(
-            "Drops differ fivefold in size: a cup and a clock tell much more.",
-            "Las gotas varían cinco veces de tamaño: una taza y un reloj dicen mucho más.",
-        ));
+        answer.cautions.push(if rate.counts_drops() {
+            Line::new(
+                "Drops differ fivefold in size: a cup and a clock tell much more.",
+                "Las gotas varían cinco veces de tamaño: una taza y un reloj dicen mucho más.",
+            )
+        } else {
+            Line::new(
+                "A word for a flow is a wide guess: a cup or a bucket and a clock tell much more.",
+                "Una palabra para un caudal dice poco: una taza o una cubeta y un reloj dicen mucho más.",
+            )
+        });
     }
     if let Some(told) = account.told_rate()
         && told.best_l_per_h > 0.0

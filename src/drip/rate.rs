@@ -30,6 +30,14 @@ impl ToldRate {
         self.high_l_per_h <= 0.0
     }
 
+    /// Whether drops were counted or spoken of.
+    pub fn counts_drops(&self) -> bool {
+        let words = self.words.to_lowercase();
+        ["drop", "drip", "gota", "gote", "weep", "damp"]
+            .iter()
+            .any(|stem| words.contains(stem))
+    }
+
     /// Whether the edges are numbers in order, from 0 to [`RATE_MAX_L_PER_H`].
     pub fn is_believable(&self) -> bool {
         let edges = [self.low_l_per_h, self.best_l_per_h, self.high_l_per_h];

@@ -109,8 +109,18 @@ pub fn text(answer: &Answer, language: Language, system: UnitSystem) -> String {
         pick("Hand over", "Transfiera"),
         answer.hand_over.text(language)
     ));
+    let causes = answer.likely.iter().filter(|likely| likely.share >= 0.02).take(4);
     out.push_str(&format!("{}\n", pick("Why", "Por qué")));
-    for likely in answer.likely.iter().filter(|likely| likely.share >= 0.02).take(4) {
+    if !answer.has_evidence() {
+        out.push_str(&format!(
+            "  {}\n",
+            pick(
+                "Nothing told speaks for one cause or another; the rules of safety decide.",
+                "Nada de lo dicho habla por una causa u otra; deciden las reglas de seguridad.",
+            )
+        ));
+    }
+    for likely in causes.filter(|_| answer.has_evidence()) {
         out.push_str(&format!(
             "  {:>3.0} %  {} ({})\n",
             likely.share * 100.0,

@@ -1,7 +1,7 @@
 //! Findings that leave days: a device at work, expansion, service that is due, a leak, and not knowing yet.
 
 use super::{Words, ask, isolate, l};
-use crate::drip::account::{Account, Sign, Where};
+use crate::drip::account::{Account, Sign, Water, Where};
 use crate::drip::config::DripConfig;
 use crate::drip::line::Line;
 use crate::drip::table::Question;
@@ -112,6 +112,12 @@ pub(super) fn expansion(account: &Account) -> Words {
         words.cautions.push(l(
             "The heater's relief is a last line of safety and is not made for daily use; have it looked at soon.",
             "El alivio del calentador es la última protección y no está hecho para uso diario; que lo revisen pronto.",
+        ));
+    }
+    if account.water == Some(Water::Hot) {
+        words.hand_over = Some(l(
+            "Hand over at once if it runs faster or does not stop, if there is steam, or if the heater makes boiling sounds.",
+            "Transfiera de inmediato si corre más rápido o no para, si hay vapor, o si el calentador suena a hervor.",
         ));
     }
     words
