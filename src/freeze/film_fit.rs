@@ -1,14 +1,14 @@
 //! Film coefficients in a form that members side by side evaluate without a table or a call.
 //!
 //! Free convection by Churchill and Chu is a square of a straight line in ΔT^(1/6), so two constants a diameter say it
-//! exactly. Forced convection by Churchill and Bernstein, less its value at rest and over √V, is smooth in √V: a polynomial
-//! through nine Chebyshev points keeps it to 1e-3 (the test below holds it).
+//! (the sixth root is taken to 1e-4). Forced convection by Churchill and Bernstein, less its value at rest and over √V, is smooth in √V: a polynomial
+//! through eight Chebyshev points keeps it to 1e-3 (the test below holds it).
 
 use super::lane::Lane;
 use crate::physics::film;
 
 /// Points of the polynomial.
-const POINTS: usize = 9;
+const POINTS: usize = 8;
 /// Top of the fit, √(m/s): stronger wind is taken as 49 m/s.
 const ROOT_WIND_MAX: f64 = 7.0;
 
@@ -89,8 +89,8 @@ pub fn blend(a: f64, b: f64) -> f64 {
     (a2 * a2 + b2 * b2).sqrt().sqrt()
 }
 
-/// |x|^(1/6): the root of a cube root by Halley's rule from a guess out of the exponent, so that lanes go side by side.
-/// Two rounds take the guess's 6 % to 1e-10.
+/// |x|^(1/6): the cube root of the square root by one round of Halley's rule from a guess out of the exponent, so that lanes go
+/// side by side. The round takes the guess's 5 % to 1e-4.
 #[inline(always)]
 fn sixth_root(x: f64) -> f64 {
     // Differences under a millikelvin are as good as none; it also keeps the guess off zero.
@@ -98,10 +98,8 @@ fn sixth_root(x: f64) -> f64 {
     // A third of the exponent and mantissa together, in the upper half of the word.
     let upper = ((root.to_bits() >> 32) * 0x5555_5556) >> 32;
     let mut y = f64::from_bits((upper + 715_094_163) << 32);
-    for _ in 0..2 {
-        let cube = y * y * y;
-        y = y * (cube + 2.0 * root) / (2.0 * cube + root);
-    }
+    let cube = y * y * y;
+    y *= (cube + 2.0 * root) / (2.0 * cube + root);
     y
 }
 
@@ -125,7 +123,7 @@ mod tests {
             for i in 1..=600 {
                 let delta = 0.1 * f64::from(i);
                 let told = film::free_w_m2k(delta, diameter, 270.0, 101_325.0);
-                assert_relative_eq!(fit.free(Lane([-delta])).0[0], told, max_relative = 1e-8);
+                assert_relative_eq!(fit.free(Lane([-delta])).0[0], told, max_relative = 3e-4);
             }
         }
     }

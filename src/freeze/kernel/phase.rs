@@ -67,36 +67,34 @@ impl<const W: usize> Part<W> {
     fn let_go(&mut self, flux: Lane<W>, dt: f64, per_step: f64, past_k: f64) -> bool {
         let all_ice_j = -LATENT_HEAT_J_KG * self.water_kg;
         let (freezes_j, melts_j) = (all_ice_j - past_k * self.solid_j_per_k, past_k * self.liquid_j_per_k);
-        let to_liquid = (self.liquid_j_per_k - self.solid_j_per_k) * per_step;
-        let mut any = false;
+        let (ice, held) = (self.ice, self.held);
+        let (mut freezes, mut melts) = (Lane::all(0.0), Lane::all(0.0));
         for k in 0..W {
-            let latent_j = -LATENT_HEAT_J_KG * self.ice.0[k];
-            let after_j = latent_j + flux.0[k] * dt;
-            let held = self.held.0[k] > 0.0;
-            let freezes = held & (after_j < freezes_j);
-            let melts = held & (after_j > melts_j);
-            any |= freezes | melts;
-            self.held.0[k] = if freezes | melts { 0.0 } else { self.held.0[k] };
-            self.ends.0[k] = if freezes {
+            let after_j = flux.0[k] * dt - LATENT_HEAT_J_KG * ice.0[k];
+            freezes.0[k] = if (held.0[k] > 0.0) & (after_j < freezes_j) {
                 1.0
-            } else if melts {
-                -1.0
-            } else {
-                self.ends.0[k]
-            };
-            let left_j = if freezes {
-                latent_j - all_ice_j
-            } else if melts {
-                latent_j
             } else {
                 0.0
             };
-            self.fixed.0[k] += left_j / dt;
-            let more = if melts { to_liquid } else { 0.0 };
-            self.cap.0[k] += more;
-            self.diag.0[k] += more;
+            melts.0[k] = if (held.0[k] > 0.0) & (after_j > melts_j) {
+                1.0
+            } else {
+                0.0
+            };
         }
-        any
+        let ends = freezes - melts;
+        if !ends.any_above(0.0) && !ends.any_below(0.0) {
+            return false;
+        }
+        let (per_s, to_liquid) = (1.0 / dt, (self.liquid_j_per_k - self.solid_j_per_k) * per_step);
+        self.held = held - freezes - melts;
+        self.ends += ends;
+        // Latent heat of the water that is left, or of the ice.
+        let left_j = freezes * (LATENT_HEAT_J_KG * self.water_kg) + ice * (freezes + melts) * -LATENT_HEAT_J_KG;
+        self.fixed += left_j * per_s;
+        self.cap += melts * to_liquid;
+        self.diag += melts * to_liquid;
+        true
     }
 }
 
@@ -117,11 +115,13 @@ impl<const W: usize> Block<W> {
     pub(super) fn settle_ends(&mut self, setup: &Setup) {
         for round in 0..=ROUNDS {
             let mut any = false;
+            // Fluxes are straight lines in the temperatures, so the mean flux is the flux at the mean temperatures.
+            for part in &mut self.parts {
+                part.mean = part.s1 * (1.0 - GAMMA) + part.s2 * GAMMA;
+            }
             for i in 0..self.parts.len() {
                 if self.parts[i].icy {
-                    let flux = self.flux_into(setup, i, |part| part.s1) * (1.0 - GAMMA)
-                        + self.flux_into(setup, i, |part| part.s2) * GAMMA;
-                    self.parts[i].flux = flux;
+                    self.parts[i].flux = self.flux_into(setup, i, |part| part.mean);
                 }
             }
             if round == ROUNDS {

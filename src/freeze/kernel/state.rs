@@ -47,6 +47,8 @@ pub(super) struct Part<const W: usize> {
     pub held: Lane<W>,
     /// 1 where the last water freezes in the step, −1 where the last ice melts, else 0.
     pub ends: Lane<W>,
+    /// Mean temperature of the step, °C.
+    pub mean: Lane<W>,
     /// Mean net heat flow of the step, W.
     pub flux: Lane<W>,
     /// Ice fraction up to which growth was relieved: only what grows beyond it strains the part.
@@ -152,6 +154,7 @@ impl<const W: usize> Block<W> {
                     outside_now: zero,
                     held: zero,
                     ends: zero,
+                    mean: zero,
                     flux: zero,
                     relieved: zero,
                     limit_fraction: strength.map(|s| limit.ice_fraction(s, setup.slack_fraction)),
