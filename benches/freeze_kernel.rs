@@ -1,7 +1,9 @@
 //! The kernel alone: nanoseconds per part, step and member, on one core, for each set of instructions.
 //!
 //! `cargo bench --bench freeze_kernel`, or with `-- --export FILE` to write the inputs and answers of one case for the peer
-//! in `benches/numpy_peer.py`.
+//! in `benches/numpy_peer.py`, or with `-- --count RUNS` to do nothing but that many runs of one case, for counting what they take:
+//! `valgrind --tool=cachegrind --cache-sim=yes --branch-sim=yes target/release/deps/freeze_kernel-… --count 4`, once with 4
+//! and once with 8, so that the difference is the kernel's alone.
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
@@ -61,6 +63,20 @@ fn main() {
             args.get(at + 1).map_or("kernel.json", String::as_str),
             &freeze,
             &members,
+        );
+        return;
+    }
+    if let Some(at) = args.iter().position(|a| a == "--count") {
+        let runs: usize = args.get(at + 1).and_then(|n| n.parse().ok()).unwrap_or(1);
+        let minimum_f: f64 = args.get(at + 2).and_then(|n| n.parse().ok()).unwrap_or(28.0);
+        let (setup, spell) = case(DeviceType::Rp, NominalSize::N1, minimum_f, &freeze, &members);
+        let steps = (spell.hours() as f64 * 3600.0 / setup.step_s).round() as usize;
+        for _ in 0..runs {
+            std::hint::black_box(simulate(&setup, &spell, &members, 0.0, false));
+        }
+        println!(
+            "{} parts, steps and members a run",
+            steps * setup.net.parts.len() * members.count()
         );
         return;
     }
