@@ -213,7 +213,7 @@ fn back<const W: usize>(main: &mut [super::state::Part<W>], trim: &mut [super::s
         part.s2 = after;
         for &at in &part.trim {
             let leaf = &mut trim[at - chain];
-            leaf.s2 = leaf.s2 + leaf.carry * after;
+            leaf.s2 += leaf.carry * after;
         }
     }
 }
