@@ -152,6 +152,32 @@ fn ice_that_came_after_the_first_rise_waits_for_the_next() {
 }
 
 #[test]
+fn after_two_nights_the_thaw_that_is_told_is_the_one_at_hand() {
+    // Frost in two nights, with a rise at 12:00 on the 12th and one at 9:00 on the 13th.
+    let mut made = programme(|_, _| {});
+    made.series[0].air_c = (0..168)
+        .map(|hour| {
+            let at = made.series[0].start + TimeDelta::hours(hour);
+            let frozen =
+                (at >= local(11, 18, 0) && at < local(12, 12, 0)) || (at >= local(12, 20, 0) && at < local(13, 9, 0));
+            if frozen { -6.0 } else { 4.0 }
+        })
+        .collect();
+    for (now, rise) in [
+        (local(12, 3, 0), local(12, 12, 0)),
+        (local(12, 15, 0), local(12, 12, 0)),
+        (local(13, 2, 59), local(12, 12, 0)),
+        (local(13, 3, 0), local(13, 9, 0)),
+        (local(14, 20, 0), local(13, 9, 0)),
+    ] {
+        made.now = now;
+        let thaw = made.thaw();
+        assert_eq!(thaw.notices.len(), 8);
+        assert!(thaw.notices.iter().all(|notice| notice.rise == rise), "{now}");
+    }
+}
+
+#[test]
 fn the_file_says_when_to_send_whom_what_in_their_language() {
     let made = programme(|n, row| {
         if n == 1 {

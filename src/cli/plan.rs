@@ -397,7 +397,8 @@ fn tell(plan: &Plan<'_>, contacts: &Contacts, place: &str, args: &Args, common: 
     let changed = contacts.changed.as_ref().map_or(String::new(), |counts| {
         format!("since the earlier plan: {counts}; see changes.csv\n")
     });
-    let last = format!("{changed}{}", table::last_line(plan, place));
+    let thaw = contacts.thaw.as_ref().map_or(String::new(), |thaw| format!("{thaw}\n"));
+    let last = format!("{changed}{thaw}{}", table::last_line(plan, place));
     let mut out = Vec::new();
     match common.format {
         Format::Table => out.extend_from_slice(format!("{}{last}", table::list(plan, args.top)).as_bytes()),

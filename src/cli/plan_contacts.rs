@@ -74,6 +74,8 @@ pub struct Contacts {
     pub figures: Vec<(&'static str, Figure)>,
     /// What changed against the earlier plan, counted in words.
     pub changed: Option<String>,
+    /// Thaw notices that are due, counted in words.
+    pub thaw: Option<String>,
 }
 
 /// Makes the contact plan.
@@ -162,6 +164,13 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         files,
         figures,
         changed,
+        thaw: (!thaw.notices.is_empty() && !given.redact).then(|| {
+            format!(
+                "{} thaw notices to send, in thaw_notices.csv with their hours; {} people at risk have neither text nor e-mail",
+                thaw.notices.len(),
+                thaw.without
+            )
+        }),
     })
 }
 

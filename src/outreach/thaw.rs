@@ -74,8 +74,8 @@ pub fn rises(series: &Series, offset_k: f64) -> Vec<DateTime<Utc>> {
 
 /// The notices that are due within [`AHEAD_H`] hours.
 ///
-/// Each person at risk hears once, of the first rise after first ice whose 48 h are not over, over all its assemblies. Quiet
-/// hours hold for texts. People who were spoken to before hear of it too, since acting in time does not rule a leak out; those who
+/// Each person at risk hears of one rise after first ice, over all its assemblies: the last one that has begun or is at most 6 h away while
+/// its 48 h last, else the next to come. Quiet hours hold for texts. People who were spoken to before hear of it too, since acting in time does not rule a leak out; those who
 /// declined do not.
 pub fn notices(input: &PlanInput<'_>, air: &Air<'_>, config: &OutreachConfig) -> Thaw {
     let stakes = stake::stakes(input, config);
@@ -99,14 +99,20 @@ pub fn notices(input: &PlanInput<'_>, air: &Air<'_>, config: &OutreachConfig) ->
                 let ice = outlook.first_ice;
                 ice.p10.or(ice.p50)
             });
-            let after_ice = rises.iter().filter(|rise| ice.is_none_or(|ice| **rise >= ice));
+            let after_ice = rises.iter().copied().filter(|rise| ice.is_none_or(|ice| *rise >= ice));
+            let mut first = None;
+            let mut begun = None;
             for rise in after_ice {
-                if *rise + TimeDelta::hours(AFTER_H) < input.now {
+                if rise + TimeDelta::hours(AFTER_H) < input.now {
                     past = true;
+                } else if rise - TimeDelta::hours(BEFORE_H) <= input.now {
+                    begun = Some(rise);
                 } else {
-                    next = Some(next.map_or(*rise, |next| next.min(*rise)));
-                    break;
+                    first = first.or(Some(rise));
                 }
+            }
+            if let Some(rise) = begun.or(first) {
+                next = Some(next.map_or(rise, |next| next.min(rise)));
             }
         }
         let Some(rise) = next else {
