@@ -604,3 +604,62 @@ fn a_list_that_is_gone_while_running_keeps_the_old_one_and_says_so_until_it_is_b
     wait(&mut client, false);
     assert!(client.get(&path).body.contains(&row["assembly_id"]));
 }
+
+#[test]
+fn a_plan_is_worked_out_again_on_request_and_the_one_that_is_there_stays_meanwhile() {
+    let folder = programme(40);
+    let desk = DeskRun::start(folder.path(), &[]);
+    desk.wait_for_plan();
+    let mut client = Client::new(desk.address);
+    let before = client.get("/plan").body;
+    assert!(before.contains("Plan of Jan 19, 8:00 PM."), "the plan tells no time");
+    for _ in 0..3 {
+        let again = client.post("/plan/again", &[]);
+        assert_eq!((again.status, again.headers["location"].as_str()), (303, "/plan"));
+        assert!(
+            client.get("/plan").body.contains("<table"),
+            "the plan was gone while a newer one was computed"
+        );
+    }
+    // Nobody sets the desk to work without the form's token.
+    assert_eq!(client.post_raw("/plan/again", "").status, 403);
+}
+
+#[test]
+fn behind_a_proxy_one_guesser_does_not_lock_the_others_out() {
+    let folder = programme(40);
+    let file = folder.path().join("passwords.txt");
+    let mut maker = program()
+        .args(["desk", "--password-line", "rosa"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    maker
+        .stdin
+        .take()
+        .unwrap()
+        .write_all(b"four quiet herons wade\n")
+        .unwrap();
+    std::fs::write(&file, maker.wait_with_output().unwrap().stdout).unwrap();
+    let desk = DeskRun::start_without_weather(
+        folder.path(),
+        &["--behind-proxy", "--password-file", &file.display().to_string()],
+    );
+    let mut guesser = Client::new(desk.address);
+    guesser.more = "X-Forwarded-For: 192.0.2.7\r\n".into();
+    guesser.get("/sign-in");
+    let tries: Vec<u16> = (0..12)
+        .map(|_| {
+            guesser
+                .post("/sign-in", &[("name", "rosa"), ("password", "guess")])
+                .status
+        })
+        .collect();
+    assert!(tries.contains(&429), "{tries:?}");
+    let mut rosa = Client::new(desk.address);
+    rosa.more = "X-Forwarded-For: 192.0.2.8\r\n".into();
+    rosa.get("/sign-in");
+    let signed = rosa.post("/sign-in", &[("name", "rosa"), ("password", "four quiet herons wade")]);
+    assert_eq!(signed.status, 303);
+}

@@ -5,7 +5,7 @@
 mod deskside;
 
 use brimwater::drip::{self, Account, DeviceFacts, Hazard, Sign, ToldRate, Water, When, Where};
-use brimwater::expansion::{ClosingDevice, Told, assess};
+use brimwater::expansion::{ClosingDevice, Told, assess, assess_without_sensitivity};
 use brimwater::inventory::{DeviceType, Language, Service};
 use brimwater::units::UnitSystem;
 use deskside::{Client, DeskRun, link, list, programme};
@@ -632,7 +632,9 @@ fn every_assessment_has_its_spanish_with_the_same_numbers() {
                         let says = |language| -> Vec<String> {
                             let done = told(language)
                                 .read(UnitSystem::Us)
-                                .and_then(|system| Ok((assess(&system)?, system)));
+                                .. search for overturning readings takes most of the time, and its sentence is always the same.
+                                let answer = if more == 0 && street.is_none() { assess(&system) } else { assess_without_sensitivity(&system) };
+                                Ok((answer?, system)));
                             match done {
                                 Ok((answer, system)) => {
                                     let mut texts = answer.recommendation.why.clone();

@@ -30,6 +30,10 @@ const HEADERS: [(&str, &str); 7] = [
     ("permissions-policy", "camera=(), microphone=(), geolocation=()"),
 ];
 
+/// Whose request it is, for limits: behind a proxy not the proxy's address, which everybody shares.
+#[derive(Debug, Clone, Copy)]
+pub struct ClientAddress(pub IpAddr);
+
 /// The address that limits count by: the connection's, or behind a proxy the last one it added.
 fn client(desk: &Desk, headers: &HeaderMap, peer: SocketAddr) -> IpAddr {
     if desk.options.behind_proxy {
@@ -191,6 +195,7 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         return response;
     }
     request.extensions_mut().insert(session.clone());
+    request.extensions_mut().insert(ClientAddress(address));
     let request = std::mem::take(request);
     let mut response = next.run(request).await;
     set_cookie(desk, &session, fresh, &mut response);

@@ -8,7 +8,7 @@ use super::pages_phone::{gone, outcomes, save};
 use super::render::{off_thread, page};
 use super::sessions::{Session, random_token};
 use super::state::{Desk, PlanState};
-use super::words::{day_and_time, word};
+use super::words::{day_and_time, on, word};
 use crate::inventory::{Assembly, DeviceType, Language, Service};
 use crate::output::charts_plan::{self, Case, Dot};
 use crate::outreach::line::Way;
@@ -16,7 +16,7 @@ use crate::ranking::words::{part_name, percent_in};
 use crate::ranking::{Ranked, Tier};
 use axum::Extension;
 use axum::extract::{Path, Query, State};
-use axum::response::Response;
+use axum::response::{IntoResponse, Redirect, Response};
 use minijinja::value::Serde;
 use minijinja::{Value, context};
 use std::collections::HashMap;
@@ -132,6 +132,7 @@ pub async fn list(
         area => "plan",
         tab => "list",
         headline => headline(&planned, &session),
+        made => made(&desk, &planned, &session),
         filters => filters(&session, &asked),
         rows,
         count_words,
@@ -214,7 +215,7 @@ pub async fn map(State(desk): State<Arc<Desk>>, Extension(session): Extension<Se
     };
     off_thread(move || {
         let charts = map_charts(&data, &planned, &session);
-        let more = context! { area => "plan", tab => "map", headline => headline(&planned, &session), charts };
+        let more = context! { area => "plan", tab => "map", headline => headline(&planned, &session), made => made(&desk, &planned, &session), charts };
         page(&desk, &session, "plan.html", more)
     })
     .await
@@ -428,6 +429,7 @@ fn draw_calls(desk: &Desk, session: &Session) -> Response {
     let more = context! {
         area => "plan",
         tab => "calls",
+        made => made(desk, &planned, session),
         progress => context! { words, width => format!("{width:.1}") },
         calls,
         outcomes => outcomes(session),
@@ -441,4 +443,25 @@ pub async fn outcome(State(desk): State<Arc<Desk>>, Extension(session): Extensio
         return gone(&desk, &session);
     };
     save(&desk, &session, &contact, &form, None, ["/plan/outcome", "/plan/calls"]).await
+}
+
+/// `POST /plan/again`: works the plan out for the present hour. The one that is there stays until the new one is done.
+pub async fn again(State(desk): State<Arc<Desk>>, Extension(_): Extension<Session>, _form: Form) -> Response {
+    tokio::task::spawn_blocking(move || desk.compute_plan());
+    Redirect::to("/plan").into_response()
+}
+
+/// When the plan was computed, and whether a newer one is on its way.
+fn made(desk: &Desk, planned: &Planned, session: &Session) -> String {
+    let at = on(planned.now, &desk.data().zone(), session.language);
+    let made = session
+        .language
+        .pick(format!("Plan of {at}."), format!("Plan del {at}."));
+    if desk.is_computing() {
+        made + session
+            .language
+            .pick(" A newer one is being computed.", " Se está calculando uno más nuevo.")
+    } else {
+        made
+    }
 }

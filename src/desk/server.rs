@@ -2,7 +2,7 @@
 
 use super::audit::Event;
 use super::form::Form;
-use super::guard::{guard, session_cookie};
+use super::guard::{ClientAddress, guard, session_cookie};
 use super::render::{ICON, STYLE, message, page};
 use super::sessions::Session;
 use super::state::Desk;
@@ -10,7 +10,7 @@ use super::{pages_expansion, pages_phone, pages_plan};
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
-use axum::extract::{ConnectInfo, Request, State};
+use axum::extract::{Request, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
@@ -57,6 +57,7 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/plan/map", get(pages_plan::map))
         .route("/plan/calls", get(pages_plan::calls))
         .route("/plan/outcome", post(pages_plan::outcome))
+        .route("/plan/again", post(pages_plan::again))
         .route("/plan/a/{link}", get(pages_plan::assembly))
         .fallback(nowhere)
         .layer(middleware::from_fn_with_state(desk.clone(), guard))
@@ -109,7 +110,7 @@ async fn sign_in_page(State(desk): State<Arc<Desk>>, Extension(session): Extensi
 
 async fn sign_in(
     State(desk): State<Arc<Desk>>,
-    ConnectInfo(peer): ConnectInfo<SocketAddr>,
+    Extension(ClientAddress(address)): Extension<ClientAddress>,
     Extension(session): Extension<Session>,
     form: Form,
 ) -> Response {
@@ -117,7 +118,7 @@ async fn sign_in(
         return Redirect::to("/phone").into_response();
     }
     let (name, password) = (form.get("name").to_string(), form.get("password").to_string());
-    let may_try = desk.sign_ins.take(peer.ip(), Instant::now());
+    let may_try = desk.sign_ins.take(address, Instant::now());
     let checker = desk.clone();
     let checked = name.clone();
     // A hash takes tens of milliseconds on purpose; other people's pages must not wait for it.

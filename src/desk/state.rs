@@ -12,7 +12,7 @@ use crate::inventory::Language;
 use crate::outreach::outcome::History;
 use crate::ranking::Words;
 use crate::units::UnitSystem;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use minijinja::Environment;
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -98,11 +98,15 @@ pub struct Desk {
     /// Whether the audit file did not take an event.
     audit_fails: AtomicBool,
     stamp: Mutex<Stamp>,
-    cards: Mutex<HashMap<String, Arc<Outlook>>>,
+    cards: Mutex<HashMap<String, (DateTime<Utc>, Arc<Outlook>)>>,
+    /// Whether a plan is being computed now.
+    computing: AtomicBool,
 }
 
 /// Cards kept with their hours; more are forgotten, not refused.
 const MOST_CARDS: usize = 500;
+/// A card is worked out anew after so long: the hours ahead have moved on.
+const CARD_LASTS: TimeDelta = TimeDelta::hours(1);
 
 fn read<T>(lock: &RwLock<T>) -> std::sync::RwLockReadGuard<'_, T> {
     lock.read().unwrap_or_else(PoisonError::into_inner)
@@ -195,6 +199,7 @@ impl Desk {
             audit_fails: AtomicBool::new(false),
             stamp: Mutex::new(stamp),
             cards: Mutex::new(HashMap::new()),
+            computing: AtomicBool::new(false),
             options,
         };
         Ok((desk, faults))
@@ -220,21 +225,34 @@ impl Desk {
         read(&self.refused).clone()
     }
 
-    /// Computes the plan of the present data and keeps it, unless the data has changed meanwhile.
+    /// Computes the plan of the present data and keeps it, unless the data has changed meanwhile. The plan that was there stays
+    /// in use until then. Returns at once when one is being computed already.
     pub fn compute_plan(&self) {
-        let data = self.data();
-        if data.loaded.series.is_empty() {
+        if self.computing.swap(true, Ordering::AcqRel) {
             return;
         }
-        let words = Words {
-            zone: data.zone(),
-            us: self.options.system == UnitSystem::Us,
-            language: Language::English,
-        };
-        let planned = Planned::compute(&data, &self.options.run, &self.history(), self.now(), &words);
-        if Arc::ptr_eq(&data, &self.data()) {
-            *write(&self.plan) = PlanState::Ready(Arc::new(planned));
+        loop {
+            let data = self.data();
+            if data.loaded.series.is_empty() {
+                break;
+            }
+            let words = Words {
+                zone: data.zone(),
+                us: self.options.system == UnitSystem::Us,
+                language: Language::English,
+            };
+            let planned = Planned::compute(&data, &self.options.run, &self.history(), self.now(), &words);
+            if Arc::ptr_eq(&data, &self.data()) {
+                *write(&self.plan) = PlanState::Ready(Arc::new(planned));
+                break;
+            }
         }
+        self.computing.store(false, Ordering::Release);
+    }
+
+    /// Whether a plan is being computed now.
+    pub fn is_computing(&self) -> bool {
+        self.computing.load(Ordering::Acquire)
     }
 
     /// What the log says of contacts; empty without a log or when it cannot be read now.
@@ -282,19 +300,26 @@ impl Desk {
         }
     }
 
-    /// The outlook of one assembly with its hours; computed once and kept while the data stays.
+    /// The outlook of one assembly with its hours; computed once and kept for an hour while the data stays.
     pub fn card(&self, data: &Data, at: usize) -> Option<Arc<Outlook>> {
         let id = &data.assemblies().get(at)?.assembly_id;
-        let kept = |cards: &HashMap<String, Arc<Outlook>>| cards.get(id).cloned();
-        if let Some(outlook) = kept(&self.cards.lock().unwrap_or_else(PoisonError::into_inner)) {
-            return Some(outlook);
+        let now = self.now();
+        let kept = self
+            .cards
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .get(id)
+            .filter(|(made, _)| now - *made < CARD_LASTS)
+            .map(|(_, outlook)| outlook.clone());
+        if kept.is_some() {
+            return kept;
         }
-        let outlook = data.outlook(at, &self.options.run, self.now())?;
+        let outlook = data.outlook(at, &self.options.run, now)?;
         let mut cards = self.cards.lock().unwrap_or_else(PoisonError::into_inner);
         if cards.len() >= MOST_CARDS {
             cards.clear();
         }
-        cards.insert(id.clone(), outlook.clone());
+        cards.insert(id.clone(), (now, outlook.clone()));
         Some(outlook)
     }
 
