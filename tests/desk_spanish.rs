@@ -630,11 +630,15 @@ fn every_assessment_has_its_spanish_with_the_same_numbers() {
                             ..Told::default()
                         };
                         let says = |language| -> Vec<String> {
-                            let done = told(language)
-                                .read(UnitSystem::Us)
-                                .. search for overturning readings takes most of the time, and its sentence is always the same.
-                                let answer = if more == 0 && street.is_none() { assess(&system) } else { assess_without_sensitivity(&system) };
-                                Ok((answer?, system)));
+                            let done = told(language).read(UnitSystem::Us).and_then(|system| {
+                                // The search for overturning readings takes most of the time, and its sentence is always the same.
+                                let answer = if more == 0 && street.is_none() {
+                                    assess(&system)?
+                                } else {
+                                    assess_without_sensitivity(&system)?
+                                };
+                                Ok((answer, system))
+                            });
                             match done {
                                 Ok((answer, system)) => {
                                     let mut texts = answer.recommendation.why.clone();
