@@ -2,26 +2,56 @@
 
 use super::super::lane::Lane;
 use super::super::setup::{Drip, Setup};
-use super::state::Block;
+use super::state::{Block, Part};
 use super::{DENSEST_C, GAMMA};
 
+/// Coefficients of one part in a step.
+struct Balance<const W: usize> {
+    /// Heat capacity over γ·dt, W/K.
+    cap: Lane<W>,
+    /// Heat that does not depend on any unknown, W.
+    fixed: Lane<W>,
+    /// Diagonal without flow, W/K.
+    diag: Lane<W>,
+}
+
+impl<const W: usize> Part<W> {
+    /// Put together as it is needed and not kept: loads and stores are what the kernel has most of.
+    #[inline(always)]
+    fn balance(&self, shift: Lane<W>, per_step: f64) -> Balance<W> {
+        let mut balance = if self.icy {
+            Balance {
+                cap: self.cap,
+                fixed: self.fixed,
+                diag: self.diag,
+            }
+        } else {
+            let (outside, cap) = (self.outside_w_per_k, self.liquid_j_per_k * per_step);
+            Balance {
+                cap: Lane::all(cap),
+                fixed: self.fixed_hour + outside * shift,
+                diag: outside + (cap + self.still_w_per_k),
+            }
+        };
+        if self.mixes {
+            balance.diag += self.mixed;
+            balance.fixed += self.mixed_fixed;
+        }
+        balance
+    }
+}
+
 impl<const W: usize> Block<W> {
-    /// Capacities, conductances and fixed heat of the step.
+    /// What of the step's coefficients cannot be had from the hour's as they are needed: ice and mixing.
     #[inline(always)]
     pub(super) fn coefficients(&mut self, setup: &Setup) {
-        let shift = self.follow * self.air_shift;
-        let per_step = self.per_step;
-        let trace_on = self.trace_on;
-        for part in &mut self.parts {
-            if part.icy {
-                part.take_ice(shift, trace_on, per_step);
-            } else {
-                let outside = part.outside_w_per_k;
-                part.cap = Lane::all(part.liquid_j_per_k * per_step);
-                part.fixed = part.fixed_hour + outside * shift;
-                part.outside_now = outside;
-                part.diag = outside + (part.liquid_j_per_k * per_step + part.still_w_per_k);
-            }
+        self.shift = self.follow * self.air_shift;
+        for part in self.parts.iter_mut().filter(|part| part.icy) {
+            part.take_ice(self.shift, self.trace_on, self.per_step);
+        }
+        for part in self.parts.iter_mut().filter(|part| part.mixes) {
+            part.mixed = Lane::all(0.0);
+            part.mixed_fixed = Lane::all(0.0);
         }
         for mixing in &self.mixing {
             let (lo, hi) = (
@@ -30,15 +60,15 @@ impl<const W: usize> Block<W> {
             );
             let mixed = (lo * lo - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
             self.parts[mixing.holder].link = mixed + mixing.still_w_per_k;
-            self.parts[mixing.lower].diag += mixed;
-            self.parts[mixing.upper].diag += mixed;
+            self.parts[mixing.lower].mixed += mixed;
+            self.parts[mixing.upper].mixed += mixed;
         }
         for mixing in &self.ground_mixing {
             let part = &mut self.parts[mixing.part];
             let hi = part.t - DENSEST_C;
             let mixed = (Lane::all(mixing.deficit_k2) - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
-            part.diag += mixed;
-            part.fixed += mixed * mixing.ground_c;
+            part.mixed += mixed;
+            part.mixed_fixed += mixed * mixing.ground_c;
         }
         self.flow = self.draw;
         if self.icy {
@@ -121,17 +151,20 @@ impl<const W: usize> Block<W> {
         const BACK: f64 = (1.0 - GAMMA) / GAMMA;
         let flowing = self.drawing || setup.drip.is_some();
         let chain = self.chain;
+        let (shift, per_step, keep_first) = (self.shift, self.per_step, self.icy || self.recorded);
         let (upper_flow, lower_flow, drip_at) = (self.flow + self.drip_flow, self.flow, setup.net.drip_at);
         let (main, trim) = self.parts.split_at_mut(chain);
         // Down the chain: each part's trim first, then the part. `s2` takes what the sweep has so far.
         let (mut link, mut carry, mut before) = (Lane::all(0.0), Lane::all(0.0), Lane::all(setup.supply_c));
         for (i, part) in main.iter_mut().enumerate() {
-            let (mut pivot, mut rhs) = (part.diag, part.cap * part.t + part.fixed);
+            let balance = part.balance(shift, per_step);
+            let (mut pivot, mut rhs) = (balance.diag, balance.cap * part.t + balance.fixed);
             for &at in &part.trim {
                 let leaf = &mut trim[at - chain];
-                let inverse = inverse_of(leaf.diag, leaf.icy, leaf.held);
+                let balance = leaf.balance(shift, per_step);
+                let inverse = inverse_of(balance.diag, leaf.icy, leaf.held);
                 let carried = leaf.link * inverse;
-                let leaf_rhs = leaf.cap * leaf.t + leaf.fixed;
+                let leaf_rhs = balance.cap * leaf.t + balance.fixed;
                 pivot = pivot - leaf.link * carried;
                 rhs += carried * leaf_rhs;
                 leaf.inverse = inverse;
@@ -147,7 +180,6 @@ impl<const W: usize> Block<W> {
             pivot = pivot - low * carry;
             let inverse = inverse_of(pivot, part.icy, part.held);
             before = (rhs + low * before) * inverse;
-            part.low = low;
             part.inverse = inverse;
             part.s2 = before;
             link = part.link;
@@ -156,30 +188,44 @@ impl<const W: usize> Block<W> {
             part.carry = carry;
         }
         back(main, trim, chain);
-        before = Lane::all(setup.supply_c);
-        for part in main.iter_mut() {
-            part.s1 = part.s2;
-            let mut rhs = part.cap * (part.t + (part.s1 - part.t) * BACK) + part.fixed;
+        (link, before) = (Lane::all(0.0), Lane::all(setup.supply_c));
+        for (i, part) in main.iter_mut().enumerate() {
+            let balance = part.balance(shift, per_step);
+            let first = part.s2;
+            let mut rhs = balance.cap * (part.t + (first - part.t) * BACK) + balance.fixed;
+            if keep_first {
+                part.s1 = first;
+            }
             for &at in &part.trim {
                 let leaf = &mut trim[at - chain];
-                leaf.s1 = leaf.s2;
-                let leaf_rhs = leaf.cap * (leaf.t + (leaf.s1 - leaf.t) * BACK) + leaf.fixed;
+                let balance = leaf.balance(shift, per_step);
+                let first = leaf.s2;
+                let leaf_rhs = balance.cap * (leaf.t + (first - leaf.t) * BACK) + balance.fixed;
+                if keep_first {
+                    leaf.s1 = first;
+                }
                 rhs += leaf.carry * leaf_rhs;
                 leaf.s2 = leaf_rhs * leaf.inverse;
             }
-            before = (rhs + part.low * before) * part.inverse;
+            let mut low = link;
+            if flowing {
+                low += if i <= drip_at { upper_flow } else { lower_flow };
+            }
+            before = (rhs + low * before) * part.inverse;
             part.s2 = before;
+            link = part.link;
         }
         back(main, trim, chain);
     }
 
     /// Net heat flow into part `i` at the temperatures that `of` picks, W.
     #[inline(always)]
-    pub(super) fn flux_into(&self, setup: &Setup, i: usize, of: impl Fn(&super::state::Part<W>) -> Lane<W>) -> Lane<W> {
+    pub(super) fn flux_into(&self, setup: &Setup, i: usize, of: impl Fn(&Part<W>) -> Lane<W>) -> Lane<W> {
         let parts = &self.parts;
         let part = &parts[i];
         let t = of(part);
-        let mut flux = part.fixed - (part.diag - part.cap) * t;
+        let balance = part.balance(self.shift, self.per_step);
+        let mut flux = balance.fixed - (balance.diag - balance.cap) * t;
         if i < self.chain {
             if i > 0 {
                 flux += parts[i - 1].link * of(&parts[i - 1]);
@@ -205,7 +251,7 @@ impl<const W: usize> Block<W> {
 
 /// Back substitution of `s2`: up the chain, then the trim.
 #[inline(always)]
-fn back<const W: usize>(main: &mut [super::state::Part<W>], trim: &mut [super::state::Part<W>], chain: usize) {
+fn back<const W: usize>(main: &mut [Part<W>], trim: &mut [Part<W>], chain: usize) {
     let mut after = Lane::all(0.0);
     for part in main.iter_mut().rev() {
         // The last of the chain has no next: its link is 0.

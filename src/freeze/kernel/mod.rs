@@ -162,6 +162,7 @@ fn run_inline<const W: usize>(
     // A whole number of steps to the hour.
     let per_hour = (3600.0 / setup.step_s).round().max(1.0) as usize;
     let mut block = Block::<W>::new(setup, lanes, hours, keep_hours);
+    block.recorded = record.is_some();
     for hour in 0..hours {
         block.renew_films(setup, weather, lanes, hour);
         if hour == 0 {
@@ -182,7 +183,7 @@ fn run_inline<const W: usize>(
             let from_node = (step as f64 + 0.5) / steps as f64;
             block.air_shift = (next - now) * from_node;
             let time_s = hour as f64 * 3600.0 + step as f64 * block.dt;
-            block.step(setup, lanes, time_s, record.is_some());
+            block.step(setup, lanes, time_s);
             // At fixed times, so that it does not depend on when a neighbour's ice began.
             let end_s = time_s + block.dt;
             let looks = |s: f64| (s / setup.judge_every_s).floor();

@@ -82,14 +82,17 @@ impl<const W: usize> Block<W> {
         let mut throughput_j = Vec::with_capacity(n);
         for (i, part) in net.parts.iter().enumerate() {
             let now = &self.parts[i];
+            // Without ice the layer's conductance was not looked at.
+            let outside_w_per_k = if now.ice0.0[0] > 0.0 {
+                now.outside_now.0[0]
+            } else {
+                now.outside_w_per_k.0[0]
+            };
             let stage = |of: &dyn Fn(&Part<W>) -> Lane<W>| {
                 // Each flux by itself, so that the sum is not the solver's own algebra.
                 let t = of(now).0[0];
                 let outside_c = now.outside_c.0[0] + self.follow.0[0] * self.air_shift.0[0];
-                let mut fluxes = vec![
-                    now.outside_now.0[0] * (outside_c - t),
-                    setup.trace_w[i] * self.trace_on.0[0],
-                ];
+                let mut fluxes = vec![outside_w_per_k * (outside_c - t), setup.trace_w[i] * self.trace_on.0[0]];
                 let mut source = setup.trace_w[i] * self.trace_on.0[0];
                 for (at, link) in net.links.iter().enumerate() {
                     if link.a == i || link.b == i {
@@ -121,7 +124,7 @@ impl<const W: usize> Block<W> {
             let mean = |x: f64, y: f64| (1.0 - GAMMA) * x + GAMMA * y;
             gained_j.push(dt * mean(f1, f2));
             throughput_j.push(dt * mean(a1, a2));
-            let ice_k_per_w = 1.0 / now.outside_now.0[0] - 1.0 / now.outside_w_per_k.0[0];
+            let ice_k_per_w = 1.0 / outside_w_per_k - 1.0 / now.outside_w_per_k.0[0];
             let ice_m2k_per_w = if now.ice0.0[0] > 0.0 {
                 ice_k_per_w.max(0.0) * part.outside_area_m2
             } else {

@@ -12,21 +12,17 @@ pub(super) struct Part<const W: usize> {
     pub t: Lane<W>,
     pub ice: Lane<W>,
     // Of the step: what the solve works with.
-    /// Heat capacity over γ·dt, W/K.
-    pub cap: Lane<W>,
-    /// Heat that does not depend on any unknown, W.
-    pub fixed: Lane<W>,
-    /// Diagonal without flow, W/K.
-    pub diag: Lane<W>,
     /// Conductance to the next part of the chain, or from a piece of trim to the part that it hangs on, W/K.
     pub link: Lane<W>,
-    /// Factors of the elimination: below the diagonal, carried to the next, one over the pivot.
-    pub low: Lane<W>,
+    /// Factors of the elimination: carried to the next, one over the pivot.
     pub carry: Lane<W>,
     pub inverse: Lane<W>,
-    /// Stage temperatures, °C.
+    /// Stage temperatures, °C; the first is kept where there is ice or a record.
     pub s1: Lane<W>,
     pub s2: Lane<W>,
+    /// Mixing with neighbours and the ground, W/K, and the heat that mixing with the ground fixes, W; only where `mixes`.
+    pub mixed: Lane<W>,
+    pub mixed_fixed: Lane<W>,
     // Of the hour.
     /// Conductance to the surroundings without ice, W/K, and what it works against, °C.
     pub outside_w_per_k: Lane<W>,
@@ -37,7 +33,11 @@ pub(super) struct Part<const W: usize> {
     pub film: Lane<W>,
     pub surface_c: Lane<W>,
     pub surface_share: Lane<W>,
-    // Of ice.
+    // Of ice: set while any member has ice in the part.
+    /// Heat capacity over γ·dt, W/K; heat that does not depend on any unknown, W; diagonal without flow and mixing, W/K.
+    pub cap: Lane<W>,
+    pub fixed: Lane<W>,
+    pub diag: Lane<W>,
     /// State at the start of the step.
     pub t0: Lane<W>,
     pub ice0: Lane<W>,
@@ -57,6 +57,8 @@ pub(super) struct Part<const W: usize> {
     pub limit_melting_c: Lane<W>,
     /// Whether any member has ice in it.
     pub icy: bool,
+    /// Whether water in it mixes with a neighbour's or the ground's.
+    pub mixes: bool,
     // Of the case.
     pub water_kg: f64,
     pub liquid_j_per_k: f64,
@@ -99,6 +101,8 @@ pub(super) struct Block<const W: usize> {
     /// How much of a change of the air reaches `outside_c`.
     pub follow: Lane<W>,
     pub air_shift: Lane<W>,
+    /// Change of `outside_c` since the hour began, K.
+    pub shift: Lane<W>,
     pub node_c: Lane<W>,
     pub trace_on: Lane<W>,
     pub draw: Lane<W>,
@@ -108,6 +112,8 @@ pub(super) struct Block<const W: usize> {
     pub drip_flow: Lane<W>,
     pub drip_open: Lane<W>,
     pub icy: bool,
+    /// Whether each step is recorded.
+    pub recorded: bool,
     pub dt: f64,
     /// 1/(γ·dt), 1/s.
     pub per_step: f64,
@@ -138,11 +144,12 @@ impl<const W: usize> Block<W> {
                     fixed: zero,
                     diag: zero,
                     link: zero,
-                    low: zero,
                     carry: zero,
                     inverse: zero,
                     s1: zero,
                     s2: zero,
+                    mixed: zero,
+                    mixed_fixed: zero,
                     outside_w_per_k: zero,
                     outside_c: zero,
                     fixed_hour: zero,
@@ -160,6 +167,7 @@ impl<const W: usize> Block<W> {
                     limit_fraction: strength.map(|s| limit.ice_fraction(s, setup.slack_fraction)),
                     limit_melting_c: strength.map(|s| limit.melting_c(s)),
                     icy: false,
+                    mixes: false,
                     water_kg: part.water_kg,
                     liquid_j_per_k: part.metal_j_per_k + part.water_kg * CP_0C_J_KGK,
                     solid_j_per_k: part.metal_j_per_k + part.water_kg * SPECIFIC_HEAT_J_KGK,
@@ -191,6 +199,8 @@ impl<const W: usize> Block<W> {
                 } else {
                     (link.b, link.a)
                 };
+                parts[link.a].mixes = true;
+                parts[link.b].mixes = true;
                 mixing.push(Mixing {
                     lower,
                     upper,
@@ -205,6 +215,7 @@ impl<const W: usize> Block<W> {
             parts[link.part].still_w_per_k += link.conductance_w_per_k;
             parts[link.part].ground_w += link.conductance_w_per_k * ground_c;
             if link.mixing_w_per_k2 > 0.0 {
+                parts[link.part].mixes = true;
                 ground_mixing.push(GroundMixing {
                     part: link.part,
                     ground_c,
@@ -221,6 +232,7 @@ impl<const W: usize> Block<W> {
             ground_mixing,
             follow: Lane::all(1.0),
             air_shift: zero,
+            shift: zero,
             node_c: zero,
             trace_on: zero,
             draw: zero,
@@ -230,6 +242,7 @@ impl<const W: usize> Block<W> {
             drip_flow: zero,
             drip_open: zero,
             icy: false,
+            recorded: false,
             dt: setup.step_s,
             per_step: 1.0 / (GAMMA * setup.step_s),
             hour_coldest: Lane::all(f64::INFINITY),
@@ -269,8 +282,8 @@ impl<const W: usize> Block<W> {
     }
 
     #[inline(always)]
-    pub(super) fn step(&mut self, setup: &Setup, lanes: &Lanes<W>, time_s: f64, recorded: bool) {
-        if self.icy || recorded {
+    pub(super) fn step(&mut self, setup: &Setup, lanes: &Lanes<W>, time_s: f64) {
+        if self.icy || self.recorded {
             for part in &mut self.parts {
                 part.t0 = part.t;
                 part.ice0 = part.ice;
