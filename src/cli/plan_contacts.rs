@@ -166,7 +166,7 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         changed,
         thaw: (!thaw.notices.is_empty() && !given.redact).then(|| {
             format!(
-                "{} thaw notices to send, in thaw_notices.csv with their hours; {} people at risk have neither text nor e-mail",
+                "{} thaw notices to send, in thaw_notices.csv with their hours; {} people at risk get none, without text and e-mail or opted out",
                 thaw.notices.len(),
                 thaw.without
             )
@@ -193,7 +193,7 @@ fn tell_thaw(thaw: &Thaw, given: &Given<'_>, faults: &mut Faults) {
                 "BW-P75",
                 Severity::Note,
                 format!(
-                    "thaw is near: {} notices to look for leaks are due{place}; {} people at risk have neither text nor e-mail",
+                    "thaw is near: {} notices to look for leaks are due{place}; {} people at risk get none, without text and e-mail or opted out",
                     thaw.notices.len(),
                     thaw.without
                 ),

@@ -26,7 +26,14 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
     let shift = &config.outreach.shift;
     let head = |name: &'static str, value: String| context! { name, value };
     let mut heads = vec![
-        head("assemblies at risk", summary.assemblies_at_risk.to_string()),
+        head(
+            if *over {
+                "assemblies were at risk"
+            } else {
+                "assemblies at risk"
+            },
+            summary.assemblies_at_risk.to_string(),
+        ),
         head("people who look after them", summary.people_at_risk.to_string()),
     ];
     let before = vec![

@@ -87,6 +87,11 @@ impl<W: Fn(usize, usize) -> Option<f64>> Growing<W> {
         growing
     }
 
+    /// Begins again without any place, with the same lists.
+    pub fn restart(self) -> Self {
+        Self::new(self.bin_of.len(), self.wanted, self.worth)
+    }
+
     /// Adds one place to a bin and returns what it gains, 0 when it stays empty.
     pub fn grow(&mut self, bin: usize) -> f64 {
         self.capacity[bin] += 1;

@@ -86,7 +86,7 @@ impl Board<'_> {
             let ((callable, attempt), (block, group)) = (jobs[job], bins[bin]);
             self.weight(callable, attempt, block, group)
         };
-        let mut growing = Growing::new(jobs.len(), wanted.clone(), worth);
+        let mut growing = Growing::new(jobs.len(), wanted, worth);
         let mut curve = Vec::new();
         let mut own = None;
         for callers in 0..=most {
@@ -111,7 +111,7 @@ impl Board<'_> {
         let every = planned.div_ceil(STEPS).max(1);
         let mut steps = vec![self.point(shift, &[], &jobs, &bins)];
         let mut made = 0;
-        assign::best_first(&capacity, Growing::new(jobs.len(), wanted, worth), |growing| {
+        assign::best_first(&capacity, growing.restart(), |growing| {
             made += 1;
             if made % every == 0 {
                 steps.push(self.point(shift, growing.bin_of(), &jobs, &bins));
