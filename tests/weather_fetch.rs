@@ -794,60 +794,89 @@ fn more_than_four_decimals_are_never_sent() {
     assert!(text.contains("brimwater.fetched/1"));
 }
 
-#[test]
-fn plan_fetches_for_the_middle_of_the_list_and_keeps_the_forecast() {
-    let (server, place) = (Server::start(), Place::new());
-    server.well();
+/// `plan --fetch` of two assemblies at the place of the samples.
+fn plan_with_fetch(place: &Place, service: &str, out: &Path) -> Run {
     let list = place.folder.path().join("assemblies.csv");
     fs::write(
         &list,
         "assembly_id,device_type,nominal_size_in,latitude,longitude,service\nA-1,RP,1,32.5,-96.9,irrigation\nA-2,PVB,1,32.5,-96.9,irrigation\n",
     )
     .unwrap();
-    let out = place.folder.path().join("plan");
     let result = Command::cargo_bin("brimwater")
         .unwrap()
-        .args([
-            "plan",
-            "--members",
-            "1",
-            "--contact",
-            "water@example.com",
-            "--retry-wait",
-            "0",
-            "--service",
-        ])
-        .arg(&server.address)
-        .arg("--cache")
+        .args(["plan", "--fetch", "--members", "1", "--contact", "water@example.com"])
+        .args(["--retry-wait", "0", "--timeout", "2", "--service", service, "--cache"])
         .arg(place.cache())
         .arg("--assemblies")
         .arg(&list)
         .arg("--out")
-        .arg(&out)
-        .arg("--fetch")
+        .arg(out)
+        .env("NO_PROXY", "127.0.0.1")
         .output()
         .unwrap();
-    let err = String::from_utf8_lossy(&result.stderr).into_owned();
-    assert!(matches!(result.status.code(), Some(0 | 1)), "{err}");
-    assert!(err.contains("the forecast was made"), "its age is told: {err}");
-    assert!(out.join("plan.json").exists());
-    let kept = out.join("forecast.json");
-    assert_eq!(show(&kept)["min_air_c"], -11.111);
-    // The same file given by hand is taken as it is.
-    let again = Command::cargo_bin("brimwater")
+    Run {
+        code: result.status.code().unwrap(),
+        out: String::from_utf8_lossy(&result.stdout).into_owned(),
+        err: String::from_utf8_lossy(&result.stderr).into_owned(),
+        file: out.join("forecast.json"),
+    }
+}
+
+/// A file of a plan as JSON.
+fn json_of(file: PathBuf) -> Value {
+    serde_json::from_slice(&fs::read(file).unwrap()).unwrap()
+}
+
+#[test]
+fn plan_fetches_for_the_middle_of_the_list_and_writes_the_whole_plan() {
+    let (server, place) = (Server::start(), Place::new());
+    server.well();
+    let out = place.folder.path().join("plan");
+    let run = plan_with_fetch(&place, &server.address, &out);
+    assert_eq!(run.code, 0, "{}", run.err);
+    assert!(run.err.contains("the forecast was made"), "its age is told: {}", run.err);
+    assert_eq!(show(&run.file)["min_air_c"], -11.111);
+    let plan = json_of(out.join("plan.json"));
+    assert_eq!(plan["assemblies"].as_array().unwrap().len(), 2);
+    // What is ranked stood in the fetched weather: hours colder than 0 °C, the coldest no colder than the served -11.1 °C.
+    for assembly in plan["assemblies"].as_array().unwrap() {
+        assert!(assembly["hours_air_below_0c"].as_f64().unwrap() > 0.0);
+        assert!((-11.2..0.0).contains(&assembly["min_air_c"].as_f64().unwrap()));
+    }
+    let inputs = json_of(out.join("run.json")).to_string();
+    assert!(inputs.contains("forecast.json"), "{inputs}");
+    for file in ["ranking.csv", "contacts.csv", "map.geojson", "report.html"] {
+        assert!(out.join(file).exists(), "{file}");
+    }
+    // The same file given by hand is taken as it is and gives the same plan.
+    let again = place.folder.path().join("again");
+    let by_hand = Command::cargo_bin("brimwater")
         .unwrap()
         .args(["plan", "--members", "1", "--assemblies"])
-        .arg(&list)
+        .arg(place.folder.path().join("assemblies.csv"))
         .arg("--series")
-        .arg(&kept)
+        .arg(&run.file)
         .arg("--out")
-        .arg(place.folder.path().join("again"))
+        .arg(&again)
         .output()
         .unwrap();
-    assert_eq!(
-        again.status.code(),
-        result.status.code(),
-        "{}",
-        String::from_utf8_lossy(&again.stderr)
-    );
+    assert_eq!(by_hand.status.code(), Some(0), "{}", String::from_utf8_lossy(&by_hand.stderr));
+    assert_eq!(json_of(again.join("plan.json"))["assemblies"], plan["assemblies"]);
+}
+
+#[test]
+fn plan_uses_the_kept_forecast_when_the_service_is_down_and_the_report_says_how_old_it_is() {
+    let (server, place) = (Server::start(), Place::new());
+    server.well();
+    server.on(GRID, vec![json_reply(&fresh_grid(20), "application/geo+json")]);
+    let fetched = place.fetch(&server.address, &[]);
+    assert!(fetched.file.exists(), "{}", fetched.err);
+    server.stage.lock().unwrap().acts.clear();
+    let out = place.folder.path().join("plan");
+    let run = plan_with_fetch(&place, &server.address, &out);
+    assert_eq!(run.code, 1, "{}", run.err);
+    assert!(run.err.contains("20.") && run.err.contains(" h"), "{}", run.err);
+    let report = fs::read_to_string(out.join("report.html")).unwrap();
+    assert!(report.contains("20 h old") || report.contains("20.0 h old"), "the report tells the age");
+    assert_eq!(show(&run.file)["min_air_c"], -11.111);
 }
