@@ -50,6 +50,10 @@ fn list_of_100_000_rows_read(bencher: divan::Bencher) {
     bencher.counter(divan::counter::ItemsCount::new(ROWS)).bench(|| {
         let read = read_inventory(&bytes[..], "bench", &BTreeMap::new());
         assert_eq!(read.rows, ROWS);
-        assert!(read.assemblies.len() > ROWS * 9 / 10, "{} of {ROWS}", read.assemblies.len());
+        assert!(
+            read.assemblies.len() > ROWS * 9 / 10,
+            "{} of {ROWS}",
+            read.assemblies.len()
+        );
     });
 }

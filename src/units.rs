@@ -5,16 +5,20 @@
 //! 0.45359237 kg, standard gravity 9.80665 m/s² (NIST SP 811).
 
 pub mod flow;
+mod kind;
 mod number;
 pub mod parse;
+pub mod parse_heat;
 pub mod refusal;
 pub mod show;
 
 pub use flow::{FlowRange, parse_flow_l_per_h};
 pub use parse::{
-    UnitError, parse_conductivity_w_mk, parse_electric_power_w, parse_film_w_m2k, parse_gauge_pa, parse_length_m,
-    parse_power_w, parse_r_value_m2k_per_w, parse_small_length_m, parse_temperature_c, parse_temperature_difference_k,
-    parse_volume_l, parse_wind_m_s,
+    UnitError, parse_gauge_pa, parse_length_m, parse_small_length_m, parse_temperature_c,
+    parse_temperature_difference_k, parse_volume_l, parse_wind_m_s,
+};
+pub use parse_heat::{
+    parse_conductivity_w_mk, parse_electric_power_w, parse_film_w_m2k, parse_power_w, parse_r_value_m2k_per_w,
 };
 pub use show::{
     show_conductivity, show_film, show_flow, show_gauge, show_length, show_power, show_r_value, show_small_length,

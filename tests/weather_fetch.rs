@@ -834,7 +834,11 @@ fn plan_fetches_for_the_middle_of_the_list_and_writes_the_whole_plan() {
     let out = place.folder.path().join("plan");
     let run = plan_with_fetch(&place, &server.address, &out);
     assert_eq!(run.code, 0, "{}", run.err);
-    assert!(run.err.contains("the forecast was made"), "its age is told: {}", run.err);
+    assert!(
+        run.err.contains("the forecast was made"),
+        "its age is told: {}",
+        run.err
+    );
     assert_eq!(show(&run.file)["min_air_c"], -11.111);
     let plan = json_of(out.join("plan.json"));
     assert_eq!(plan["assemblies"].as_array().unwrap().len(), 2);
@@ -860,7 +864,12 @@ fn plan_fetches_for_the_middle_of_the_list_and_writes_the_whole_plan() {
         .arg(&again)
         .output()
         .unwrap();
-    assert_eq!(by_hand.status.code(), Some(0), "{}", String::from_utf8_lossy(&by_hand.stderr));
+    assert_eq!(
+        by_hand.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&by_hand.stderr)
+    );
     assert_eq!(json_of(again.join("plan.json"))["assemblies"], plan["assemblies"]);
 }
 
@@ -877,6 +886,9 @@ fn plan_uses_the_kept_forecast_when_the_service_is_down_and_the_report_says_how_
     assert_eq!(run.code, 1, "{}", run.err);
     assert!(run.err.contains("20.") && run.err.contains(" h"), "{}", run.err);
     let report = fs::read_to_string(out.join("report.html")).unwrap();
-    assert!(report.contains("20 h old") || report.contains("20.0 h old"), "the report tells the age");
+    assert!(
+        report.contains("20 h old") || report.contains("20.0 h old"),
+        "the report tells the age"
+    );
     assert_eq!(show(&run.file)["min_air_c"], -11.111);
 }

@@ -124,7 +124,12 @@ fn design_conditions() -> Vec<(String, f64, f64, [(f64, f64); 4])> {
     rows.map(|line| {
         let cells: Vec<&str> = line.split(',').collect();
         let number = |at: usize| cells[at].parse::<f64>().unwrap();
-        let printed = [(5.0, number(3)), (10.0, number(4)), (20.0, number(5)), (50.0, number(6))];
+        let printed = [
+            (5.0, number(3)),
+            (10.0, number(4)),
+            (20.0, number(5)),
+            (50.0, number(6)),
+        ];
         (cells[0].to_owned(), number(1), number(2), printed)
     })
     .collect()
@@ -141,7 +146,10 @@ fn handbook_formula_reproduces_the_extremes_printed_in_real_design_condition_hea
             // All three numbers are rounded: mean by 0.05, the deviation by 0.05 a factor, the printed value by 0.05. That is 0.136 K
             // at 5 years and 0.230 K at 50.
             let bound = HALF_DIGIT_K * (2.0 + n_year_factor(years));
-            assert!(off <= bound, "{station}: {off:.3} K off at {years} years, {bound:.3} can be rounding");
+            assert!(
+                off <= bound,
+                "{station}: {off:.3} K off at {years} years, {bound:.3} can be rounding"
+            );
             if off > worst.0 {
                 worst = (off, format!("{station} at {years} years"));
             }
@@ -151,7 +159,11 @@ fn handbook_formula_reproduces_the_extremes_printed_in_real_design_condition_hea
     assert_eq!(checked, 28);
     // The worst is 0.1716 K, of a deviation that is printed as 4.1 and must have been 4.15: 0.17 K to the digits that there are.
     assert!(worst.0 < 0.175, "{} K off: {}", worst.0, worst.1);
-    assert!(worst.1.contains("ABERDEEN") && worst.1.ends_with("50 years"), "{}", worst.1);
+    assert!(
+        worst.1.contains("ABERDEEN") && worst.1.ends_with("50 years"),
+        "{}",
+        worst.1
+    );
 }
 
 #[test]

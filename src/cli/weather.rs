@@ -5,6 +5,8 @@ use super::{Done, weather_fetch};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file::{read_whole, shown};
 use crate::output::safe::write_file_atomically;
+use crate::output::weather_extremes::{extremes_json, extremes_table, winters_csv};
+use crate::output::weather_inlet::{inlet_csv, inlet_json, inlet_table};
 use crate::output::{charts_weather, weather as out};
 use crate::weather::extremes::{Extremes, extremes, winters};
 use crate::weather::inlet::inlet_of;
@@ -204,9 +206,9 @@ fn cold(args: &ExtremesArgs, common: &Common) -> Done {
         charts_weather::extremes(&result, common.system())
     })?;
     let text = match common.format {
-        Format::Json => pretty(&out::extremes_json(&result)),
-        Format::Csv => out::winters_csv(&result.winters),
-        Format::Table => out::extremes_table(&result, common.system()),
+        Format::Json => pretty(&extremes_json(&result)),
+        Format::Csv => winters_csv(&result.winters),
+        Format::Table => extremes_table(&result, common.system()),
     };
     answer(&text, &faults, common)
 }
@@ -231,9 +233,9 @@ fn inlet(args: &FileArgs, common: &Common) -> Done {
         charts_weather::inlet(&result, common.system())
     })?;
     let text = match common.format {
-        Format::Json => pretty(&out::inlet_json(&result)),
-        Format::Csv => out::inlet_csv(&result),
-        Format::Table => out::inlet_table(&result, common.system()),
+        Format::Json => pretty(&inlet_json(&result)),
+        Format::Csv => inlet_csv(&result),
+        Format::Table => inlet_table(&result, common.system()),
     };
     answer(&text, &faults, common)
 }

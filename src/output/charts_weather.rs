@@ -433,7 +433,7 @@ pub fn inlet(answer: &Inlet, units: UnitSystem) -> Result<String, ChartError> {
             px_to: 58.0,
         };
         Frame { x, y }.y_axis(sheet, &steps(y.from, y.to, units, 6), |c| degrees(c, units), SMALL)?;
-        for (month, name) in super::weather::MONTHS.iter().enumerate() {
+        for (month, name) in super::weather_inlet::MONTHS.iter().enumerate() {
             let at = x.px(1.0 + (month as f64 + 0.5) * 365.0 / 12.0);
             sheet.text(name, (at, y.px_from + 14.0), Side::Middle, SMALL, SOFT)?;
         }

@@ -31,3 +31,5 @@ pub mod show_json;
 pub mod table;
 pub mod thaw;
 pub mod weather;
+pub mod weather_extremes;
+pub mod weather_inlet;
