@@ -833,7 +833,15 @@ fn plan_fetches_for_the_middle_of_the_list_and_writes_the_whole_plan() {
     server.well();
     let out = place.folder.path().join("plan");
     let run = plan_with_fetch(&place, &server.address, &out);
-    assert_eq!(run.code, 0, "{}", run.err);
+    // Late in the day the plan also warns that no shift is left for calls (BW-P61), which is no matter of the weather.
+    let no_shift = run.err.contains("BW-P61");
+    assert_eq!(run.code, i32::from(no_shift), "{}", run.err);
+    assert_eq!(
+        run.err.matches("warning: ").count(),
+        usize::from(no_shift),
+        "{}",
+        run.err
+    );
     assert!(
         run.err.contains("the forecast was made"),
         "its age is told: {}",
@@ -866,7 +874,7 @@ fn plan_fetches_for_the_middle_of_the_list_and_writes_the_whole_plan() {
         .unwrap();
     assert_eq!(
         by_hand.status.code(),
-        Some(0),
+        Some(run.code),
         "{}",
         String::from_utf8_lossy(&by_hand.stderr)
     );
@@ -884,11 +892,12 @@ fn plan_uses_the_kept_forecast_when_the_service_is_down_and_the_report_says_how_
     let out = place.folder.path().join("plan");
     let run = plan_with_fetch(&place, &server.address, &out);
     assert_eq!(run.code, 1, "{}", run.err);
-    assert!(run.err.contains("20.") && run.err.contains(" h"), "{}", run.err);
     let report = fs::read_to_string(out.join("report.html")).unwrap();
-    assert!(
-        report.contains("20 h old") || report.contains("20.0 h old"),
-        "the report tells the age"
-    );
+    for told in [&run.err, &report] {
+        assert!(told.contains("forecast is stale: it was made"), "{told}");
+        // Made 20 h ago and up to an hour more, for the sample moves by whole hours.
+        assert!(told.contains("(20.") || told.contains("(21.0 h"), "{told}");
+        assert!(told.contains("the last good reply was used"), "{told}");
+    }
     assert_eq!(show(&run.file)["min_air_c"], -11.111);
 }

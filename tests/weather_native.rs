@@ -285,6 +285,30 @@ fn a_mistyped_year_does_not_ask_for_all_the_memory() {
     assert_eq!(codes(&faults), ["BW-S14"]);
 }
 
+#[test]
+fn a_handful_of_readings_is_not_spread_over_a_century() {
+    let allowed = ReadOptions {
+        allow_gaps: true,
+        ..ReadOptions::default()
+    };
+    let (found, faults) = one(
+        "time,air_temp_c\n1876-01-20T00:00:00Z,1\n1876-01-20T01:00:00Z,1\n2026-01-20T01:00:00Z,1\n",
+        &allowed,
+    );
+    assert!(found.series.is_none());
+    assert_eq!(codes(&faults), ["BW-S14"]);
+    // A record that was closed for years and is dense beside that stays usable when the user allows gaps.
+    let mut text = String::from("time,air_temp_c\n");
+    for (year, days) in [(1990, 28), (1992, 28)] {
+        for (day, hour) in (1..=days).flat_map(|day| (0..24).map(move |hour| (day, hour))) {
+            text.push_str(&format!("{year}-01-{day:02}T{hour:02}:00:00Z,1\n"));
+        }
+    }
+    let (found, faults) = one(&text, &allowed);
+    assert_eq!(found.series.map(|series| series.hours()), Some(730 * 24 + 28 * 24));
+    assert!(codes(&faults).contains(&"BW-S11"));
+}
+
 proptest! {
     #[test]
     fn the_order_of_rows_never_matters(mut rows in prop::collection::vec((0u32..40, -30i32..30, prop::option::of(0u32..30), any::<bool>()), 1..60), seed in any::<u64>()) {

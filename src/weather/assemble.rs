@@ -18,6 +18,11 @@ use serde::Serialize;
 
 /// Longest series, hours: 200 years. Two readings far apart would otherwise ask for all the memory.
 pub const MAX_HOURS: i64 = 200 * 8_766;
+/// Hours from which a span must be filled at all closely: a month. A handful of readings with a mistyped year among them would
+/// otherwise become a century of made hours, and a short file would ask for much memory (judgement).
+const SPARSE_FROM_HOURS: i64 = 744;
+/// Hours of the span that each usable reading may stand for beyond that: one reading in four days (judgement: far below any record).
+const MOST_HOURS_A_READING: i64 = 100;
 
 /// One timed reading as its source gives it, in SI.
 #[derive(Debug, Clone, PartialEq)]
@@ -132,7 +137,8 @@ pub struct Report {
 /// Makes the hourly series of one station; `None` when there is none, and the faults say why.
 ///
 /// Faults: `BW-S10` no usable reading (fatal), `BW-S11` gap too long (fatal, or a warning when gaps are allowed),
-/// `BW-S12` gaps filled (note), `BW-S13` contradicting duplicates (warning), `BW-S14` span too long (fatal),
+/// `BW-S12` gaps filled (note), `BW-S13` contradicting duplicates (warning), `BW-S14` span too long, or too long for so few
+/// readings (fatal),
 /// `BW-S15` values set aside (warning).
 pub fn assemble(
     station: Station,
@@ -204,6 +210,25 @@ pub fn assemble(
             )
             .expected("at most 200 years")
             .remedy("Look for a mistyped year."),
+        );
+        return (None, report, faults);
+    }
+    let usable = readings.iter().filter(|reading| reading.air_c.is_some()).count();
+    let filled_closely = i64::try_from(usable)
+        .unwrap_or(i64::MAX)
+        .saturating_mul(MOST_HOURS_A_READING);
+    if last_hour - first_hour >= SPARSE_FROM_HOURS.max(filled_closely) {
+        faults.push(
+            fault(
+                "BW-S14",
+                Severity::Fatal,
+                format!(
+                    "{name} has {usable} usable readings from {} to {}: too few for so long",
+                    first.time_utc, last.time_utc
+                ),
+            )
+            .expected("at least one reading in four days")
+            .remedy("Look for a mistyped year, or give the parts of the record as files of their own."),
         );
         return (None, report, faults);
     }
