@@ -141,6 +141,25 @@ fn several_stations_are_an_array_or_one_by_name() {
 }
 
 #[test]
+fn a_chart_of_several_stations_says_which_one_it_shows() {
+    let folder = tempfile::tempdir().unwrap();
+    let (file, chart) = (folder.path().join("two.csv"), folder.path().join("two.svg"));
+    std::fs::write(
+        &file,
+        "time,station_id,air_temp_c\n2031-01-01T00:00:00Z,B,1\n2031-01-01T00:00:00Z,A,-1\n2031-01-01T01:00:00Z,A,-2\n",
+    )
+    .unwrap();
+    let (file, chart_path) = (file.to_str().unwrap(), chart.to_str().unwrap());
+    let (code, _, err) = brimwater(&["show", file, "--chart", chart_path]);
+    assert_eq!(code, 0, "{err}");
+    assert!(err.contains("the chart shows A, the first of 2 stations"), "{err}");
+    let svg = std::fs::read_to_string(&chart).unwrap();
+    assert!(svg.contains("Air temperature of A") && svg.contains("01:00 UTC; 0 hours missing, 0 values set aside"));
+    let (_, _, err) = brimwater(&["show", file, "--station", "B", "--chart", chart_path]);
+    assert!(!err.contains("the chart shows"), "{err}");
+}
+
+#[test]
 fn inlet_keeps_the_contract_of_its_json() {
     let (code, answer) = json(&["inlet", "tests/data/weather/tmy3_whole_year.csv"]);
     assert_eq!(code, 0);

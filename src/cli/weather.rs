@@ -162,8 +162,23 @@ fn pretty(value: &serde_json::Value) -> String {
 }
 
 fn show(args: &FileArgs, common: &Common) -> Done {
-    let (found, zone, faults) = read(&[&args.file], &args.reading)?;
+    let (found, zone, mut faults) = read(&[&args.file], &args.reading)?;
     let zone = zone.unwrap_or(chrono_tz::UTC);
+    if let (Some(_), [first, _, ..]) = (&args.reading.chart, found.as_slice()) {
+        faults.push(
+            Fault::new(
+                "BW-S70",
+                Severity::Note,
+                format!(
+                    "the chart shows {}, the first of {} stations",
+                    first.station.station_id,
+                    found.len()
+                ),
+            )
+            .file(shown(&args.file))
+            .remedy("Name another with --station."),
+        );
+    }
     draw(args.reading.chart.as_ref(), || match found.first() {
         Some(first) => charts_weather::series(first, common.system(), zone),
         None => Err(crate::output::charts::ChartError::new("nothing usable was found")),

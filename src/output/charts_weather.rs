@@ -26,6 +26,11 @@ fn degrees(celsius: f64, units: UnitSystem) -> String {
     }
 }
 
+/// `1 hour`, `2 hours`.
+fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
+}
+
 /// Round steps of the people's unit between two temperatures, °C.
 fn steps(low_c: f64, high_c: f64, units: UnitSystem, count: usize) -> Vec<f64> {
     match units {
@@ -62,12 +67,22 @@ pub fn series(found: &Found, units: UnitSystem, zone: Tz) -> Result<String, Char
         &found.station.station_id
     };
     let title = format!("Air temperature of {name}");
+    let (missing, unit) = match &found.daily {
+        Some(record) => (record.missing_days(), "day"),
+        None => (found.report.missing_hours, "hour"),
+    };
+    let set_aside = found.report.set_aside.len();
     let told = format!(
-        "Coldest {} at {}; {} hours missing, {} values set aside.",
+        "Coldest {} at {}; {} missing, {} set aside.{}",
         show_temperature(coldest, units),
-        series.time(hour).with_timezone(&zone).format("%Y-%m-%d %H:%M"),
-        found.report.missing_hours,
-        found.report.set_aside.len()
+        series.time(hour).with_timezone(&zone).format("%Y-%m-%d %H:%M %Z"),
+        counted(missing, unit),
+        counted(set_aside, "value"),
+        if found.daily.is_some() {
+            " Hours made from daily minima and maxima."
+        } else {
+            ""
+        }
     );
     sheet(SIZE, &title, &told, |sheet| {
         sheet.bold(&title, (16.0, 20.0), Side::Start, 15.0, INK)?;
@@ -80,11 +95,19 @@ pub fn series(found: &Found, units: UnitSystem, zone: Tz) -> Result<String, Char
             value,
         );
         let days = series.hours() / 24;
-        if days <= 31 {
+        // Without a zone it is not known when it is night there.
+        if days <= 31 && zone != Tz::UTC {
             frame.nights(sheet, zone)?;
         }
         gaps(sheet, &frame, series)?;
         frame.y_axis(sheet, &steps(value.0, value.1, units, 6), |c| degrees(c, units), SMALL)?;
+        if days <= 40 {
+            frame.days(sheet, zone, Language::English, SMALL)?;
+        } else {
+            years(sheet, &frame, series, zone)?;
+        }
+        lines(sheet, &frame, series)?;
+        // Over the line: a record of years would hide them.
         for threshold in [THRESHOLDS_C[0], THRESHOLDS_C[3]] {
             let y = frame.y.px(threshold);
             sheet.dashed(&[(frame.x.px_from, y), (frame.x.px_to, y)], MILD, 1.2, 5.0, 4.0)?;
@@ -96,12 +119,6 @@ pub fn series(found: &Found, units: UnitSystem, zone: Tz) -> Result<String, Char
                 MILD,
             )?;
         }
-        if days <= 40 {
-            frame.days(sheet, zone, Language::English, SMALL)?;
-        } else {
-            years(sheet, &frame, series, zone)?;
-        }
-        lines(sheet, &frame, series)?;
         for one in &found.report.set_aside {
             sheet.mark(Shape::Cross, frame.point(one.time, one.value_c), 5.0, PRESSING)?;
         }
@@ -124,7 +141,7 @@ pub fn series(found: &Found, units: UnitSystem, zone: Tz) -> Result<String, Char
         if series.kind.contains(&Kind::Forecast) {
             entry("forecast", None, WATER)?;
         }
-        if found.report.missing_hours > 0 {
+        if series.interpolated.contains(&true) {
             entry("missing (band)", None, NEXT)?;
         }
         if !found.report.set_aside.is_empty() {
@@ -412,9 +429,9 @@ fn winters(
 pub fn inlet(answer: &Inlet, units: UnitSystem) -> Result<String, ChartError> {
     let title = "Supply water through the year";
     let told = format!(
-        "Coldest {} on day {}, warmest {}",
+        "Coldest {} about {}, warmest {}; a norm, not a cold snap",
         show_temperature(answer.coldest_c, units),
-        answer.coldest_day,
+        super::weather_inlet::coldest_date(answer),
         show_temperature(answer.warmest_c, units)
     );
     sheet((SIZE.0, 320.0), title, &told, |sheet| {

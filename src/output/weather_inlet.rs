@@ -27,6 +27,13 @@ pub const MONTHS: [&str; 12] = [
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 ];
 
+/// The coldest day as people say it, such as `Feb 6`.
+pub fn coldest_date(answer: &Inlet) -> String {
+    NaiveDate::from_yo_opt(2001, u32::from(answer.coldest_day)).map_or_else(String::new, |date| {
+        format!("{} {}", MONTHS.get(date.month0() as usize).unwrap_or(&""), date.day())
+    })
+}
+
 /// Supply water by month as CSV.
 pub fn inlet_csv(answer: &Inlet) -> String {
     let mut text = String::from("month,supply_water_c\n");
@@ -38,9 +45,7 @@ pub fn inlet_csv(answer: &Inlet) -> String {
 
 /// Supply water for people.
 pub fn inlet_table(answer: &Inlet, units: UnitSystem) -> String {
-    let day = NaiveDate::from_yo_opt(2001, u32::from(answer.coldest_day)).map_or_else(String::new, |date| {
-        format!("{} {}", MONTHS.get(date.month0() as usize).unwrap_or(&""), date.day())
-    });
+    let day = coldest_date(answer);
     let mut text = format!(
         "Supply water from the air of the record: annual mean of the air {}, coldest water {} about {day}, warmest {}.\n",
         show_temperature(answer.annual_mean_air_c, units),
