@@ -546,6 +546,13 @@ fn a_case_shows_who_joins_the_list() {
     assert!(rows[1].contains(&tier(&cut, "A-3")), "{joins}");
     let page = fs::read_to_string(case.path("out/report.html")).unwrap();
     assert!(page.contains("Who joins if the power fails"));
+    // What needs power is no advice for when there is none.
+    for one in cut["assemblies"].as_array().unwrap() {
+        for advice in one["advice"].as_array().unwrap() {
+            let measure = advice["measure"].as_str().unwrap();
+            assert!(!["heat_trace", "heated_enclosure"].contains(&measure), "{one}");
+        }
+    }
     // No supply: nobody with heaters is touched, and those who draw lose what the water brought.
     let told = case
         .plan(&["--what-if", "supply-off"])

@@ -318,6 +318,7 @@ fn a_trickle_called_enough_keeps_the_run_under_the_target() {
     let run = brimwater::freeze::simulate::simulate(&setup, &spell, &members, 0.0, false);
     let subject = brimwater::freeze::advice::Subject {
         assembly: &assembly,
+        what_if: WhatIf::AsListed,
         setup: &setup,
         spell: &spell,
         members: &members,

@@ -3,6 +3,7 @@
 use super::config::FreezeConfig;
 use super::members::Members;
 use super::outlook::{Advice, Measure};
+use super::run::WhatIf;
 use super::setup::{Setup, flow_w_per_k, litres_per_h};
 use super::simulate::{Simulated, simulate};
 use super::spell::Spell;
@@ -27,6 +28,8 @@ const SEARCH_MEMBERS: usize = 32;
 pub struct Subject<'a> {
     /// An assembly of the case.
     pub assembly: &'a Assembly,
+    /// The case: without power or supply there are measures that cannot help.
+    pub what_if: WhatIf,
     /// The case as listed.
     pub setup: &'a Setup,
     /// The spell.
@@ -59,13 +62,15 @@ pub fn advice(subject: &Subject<'_>, config: &FreezeConfig) -> Vec<Advice> {
         told.push(wrap(subject, config));
     }
     // A trickle needs somebody to leave a tap running behind the assembly: not on idle and fire lines.
-    if !matches!(a.service, Service::Irrigation | Service::Fire) && a.winter_use == WinterUse::InUse {
+    let supplied = subject.what_if != WhatIf::SupplyOff;
+    if supplied && !matches!(a.service, Service::Irrigation | Service::Fire) && a.winter_use == WinterUse::InUse {
         told.push(trickle(subject, config));
     }
-    if a.placement != Placement::Indoors {
+    let powered = subject.what_if != WhatIf::PowerOut;
+    if powered && a.placement != Placement::Indoors {
         told.push(trace(subject, config));
     }
-    if a.placement != Placement::HeatedEnclosure {
+    if powered && a.placement != Placement::HeatedEnclosure {
         told.push(enclosure());
     }
     // Cheapest that works first; what does not work after.

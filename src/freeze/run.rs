@@ -423,6 +423,7 @@ fn advise(
             };
             let subject = Subject {
                 assembly: place.assembly,
+                what_if: options.what_if,
                 setup: &setup,
                 spell,
                 members,
