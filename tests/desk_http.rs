@@ -663,3 +663,38 @@ fn behind_a_proxy_one_guesser_does_not_lock_the_others_out() {
     let signed = rosa.post("/sign-in", &[("name", "rosa"), ("password", "four quiet herons wade")]);
     assert_eq!(signed.status, 303);
 }
+
+#[test]
+fn an_expansion_answer_does_not_contradict_itself() {
+    let folder = programme(40);
+    let desk = DeskRun::start_without_weather(folder.path(), &[]);
+    let mut client = Client::new(desk.address);
+    client.get("/expansion");
+    let usual = [
+        ("heater", "40 gal"),
+        ("cold", "50 F"),
+        ("hot", "120 F"),
+        ("static", "60 psi"),
+    ];
+    let mut ask = |more: &[(&str, &str)]| client.post("/expansion", &[&usual[..], more].concat()).body;
+    // Open plumbing needs neither tank nor relief, so none is sized.
+    let open = ask(&[("closed_by", "prv-with-bypass"), ("street", "75 psi")]);
+    assert!(open.contains("Nothing is needed") && !open.contains("Smallest tank"));
+    assert!(open.contains("were the plumbing closed"));
+    // A tank that does only once its precharge is set is no reason to be calm.
+    let small = ask(&[
+        ("closed_by", "check-valve"),
+        ("existing_tank", "3 gal"),
+        ("precharge", "40 psi"),
+    ]);
+    assert!(small.contains("Keep the tank that is there") && small.contains("class=\"answer mind\""));
+    let set = ask(&[
+        ("closed_by", "check-valve"),
+        ("existing_tank", "3 gal"),
+        ("precharge", "60 psi"),
+    ]);
+    assert!(set.contains("Keep the tank that is there") && set.contains("class=\"answer calm\""));
+    // Only settings that hold the limit of 80 psi are shown as settings.
+    let closed = ask(&[("closed_by", "check-valve")]);
+    assert!(closed.contains("70.0 psi – 80.0 psi") && !closed.contains("70.0 psi – 100.0 psi"));
+}

@@ -5,7 +5,7 @@ use super::render::page;
 use super::sessions::Session;
 use super::state::Desk;
 use super::words::{known, word};
-use crate::expansion::{Assessment, System, Told, assess};
+use crate::expansion::{Assessment, Measure, System, Told, assess};
 use crate::faults::{Fault, Faults};
 use crate::language::Language;
 use crate::output::{charts_expansion, expansion_record, expansion_text};
@@ -252,10 +252,19 @@ fn unprotected_figure(system: &System, answer: &Assessment, language: Language) 
         .heating_to_limit_k
         .map(|kelvin| show_temperature_difference(kelvin, system.words))
     {
-        notes.push(language.pick(
-            format!("the limit is reached after {warming} of heating"),
-            format!("se llega al límite tras calentar {warming}"),
-        ));
+        notes.push(if system.static_gauge_pa >= system.limit_gauge_pa {
+            language
+                .pick(
+                    "the limit is passed before any heating",
+                    "el límite ya se pasa sin calentar",
+                )
+                .to_string()
+        } else {
+            language.pick(
+                format!("the limit is reached after {warming} of heating"),
+                format!("se llega al límite tras calentar {warming}"),
+            )
+        });
     }
     let value = match bare.final_gauge_kpa.map(|kpa| kpa * 1e3) {
         Some(pascal) if pascal < system.heater_relief_gauge_pa => language.pick(
@@ -276,54 +285,92 @@ fn unprotected_figure(system: &System, answer: &Assessment, language: Language) 
         }
     };
     context! {
-        label => language.pick("Pressure with nothing to take it", "Presión sin nada que la reciba"),
+        label => if answer.closed.is_closed == Some(false) {
+            language.pick("Pressure, were the plumbing closed", "Presión, si la tubería se cerrara")
+        } else {
+            language.pick("Pressure with nothing to take it", "Presión sin nada que la reciba")
+        },
         value,
         note => notes.join("; "),
     }
 }
 
-fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Session) -> Value {
-    let units = session.system;
-    let language = session.language;
-    let pick = |english: &str, spanish: &str| language.pick(english, spanish).to_string();
-    let gauge = |kpa: f64| show_gauge(kpa * 1e3, units);
+/// The figures beside the recommendation. In open plumbing nothing has to be fitted, so tank and relief are left out and the
+/// pressure is told as what closing it would bring.
+fn figures(system: &System, answer: &Assessment, language: Language) -> Vec<Value> {
+    let gauge = |kpa: f64| show_gauge(kpa * 1e3, system.words);
+    let volume = |litres: f64| show_volume(litres, system.words);
+    let figure = |english: &str, spanish: &str, value: String, note: String| {
+        context! { label => language.pick(english, spanish), value, note }
+    };
+    let plain = |english: &str, spanish: &str| language.pick(english, spanish).to_string();
     let mut figures = vec![
-        context! {
-            label => pick("Room the water needs", "Espacio que necesita el agua"),
-            value => show_volume(answer.expansion.volume_l, units),
-            note => format!("{:.2} %", answer.expansion.fraction * 100.0),
-        },
+        figure(
+            "Room the water needs",
+            "Espacio que necesita el agua",
+            volume(answer.expansion.volume_l),
+            format!("{:.2} %", answer.expansion.fraction * 100.0),
+        ),
         unprotected_figure(system, answer, language),
     ];
-    if let Some(volume_l) = answer.tank.min_volume_l {
-        figures.push(context! {
-            label => pick("Smallest tank", "Tanque más pequeño"),
-            value => show_volume(volume_l, units),
-            note => answer.tank.precharge_gauge_kpa.map_or_else(String::new, |kpa| {
-                pick(&format!("precharge {}", gauge(kpa)), &format!("precarga {}", gauge(kpa)))
-            }),
-        });
-    } else if let Some(why) = &answer.tank.why_not {
-        figures.push(context! { label => pick("Tank", "Tanque"), value => pick("does not do it", "no basta"), note => why.clone() });
+    let open = answer.closed.is_closed == Some(false);
+    if !open && let Some(volume_l) = answer.tank.min_volume_l {
+        let precharge = answer.tank.precharge_gauge_kpa.map(gauge).unwrap_or_default();
+        figures.push(figure(
+            "Smallest tank",
+            "Tanque más pequeño",
+            volume(volume_l),
+            language.pick(format!("precharge {precharge}"), format!("precarga {precharge}")),
+        ));
+    } else if let Some(why) = answer.tank.why_not.as_ref().filter(|_| !open) {
+        figures.push(figure(
+            "Tank",
+            "Tanque",
+            plain("does not do it", "no basta"),
+            why.clone(),
+        ));
     }
     if let Some(existing) = &answer.existing_tank {
-        figures.push(context! {
-            label => pick("The tank that is there", "El tanque que ya está"),
-            value => if existing.adequate { pick("does it", "basta") } else { pick("does not do it", "no basta") },
-            note => existing.findings.join("; "),
-        });
+        let does = if existing.adequate {
+            plain("does it", "basta")
+        } else {
+            plain("does not do it", "no basta")
+        };
+        figures.push(figure(
+            "The tank that is there",
+            "El tanque que ya está",
+            does,
+            existing.findings.join("; "),
+        ));
     }
-    let [low, high] = answer.relief.window_gauge_kpa;
-    figures.push(context! {
-        label => pick("Relief could open between", "Un alivio podría abrir entre"),
-        value => if answer.relief.feasible { format!("{} – {}", gauge(low), gauge(high)) } else { pick("no setting fits", "ningún ajuste sirve") },
-        note => answer.relief.why_not.clone().unwrap_or_default(),
-    });
+    if !open {
+        // Only the settings that also hold the limit are shown as settings; what else is possible stands in the note.
+        let relief = &answer.relief;
+        let value = match relief.window_within_limit_gauge_kpa {
+            Some([low, high]) => format!("{} – {}", gauge(low), gauge(high)),
+            None => plain("no setting holds the limit", "ningún ajuste mantiene el límite"),
+        };
+        let notes: Vec<String> = relief.why_not.iter().chain(&relief.findings).cloned().collect();
+        figures.push(figure(
+            "A relief instead, set between",
+            "Un alivio en su lugar, ajustado entre",
+            value,
+            notes.join("; "),
+        ));
+    }
+    figures
+}
+
+fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Session) -> Value {
+    let language = session.language;
+    let figures = figures(system, answer, language);
     let title = expansion_text::capital(answer.recommendation.measure.words_in(language));
-    let calm = matches!(
-        answer.recommendation.measure.name(),
-        "none_needed" | "keep_existing_tank"
-    );
+    // A tank that does once its precharge is set does not do as it stands.
+    let calm = match answer.recommendation.measure {
+        Measure::NoneNeeded => true,
+        Measure::KeepExistingTank => answer.existing_tank.as_ref().is_some_and(|tank| tank.adequate),
+        _ => false,
+    };
     let kept: Vec<Value> = form.fields().map(|(name, value)| context! { name, value }).collect();
     context! {
         tone => if calm { "calm" } else { "mind" },

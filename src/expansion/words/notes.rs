@@ -342,7 +342,7 @@ impl Note {
                 "agua en la válvula de aire: el diafragma falló, así que el tanque no recibe nada",
             ),
             Note::PrechargeLost => plain(
-                "no precharge is left: the tank has lost its air or its diaphragm has failed; let no water out at the air valve pass unnoticed",
+                "no precharge is left: the tank has lost its air or its diaphragm has failed; look whether water comes out at the air valve",
                 "no queda precarga: el tanque perdió su aire o falló su diafragma; fíjese si sale agua por la válvula de aire",
             ),
             Note::UnderCharged {
