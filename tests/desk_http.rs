@@ -684,13 +684,13 @@ fn an_expansion_answer_does_not_contradict_itself() {
     // A tank that does only once its precharge is set is no reason to be calm.
     let small = ask(&[
         ("closed_by", "check-valve"),
-        ("existing_tank", "3 gal"),
+        ("existing_tank", "2.5 gal"),
         ("precharge", "40 psi"),
     ]);
     assert!(small.contains("Keep the tank that is there") && small.contains("class=\"answer mind\""));
     let set = ask(&[
         ("closed_by", "check-valve"),
-        ("existing_tank", "3 gal"),
+        ("existing_tank", "2.5 gal"),
         ("precharge", "60 psi"),
     ]);
     assert!(set.contains("Keep the tank that is there") && set.contains("class=\"answer calm\""));
