@@ -24,7 +24,7 @@ fn main() {
     for assemblies in [25_000, 50_000, 75_000, 100_000] {
         demo(dir, assemblies);
     }
-    demo(dir, 4_000);
+    demo(dir, 1_500);
     for days in [7, 14, 21, 28] {
         cold_days(dir, days);
     }
@@ -34,12 +34,12 @@ fn main() {
             [25_000, 50_000, 75_000, 100_000].map(|n| (n as f64, plan(dir, n, 7, 1, 2))),
         ),
         (
-            "hours of frost every night, 4,000 assemblies, 64 members",
-            [7, 14, 21, 28].map(|days| (f64::from(days) * 24.0, plan(dir, 4_000, days, 64, 2))),
+            "hours of frost every night, 1,500 assemblies, 64 members",
+            [7, 14, 21, 28].map(|days| (f64::from(days) * 24.0, plan(dir, 1_500, days, 64, 2))),
         ),
         (
-            "members, 4,000 assemblies, a week",
-            [64, 128, 192, 256].map(|m| (m as f64, plan(dir, 4_000, 7, m, 2))),
+            "members, 1,500 assemblies, a week",
+            [64, 128, 192, 256].map(|m| (m as f64, plan(dir, 1_500, 7, m, 2))),
         ),
     ];
     let mut table = String::new();
@@ -56,7 +56,7 @@ fn main() {
             .unwrap();
         }
     }
-    let cores = [1, 2].map(|threads| plan(dir, 4_000, 7, 256, threads));
+    let cores = [1, 2].map(|threads| plan(dir, 1_500, 7, 256, threads));
     writeln!(
         table,
         "cores\n  1  {:.2} s\n  2  {:.2} s, {:.2} times faster",
