@@ -95,7 +95,7 @@ fn drain() -> Advice {
     plain(
         Measure::Drain,
         true,
-        "Shut the valve on the supply side and drain the assembly and its risers; leave the valves half open so that none holds water. \
+        "Where the line feeds no fire protection and nobody needs its water: shut the valve on the supply side and drain the assembly and its risers; leave the valves half open so that none holds water. \
          Follow the maker's instructions; have it tested before use where your rules ask for it."
             .into(),
     )
