@@ -6,10 +6,10 @@
 //! two-stage diagonally implicit scheme of Alexander (1977) with γ = 1 − 1/√2, of second order and
 //! L-stable \[alexander-1977\]. Coefficients hold through a step; the film is renewed at each hour.
 //!
-//! Energy: what flows into a part is what it stores, to rounding, at every step (see [`phase`]).
+//! Energy: what flows into a part is what it stores, to rounding, at every step (see `phase`).
 //!
-//! One subject a file: [`state`] what a block remembers, [`around`] films and surroundings, [`matrix`] coefficients and
-//! solve, [`phase`] ice, [`damage`] blockage and damage, [`record`] what a single run tells of each step.
+//! One subject a file: `state` what a block remembers, `around` films and surroundings, `matrix` coefficients and
+//! solve, `phase` ice, `damage` blockage and damage, `record` what a single run tells of each step.
 
 mod around;
 mod damage;
