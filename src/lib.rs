@@ -33,6 +33,7 @@ pub mod source;
 pub mod store;
 pub mod units;
 pub mod weather;
+pub mod words;
 
 /// The planning-aid line that ends every page and printout.
 pub const PLANNING_AID: &str = "A planning aid, not an instruction: your local code, the maker's \

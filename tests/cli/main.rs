@@ -1,0 +1,9 @@
+//! The commands as a whole.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod campaign;
+mod check;
+mod cooldown;
+mod demo;
+mod plan;
+mod report;

@@ -1,0 +1,617 @@
+//! The three journeys in a browser: desk and phone width, keyboard only, scripts off, and an accessibility engine on every page.
+//!
+//! Needs Debian's chromium and chromium-driver and axe-core from npm. Set up:
+//! `apt-get install -y chromium chromium-driver && npm install --prefix target/axe axe-core@4`.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use crate::deskside::{DeskRun, MEMBERS, NOW, list, program, programme};
+use fantoccini::key::Key;
+use fantoccini::{Client, ClientBuilder, Locator};
+use hyper_util::client::legacy::connect::HttpConnector;
+use serde_json::{Value, json};
+use std::io::{BufRead, BufReader};
+use std::process::{Child, Command, Stdio};
+
+const SET_UP: &str = "apt-get install -y chromium chromium-driver && npm install --prefix target/axe axe-core@4";
+
+/// Whether the person who runs the tests chose to leave the browser out.
+fn skipped() -> bool {
+    std::env::var("BRIMWATER_SKIP_BROWSER").is_ok_and(|value| value == "1")
+}
+
+struct Driver {
+    child: Child,
+    port: u16,
+}
+
+impl Drop for Driver {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+impl Driver {
+    fn start() -> Self {
+        let mut child = Command::new("chromedriver")
+            .args(["--port=0"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap_or_else(|error| panic!("chromedriver does not start ({error}). Set up with: {SET_UP}; or leave these tests out with BRIMWATER_SKIP_BROWSER=1"));
+        let mut out = BufReader::new(child.stdout.take().unwrap());
+        let mut line = String::new();
+        let port = loop {
+            line.clear();
+            assert!(
+                out.read_line(&mut line).unwrap() > 0,
+                "chromedriver told no port. Set up with: {SET_UP}"
+            );
+            let told = line
+                .rsplit_once("on port ")
+                .and_then(|(_, port)| port.trim().trim_end_matches('.').parse().ok())
+                .filter(|port| *port != 0u16);
+            if let Some(port) = told {
+                break port;
+            }
+        };
+        std::thread::spawn(move || std::io::copy(&mut out, &mut std::io::sink()));
+        Self { child, port }
+    }
+
+    async fn browser(&self, width: u32, scripts: bool) -> (Client, tempfile::TempDir) {
+        let profile = tempfile::tempdir().unwrap();
+        let mut options = json!({
+            "args": [
+                "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-dev-shm-usage",
+                "--disable-background-networking", "--disable-component-update", "--disable-sync",
+                format!("--user-data-dir={}", profile.path().display()), format!("--window-size={width},900"),
+            ],
+        });
+        if width < 500 {
+            options["mobileEmulation"] =
+                json!({ "deviceMetrics": { "width": width, "height": 740, "pixelRatio": 2.0 } });
+        }
+        if !scripts {
+            options["prefs"] = json!({ "profile.managed_default_content_settings.javascript": 2 });
+        }
+        let mut capabilities = serde_json::map::Map::new();
+        capabilities.insert("goog:chromeOptions".into(), options);
+        let mut builder = ClientBuilder::new(HttpConnector::new());
+        builder.capabilities(capabilities);
+        let client = builder
+            .connect(&format!("http://127.0.0.1:{}", self.port))
+            .await
+            .unwrap_or_else(|error| panic!("chromium does not start ({error}). Set up with: {SET_UP}"));
+        (client, profile)
+    }
+}
+
+fn axe() -> String {
+    let path = std::env::var("BRIMWATER_AXE").unwrap_or_else(|_| {
+        concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/target/axe/node_modules/axe-core/axe.min.js"
+        )
+        .to_string()
+    });
+    std::fs::read_to_string(&path).unwrap_or_else(|error| {
+        panic!("axe-core is not at {path} ({error}). Set up with: {SET_UP}; or leave these tests out with BRIMWATER_SKIP_BROWSER=1")
+    })
+}
+
+/// Runs the accessibility engine on the page that is open; WCAG 2.2 A and AA and its own best practice.
+async fn accessible(client: &Client, engine: &str, page: &str) {
+    client.execute(engine, vec![]).await.unwrap();
+    let found = client
+        .execute_async(
+            "const done = arguments[arguments.length - 1];\
+             axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})\
+             .then(r => done({violations: r.violations.map(v => ({id: v.id, impact: v.impact, nodes: v.nodes.map(n => n.html.slice(0, 160) + ' ' + n.failureSummary)})), passes: r.passes.length}))\
+             .catch(e => done({violations: [{id: 'engine failed: ' + e}], passes: 0}));",
+            vec![],
+        )
+        .await
+        .unwrap();
+    // An engine that checked nothing would find nothing.
+    assert!(
+        found["passes"].as_u64().unwrap_or(0) > 5,
+        "{page}: the engine did not run: {found}"
+    );
+    let violations = found["violations"].as_array().unwrap();
+    assert!(violations.is_empty(), "{page}: {violations:#?}");
+}
+
+/// The page must not be wider than the screen.
+async fn fits(client: &Client, page: &str) {
+    let widths = client
+        .execute(
+            "return [document.documentElement.scrollWidth, document.documentElement.clientWidth];",
+            vec![],
+        )
+        .await
+        .unwrap();
+    assert!(
+        widths[0].as_f64() <= widths[1].as_f64(),
+        "{page} is wider than the screen: {widths}"
+    );
+}
+
+/// Keeps a picture of the whole page when `BRIMWATER_SHOTS` names a folder, to be looked at.
+async fn picture(client: &Client, name: &str) {
+    let Ok(folder) = std::env::var("BRIMWATER_SHOTS") else {
+        return;
+    };
+    let height = client
+        .execute("return document.documentElement.scrollHeight;", vec![])
+        .await
+        .unwrap();
+    let width = client
+        .execute("return document.documentElement.clientWidth;", vec![])
+        .await
+        .unwrap();
+    let (width, height) = (
+        width.as_u64().unwrap_or(1000) as u32,
+        height.as_u64().unwrap_or(1000).min(6000) as u32,
+    );
+    if width > 500 {
+        client.set_window_size(width, height + 140).await.unwrap();
+    }
+    std::fs::create_dir_all(&folder).unwrap();
+    std::fs::write(format!("{folder}/{name}.png"), client.screenshot().await.unwrap()).unwrap();
+}
+
+/// Clicks, and waits until another page has taken the place of this one.
+async fn submit(client: &Client, css: &str) {
+    let page = client.find(Locator::Css("html")).await.unwrap();
+    client
+        .find(Locator::Css(css))
+        .await
+        .unwrap_or_else(|error| panic!("{css}: {error}"))
+        .click()
+        .await
+        .unwrap();
+    for _ in 0..300 {
+        if page.tag_name().await.is_err() {
+            return;
+        }
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    }
+    panic!("{css}: no other page came in 15 seconds")
+}
+
+/// Text of an element. A page that is being replaced is looked at again, for two seconds at most.
+async fn text(client: &Client, css: &str) -> String {
+    let mut last = String::new();
+    for _ in 0..20 {
+        match client.find(Locator::Css(css)).await {
+            Ok(element) => match element.text().await {
+                Ok(text) => return text,
+                Err(error) => last = error.to_string(),
+            },
+            Err(error) => last = error.to_string(),
+        }
+        tokio::time::sleep(std::time::Duration::from_millis(100)).await;
+    }
+    panic!("{css}: {last}")
+}
+
+async fn choose(client: &Client, name: &str, value: &str) {
+    let css = format!("input[name='{name}'][value='{value}'] + span");
+    let tile = client
+        .find(Locator::Css(&css))
+        .await
+        .unwrap_or_else(|error| panic!("{css}: {error}"));
+    tile.click().await.unwrap();
+}
+
+/// A row of the invented list with an address and no fire line, with a freeze-drip if there is one.
+fn caller(desk: &DeskRun) -> std::collections::HashMap<String, String> {
+    let plain = |row: &std::collections::HashMap<String, String>| {
+        let kind = row["device_type"].trim().to_uppercase();
+        let fire = row["service"].to_lowercase().starts_with("fi") || kind.ends_with("DA");
+        !row["site_address"].is_empty() && row["critical"].is_empty() && !fire
+    };
+    let drips = |row: &std::collections::HashMap<String, String>| row["freeze_drip"].to_lowercase().starts_with('y');
+    let rows: Vec<_> = list(&desk.assemblies).into_iter().filter(plain).collect();
+    // Rows that the reader sets aside (a second use of an identifier, say) have no card.
+    let known = |row: &&std::collections::HashMap<String, String>| {
+        rows.iter()
+            .filter(|other| other["assembly_id"] == row["assembly_id"])
+            .count()
+            == 1
+    };
+    let best = rows
+        .iter()
+        .filter(|row| drips(row))
+        .find(known)
+        .or_else(|| rows.iter().find(known));
+    best.expect("the invented programme has an assembly with an address")
+        .clone()
+}
+
+async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
+    let (client, _profile) = driver.browser(width, true).await;
+    let tag = |name: &str| format!("{width}-{name}");
+
+    // The rep: finds the caller by address with a slip, opens the card, answers the questions, reads the answer, saves a note.
+    client.goto(&desk.url("/")).await.unwrap();
+    accessible(&client, engine, "phone").await;
+    fits(&client, "phone").await;
+    picture(&client, &tag("phone")).await;
+    let row = caller(desk);
+    client
+        .find(Locator::Id("q"))
+        .await
+        .unwrap()
+        .send_keys(&row["site_address"])
+        .await
+        .unwrap();
+    submit(&client, ".find button").await;
+    assert!(
+        !client
+            .current_url()
+            .await
+            .unwrap()
+            .as_str()
+            .contains(&row["site_address"].replace(' ', "+"))
+    );
+    accessible(&client, engine, "found").await;
+    fits(&client, "found").await;
+    picture(&client, &tag("found")).await;
+    let hits = client.find_all(Locator::Css(".hits a")).await.unwrap();
+    let mut opened = false;
+    for hit in hits {
+        if hit.text().await.unwrap().contains(&row["assembly_id"]) {
+            hit.click().await.unwrap();
+            opened = true;
+            break;
+        }
+    }
+    assert!(opened, "{} was not among the hits", row["assembly_id"]);
+    let url = client.current_url().await.unwrap().to_string();
+    assert!(
+        !url.contains(&row["assembly_id"]),
+        "the address names the assembly: {url}"
+    );
+    accessible(&client, engine, "card").await;
+    fits(&client, "card").await;
+    picture(&client, &tag("card")).await;
+    choose(&client, "fire", "no").await;
+    choose(&client, "where", "freeze-drip").await;
+    choose(&client, "rate", "1 cup in 10 min").await;
+    choose(&client, "when", "cold-nights").await;
+    choose(&client, "water", "cold").await;
+    client
+        .find(Locator::Id("air"))
+        .await
+        .unwrap()
+        .send_keys("24 F")
+        .await
+        .unwrap();
+    submit(&client, ".questions .act button").await;
+    accessible(&client, engine, "answer").await;
+    fits(&client, "answer").await;
+    picture(&client, &tag("answer")).await;
+    let heading = text(&client, "#answer-h").await;
+    let page = text(&client, "#answer").await;
+    // The page's answer is the command's for the same account.
+    let command = program()
+        .args([
+            "drip",
+            "--where",
+            "freeze-drip",
+            "--rate",
+            "1 cup in 10 min",
+            "--when",
+            "cold-nights",
+            "--water",
+            "cold",
+        ])
+        .args([
+            "--air",
+            "24 F",
+            "--not-fire",
+            "--format",
+            "json",
+            "--quiet",
+            "--now",
+            NOW,
+            "--id",
+            &row["assembly_id"],
+        ])
+        .arg("--assemblies")
+        .arg(&desk.assemblies)
+        .args(files(desk))
+        .output()
+        .unwrap();
+    let told: Value = serde_json::from_slice(&command.stdout).unwrap();
+    let say = told["say"]["en"].as_str().unwrap();
+    assert!(page.contains(say), "{heading}: {page} lacks {say}");
+    assert!(page.contains(told["within"].as_str().unwrap()));
+    if client.find(Locator::Id("by")).await.is_ok() {
+        client
+            .find(Locator::Id("by"))
+            .await
+            .unwrap()
+            .send_keys("Rosa")
+            .await
+            .unwrap();
+    }
+    let note = format!("Drips at {width} px");
+    client
+        .find(Locator::Id("text"))
+        .await
+        .unwrap()
+        .send_keys(&note)
+        .await
+        .unwrap();
+    submit(&client, ".note button").await;
+    assert!(
+        text(&client, ".card").await.contains(&note),
+        "the saved note is not on the card"
+    );
+
+    // The plumber.
+    client.goto(&desk.url("/expansion")).await.unwrap();
+    accessible(&client, engine, "expansion").await;
+    fits(&client, "expansion").await;
+    for (field, value) in [
+        ("heater", "50 gal"),
+        ("cold", "50 F"),
+        ("hot", "140 F"),
+        ("static", "60 psi"),
+        ("limit", "80 psi"),
+    ] {
+        client
+            .find(Locator::Id(&format!("f-{field}")))
+            .await
+            .unwrap()
+            .send_keys(value)
+            .await
+            .unwrap();
+    }
+    choose(&client, "closed_by", "backflow-assembly").await;
+    submit(&client, ".questions .act button").await;
+    accessible(&client, engine, "expansion answer").await;
+    fits(&client, "expansion answer").await;
+    picture(&client, &tag("expansion")).await;
+    let page = text(&client, "#answer").await;
+    let command = program()
+        .args([
+            "expansion",
+            "--heater",
+            "50 gal",
+            "--cold",
+            "50 F",
+            "--hot",
+            "140 F",
+            "--static",
+            "60 psi",
+            "--limit",
+            "80 psi",
+        ])
+        .args(["--closed-by", "backflow-assembly", "--format", "json", "--quiet"])
+        .output()
+        .unwrap();
+    let told: Value = serde_json::from_slice(&command.stdout).unwrap();
+    let gallons = told["tank"]["min_volume_l"].as_f64().unwrap() / 3.785_411_784;
+    let shown = brimwater::units::show_volume(gallons * 3.785_411_784, brimwater::units::UnitSystem::Us);
+    assert!(page.contains(&shown), "{page} lacks the command's {shown}");
+    submit(&client, "#answer form button").await;
+    assert!(client.source().await.unwrap().contains("50"), "the record is empty");
+    picture(&client, &tag("record")).await;
+    fits(&client, "record").await;
+
+    // The planner.
+    client.goto(&desk.url("/plan")).await.unwrap();
+    accessible(&client, engine, "plan").await;
+    fits(&client, "plan").await;
+    picture(&client, &tag("plan")).await;
+    let first = text(&client, ".ranking tbody tr").await;
+    let command = program()
+        .args([
+            "plan",
+            "--format",
+            "json",
+            "--quiet",
+            "--members",
+            MEMBERS,
+            "--now",
+            NOW,
+            "--out",
+        ])
+        .arg(desk.log.with_extension(format!("plan-{width}")))
+        .arg("--assemblies")
+        .arg(&desk.assemblies)
+        .args(files(desk))
+        .output()
+        .unwrap();
+    let told: Value = serde_json::from_slice(&command.stdout).unwrap();
+    let best = &told["assemblies"][0];
+    assert!(
+        first.contains(best["assembly_id"].as_str().unwrap()),
+        "{first} is not {best}"
+    );
+    let chance = best["p_damage"].as_f64().unwrap();
+    // People are not told that anything is certain.
+    let percent = if chance > 0.99 {
+        "over 99 %".to_string()
+    } else {
+        format!("{:.0} %", chance * 100.0)
+    };
+    assert!(first.contains(&percent), "{first} lacks the command's {percent}");
+    submit(&client, ".ranking tbody a").await;
+    accessible(&client, engine, "assembly").await;
+    fits(&client, "assembly").await;
+    picture(&client, &tag("assembly")).await;
+    client.goto(&desk.url("/plan/map")).await.unwrap();
+    accessible(&client, engine, "map").await;
+    fits(&client, "map").await;
+    picture(&client, &tag("map")).await;
+    client.goto(&desk.url("/plan/calls")).await.unwrap();
+    accessible(&client, engine, "calls").await;
+    fits(&client, "calls").await;
+    picture(&client, &tag("calls")).await;
+    let before = text(&client, ".calls li h2").await;
+    submit(&client, ".calls li button[value='no-answer']").await;
+    let after = text(&client, ".calls li h2").await;
+    assert_ne!(before, after, "the person who was tried still stands first");
+    client.close().await.unwrap();
+}
+
+fn files(desk: &DeskRun) -> Vec<String> {
+    let demo = desk.assemblies.parent().unwrap();
+    [
+        ("--series", "forecast.csv"),
+        ("--stations", "stations.csv"),
+        ("--config", "config.toml"),
+    ]
+    .iter()
+    .flat_map(|(option, file)| [(*option).to_string(), demo.join(file).display().to_string()])
+    .collect()
+}
+
+/// Answers a drip question with the keyboard alone, in Spanish, and with scripts off if asked.
+async fn keyboard_only(driver: &Driver, desk: &DeskRun, scripts: bool) {
+    let (client, _profile) = driver.browser(1000, scripts).await;
+    client.goto(&desk.url("/phone")).await.unwrap();
+    let press = async |key: &str| client.active_element().await.unwrap().send_keys(key).await.unwrap();
+    let tab = String::from(char::from(Key::Tab));
+    let space = String::from(" ");
+    let enter = String::from(char::from(Key::Enter));
+    let focus = async || client.active_element().await.unwrap();
+    // To the search field by tab, typed and sent by return.
+    for _ in 0..12 {
+        if focus().await.attr("id").await.unwrap().as_deref() == Some("q") {
+            break;
+        }
+        press(&tab).await;
+    }
+    assert_eq!(
+        focus().await.attr("id").await.unwrap().as_deref(),
+        Some("q"),
+        "the search field is not reached by tab"
+    );
+    let row = caller(desk);
+    press(&format!("{}{enter}", row["assembly_id"])).await;
+    for _ in 0..25 {
+        if focus()
+            .await
+            .attr("href")
+            .await
+            .unwrap()
+            .is_some_and(|href| href.starts_with("/phone/a/"))
+        {
+            break;
+        }
+        press(&tab).await;
+    }
+    press(&enter).await;
+    assert!(text(&client, "#card-h").await.contains(&row["site_address"]));
+    // Every question is reached by tab; a radio group is one stop, chosen by space.
+    let mut stops = Vec::new();
+    for _ in 0..60 {
+        press(&tab).await;
+        let at = focus().await;
+        let name = at.attr("name").await.unwrap().unwrap_or_default();
+        if name == "where" || name == "hazard" && !stops.contains(&"hazard".to_string()) {
+            press(&space).await;
+        }
+        if !name.is_empty() && stops.last() != Some(&name) {
+            stops.push(name.clone());
+        }
+        if at.tag_name().await.unwrap() == "button" && stops.contains(&"air".to_string()) {
+            press(&enter).await;
+            break;
+        }
+    }
+    for needed in [
+        "hazard",
+        "fire",
+        "critical",
+        "where",
+        "rate",
+        "rate_other",
+        "when",
+        "water",
+        "also",
+        "air",
+    ] {
+        assert!(
+            stops.iter().any(|stop| stop == needed),
+            "{needed} is not reached by tab: {stops:?}"
+        );
+    }
+    // The first hazard was chosen, so the answer is an emergency.
+    assert_eq!(text(&client, "#answer-h").await, "Emergency");
+    client.close().await.unwrap();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn three_journeys_work_at_desk_and_phone_width_with_the_commands_numbers_and_nothing_inaccessible() {
+    if skipped() {
+        return;
+    }
+    let engine = axe();
+    let driver = Driver::start();
+    for width in [1280, 360] {
+        let folder = programme(150);
+        let desk = DeskRun::start(folder.path(), &[]);
+        desk.wait_for_plan();
+        journeys(&driver, &desk, width, &engine).await;
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_drip_is_answered_by_keyboard_alone_with_scripts_on_and_off() {
+    if skipped() {
+        return;
+    }
+    let driver = Driver::start();
+    let folder = programme(150);
+    let desk = DeskRun::start(folder.path(), &[]);
+    for scripts in [true, false] {
+        keyboard_only(&driver, &desk, scripts).await;
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn spanish_pages_are_marked_as_spanish_and_stay_accessible() {
+    if skipped() {
+        return;
+    }
+    let engine = axe();
+    let driver = Driver::start();
+    let folder = programme(150);
+    let desk = DeskRun::start(folder.path(), &[]);
+    let (client, _profile) = driver.browser(1280, true).await;
+    client.goto(&desk.url("/phone/drip")).await.unwrap();
+    client
+        .find(Locator::Css(".settings select[name='language']"))
+        .await
+        .unwrap()
+        .select_by_value("es")
+        .await
+        .unwrap();
+    submit(&client, ".settings button").await;
+    assert_eq!(text(&client, "h1").await, "¿Quién llama?");
+    client.goto(&desk.url("/phone/drip")).await.unwrap();
+    choose(&client, "where", "relief-port").await;
+    choose(&client, "when", "always").await;
+    submit(&client, ".questions .act button").await;
+    assert_eq!(
+        client
+            .find(Locator::Css("html"))
+            .await
+            .unwrap()
+            .attr("lang")
+            .await
+            .unwrap()
+            .as_deref(),
+        Some("es")
+    );
+    accessible(&client, &engine, "answer in Spanish").await;
+    picture(&client, "es-answer").await;
+    client.close().await.unwrap();
+}

@@ -1,0 +1,13 @@
+//! The log and the local pages.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+#[path = "../support/deskside/mod.rs"]
+mod deskside;
+
+mod browser;
+mod http;
+mod log_cli;
+mod log_store;
+mod search;
+mod spanish;
+mod tls;

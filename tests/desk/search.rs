@@ -1,0 +1,128 @@
+//! Finding an assembly by what a caller says, with the slips of typing.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use crate::deskside;
+use brimwater::desk::search::{Index, words_of};
+use brimwater::inventory::{Assembly, read_assemblies};
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+
+fn read(rows: &str) -> Vec<Assembly> {
+    let text = format!("assembly_id,device_type,nominal_size_in,account_id,site_address,contact_name,phone\n{rows}");
+    read_assemblies(text.as_bytes(), "list.csv", &BTreeMap::new()).0
+}
+
+fn town() -> Vec<Assembly> {
+    read(
+        "T-10482,RP,1,0044-917,412 Juniper Street,Ada Marsh,(201) 555-0142\n\
+         T-10428,PVB,1,0044-971,412 Juniper Avenue,Iñaki Peña,201.555.0199\n\
+         T-20001,DC,2,0051-100,14 North Harbor Road,Tern Storage LLC,1-201-555-0177\n\
+         T-20002,DC,2,0051-101,140 North Harbor Road,Fenwick Bakery,201-555-0170\n\
+         T-30001,RP,1,0060-001,9 Juniper Court,Marisol Quade,\n",
+    )
+}
+
+/// Identifiers found, best first.
+fn found(asked: &str) -> Vec<String> {
+    let town = town();
+    let found = Index::new(&town).find(asked, 10);
+    found
+        .hits
+        .iter()
+        .map(|hit| town[hit.index].assembly_id.clone())
+        .collect()
+}
+
+#[test]
+fn each_way_a_caller_names_a_place_finds_it_first() {
+    for (asked, first) in [
+        ("T-10482", "T-10482"),
+        ("t10482", "T-10482"),
+        ("0044917", "T-10482"),
+        ("412 juniper st", "T-10482"),
+        ("412 Juniper Street", "T-10482"),
+        ("juniper ave 412", "T-10428"),
+        ("marsh", "T-10482"),
+        ("pena", "T-10428"),
+        ("IÑAKI", "T-10428"),
+        ("201 555 0142", "T-10482"),
+        ("5550177", "T-20001"),
+        ("+1 (201) 555-0177", "T-20001"),
+        ("0199", "T-10428"),
+        ("14 n harbor rd", "T-20001"),
+        ("140 harbor", "T-20002"),
+        ("bakery", "T-20002"),
+    ] {
+        assert_eq!(found(asked).first().map(String::as_str), Some(first), "{asked}");
+    }
+}
+
+#[test]
+fn one_slip_of_typing_still_finds_it_first() {
+    for (asked, first) in [
+        ("412 junpier street", "T-10482"),
+        ("412 junper street", "T-10482"),
+        ("fenwik", "T-20002"),
+        ("marisoll", "T-30001"),
+        ("201 555 0124", "T-10482"),
+        ("T-30010", "T-30001"),
+        ("harbour 14", "T-20001"),
+    ] {
+        assert_eq!(found(asked).first().map(String::as_str), Some(first), "{asked}");
+    }
+}
+
+#[test]
+fn what_is_not_there_is_not_found() {
+    for asked in [
+        "",
+        "   ",
+        "zzzz",
+        "888 888 8888",
+        "elm street 77",
+        "'; drop table",
+        "%%%",
+    ] {
+        assert!(found(asked).is_empty(), "{asked:?}: {:?}", found(asked));
+    }
+}
+
+#[test]
+fn every_assembly_of_the_invented_programme_is_found_by_its_own_address_number_and_identifier() {
+    // Oracle: the list itself, read by the csv crate.
+    let folder = deskside::programme(300);
+    let path = folder.path().join("demo/assemblies.csv");
+    let assemblies = read_assemblies(std::fs::File::open(&path).unwrap(), "assemblies.csv", &BTreeMap::new()).0;
+    let index = Index::new(&assemblies);
+    let mut asked = 0;
+    for assembly in &assemblies {
+        let mut texts = vec![assembly.assembly_id.clone()];
+        texts.extend(assembly.contact.site_address.clone());
+        // Lists hold words such as "call office" where a number should be.
+        let digits = |phone: &String| phone.chars().filter(char::is_ascii_digit).count() >= 7;
+        texts.extend(assembly.contact.phone.clone().filter(digits));
+        for text in texts {
+            asked += 1;
+            let hits = index.find(&text, 400).hits;
+            assert!(
+                hits.iter()
+                    .any(|hit| assemblies[hit.index].assembly_id == assembly.assembly_id),
+                "{text:?} does not find {}",
+                assembly.assembly_id
+            );
+        }
+    }
+    assert!(asked > 400);
+}
+
+proptest! {
+    #[test]
+    fn no_text_breaks_the_search_and_the_limit_holds(text in ".{0,400}", limit in 0usize..20) {
+        let town = town();
+        let found = Index::new(&town).find(&text, limit);
+        prop_assert!(found.hits.len() <= limit && found.hits.len() <= found.total);
+        prop_assert!(found.hits.windows(2).all(|pair| pair[0].score >= pair[1].score));
+        prop_assert!(found.hits.iter().all(|hit| hit.index < town.len() && hit.score.is_finite()));
+        let _ = words_of(&text);
+    }
+}

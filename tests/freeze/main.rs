@@ -1,0 +1,19 @@
+//! The freeze model against the outside.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+#[path = "../support/spells/mod.rs"]
+mod spells;
+#[path = "../support/tables/mod.rs"]
+mod tables;
+
+mod advice;
+mod balance;
+mod cooldown;
+mod kernel;
+mod ladder;
+mod ode;
+mod properties;
+mod reliability;
+mod sanity;
+mod show_network;
+mod spread;

@@ -1,0 +1,17 @@
+//! Readers, quality, extremes, fetch.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod diurnal;
+mod duration;
+mod extremes;
+mod fetch;
+mod gev;
+mod inlet;
+mod malformed;
+mod native;
+mod quality;
+mod readers;
+mod service_documents;
+mod show;
+mod sun;
+mod window;
