@@ -7,7 +7,7 @@
 //! more than a twentieth (an allocator's own unrest is a few percent).
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-#[path = "../tests/deskside/mod.rs"]
+#[path = "../tests/support/deskside/mod.rs"]
 mod deskside;
 
 use deskside::{Client, DeskRun, list, programme};

@@ -17,7 +17,7 @@ use brimwater::inventory::{DeviceType, NominalSize};
 use serde_json::json;
 use std::time::Instant;
 
-#[path = "../tests/spells/mod.rs"]
+#[path = "../tests/support/spells/mod.rs"]
 mod spells;
 
 /// A case of the bench; every step counts, also the warm ones.
