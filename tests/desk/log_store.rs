@@ -39,7 +39,7 @@ fn child_writer() {
 
 fn child(path: &Path, who: &str, count: u64) -> std::process::Child {
     Command::new(std::env::current_exe().unwrap())
-        .args(["--exact", "child_writer", "--nocapture"])
+        .args(["--exact", "log_store::child_writer", "--nocapture"])
         .env("BRIMWATER_TEST_LOG", path)
         .env("BRIMWATER_TEST_WHO", who)
         .env("BRIMWATER_TEST_COUNT", count.to_string())
