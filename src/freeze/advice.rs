@@ -47,15 +47,12 @@ pub struct Subject<'a> {
 /// Never draining or shutting for a fire line or a critical service; wraps leave relief ports open.
 pub fn advice(subject: &Subject<'_>, config: &FreezeConfig) -> Vec<Advice> {
     let a = subject.assembly;
-    let keep_full = a.service == Service::Fire || a.critical.is_some();
     let mut told = Vec::new();
     if let Some(fitted) = fitted_drip(subject, config) {
         told.push(fitted);
     }
     // A line that nobody needs in winter is safest empty, and that costs nothing.
-    let may_drain =
-        !keep_full && (a.service == Service::Irrigation || matches!(a.winter_use, WinterUse::Idle | WinterUse::Vacant));
-    if may_drain {
+    if a.may_be_drained() {
         told.push(drain());
     }
     if matches!(a.placement, Placement::Open | Placement::Cover) {

@@ -286,3 +286,22 @@ pub struct Assembly {
     /// One-based line in the file it came from.
     pub line: u64,
 }
+
+impl Assembly {
+    /// Whether its owner may be told to shut it off and drain it, decided here for the model's advice, the reasons and the messages
+    /// alike: never a fire line, a critical customer's line, one whose service is not known (it may feed either), or one that a drip
+    /// device keeps from freezing, which needs its supply.
+    pub fn may_be_drained(&self) -> bool {
+        let unneeded = match self.service {
+            Service::Irrigation => true,
+            Service::Domestic | Service::Process => matches!(self.winter_use, WinterUse::Idle | WinterUse::Vacant),
+            Service::Fire | Service::Unknown => false,
+        };
+        unneeded && self.critical.is_none() && !self.freeze_drip
+    }
+
+    /// Whether something beside the ground and the supply warms it: a heated enclosure, a building, heat trace.
+    pub fn has_heat(&self) -> bool {
+        matches!(self.placement, Placement::HeatedEnclosure | Placement::Indoors) || self.heat_trace_w > 0.0
+    }
+}

@@ -199,6 +199,8 @@ pub fn csv_to_fill(calls: &[&ContactLine], facts: &Facts<'_>) -> Result<Vec<u8>,
 fn case_label(case: Case) -> &'static str {
     match case {
         Case::Fire => "fire line: never shut",
+        Case::FireBare => "fire line without heat: never shut, wrap",
+        Case::Idle => "line not needed now",
         Case::Vacant => "vacant",
         Case::FreezeDrip => "drip device",
         Case::Irrigation => "irrigation",

@@ -15,6 +15,9 @@ use std::sync::Arc;
 /// Assemblies listed in one message, at most; the rest is counted.
 const MOST_LISTED: usize = 400;
 
+/// Air at or under which a freeze is called hard, °C: 28 °F, as the growers' advisories of weather services have it (from memory).
+const HARD_FREEZE_C: f64 = -20.0 / 9.0;
+
 /// What is needed to put a line into words.
 #[derive(Clone, Copy)]
 pub struct Facts<'a> {
@@ -46,7 +49,7 @@ pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About
     About {
         name: person
             .map(|person| match person.names.as_slice() {
-                [one] if line.also.is_empty() => one.clone(),
+                [one] if line.also.is_empty() => words::spoken_name(one),
                 _ => String::new(),
             })
             .unwrap_or_default(),
@@ -69,6 +72,7 @@ pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About
         } else {
             String::new()
         },
+        hard: low_c <= HARD_FREEZE_C,
         list: if mine.len() > 1 {
             mine.iter()
                 .take(MOST_LISTED)

@@ -9,25 +9,31 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Case {
-    /// A fire line: never shut, keep heat on it.
+    /// A fire line with a heater or in a building: never shut, keep heat on it.
     Fire,
+    /// A fire line without heat: never shut, wrap it.
+    FireBare,
     /// Premises where nobody is: the owner or agent is told.
     Vacant,
     /// A thermostatic drip device is fitted: it will drip, leave it.
     FreezeDrip,
     /// Irrigation only: shut and drain.
     Irrigation,
+    /// A line that nobody needs now: drain or wrap.
+    Idle,
     /// A line in use, or one of which the service is not known: wrap.
     Domestic,
 }
 
 impl Case {
     /// Every case, the one that takes precedence first.
-    pub const ALL: [Case; 5] = [
+    pub const ALL: [Case; 7] = [
         Case::Fire,
+        Case::FireBare,
         Case::Vacant,
         Case::FreezeDrip,
         Case::Irrigation,
+        Case::Idle,
         Case::Domestic,
     ];
 
@@ -35,9 +41,11 @@ impl Case {
     pub fn word(self) -> &'static str {
         match self {
             Case::Fire => "fire",
+            Case::FireBare => "fire_bare",
             Case::Vacant => "vacant",
             Case::FreezeDrip => "freeze_drip",
             Case::Irrigation => "irrigation",
+            Case::Idle => "idle",
             Case::Domestic => "domestic",
         }
     }
@@ -46,16 +54,28 @@ impl Case {
     /// treated as in use, so that nobody is told to drain them.
     pub fn of(assembly: &Assembly) -> Case {
         if assembly.service == Service::Fire {
-            Case::Fire
-        } else if assembly.winter_use == WinterUse::Vacant && assembly.critical.is_none() {
+            return if assembly.has_heat() {
+                Case::Fire
+            } else {
+                Case::FireBare
+            };
+        }
+        if assembly.winter_use == WinterUse::Vacant && assembly.critical.is_none() {
             Case::Vacant
         } else if assembly.freeze_drip {
             Case::FreezeDrip
-        } else if assembly.service == Service::Irrigation && assembly.critical.is_none() {
+        } else if !assembly.may_be_drained() {
+            Case::Domestic
+        } else if assembly.service == Service::Irrigation {
             Case::Irrigation
         } else {
-            Case::Domestic
+            Case::Idle
         }
+    }
+
+    /// Whether it is a fire line.
+    pub fn is_fire(self) -> bool {
+        matches!(self, Case::Fire | Case::FireBare)
     }
 }
 
@@ -63,11 +83,11 @@ impl ByCase {
     /// The number of this case.
     pub fn of(&self, case: Case) -> f64 {
         match case {
-            Case::Fire => self.fire,
+            Case::Fire | Case::FireBare => self.fire,
             Case::Vacant => self.vacant,
             Case::FreezeDrip => self.freeze_drip,
             Case::Irrigation => self.irrigation,
-            Case::Domestic => self.domestic,
+            Case::Idle | Case::Domestic => self.domestic,
         }
     }
 }

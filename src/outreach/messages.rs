@@ -81,6 +81,8 @@ pub struct About {
     pub by: String,
     /// Lowest air expected, such as `19 °F`, or empty.
     pub low: String,
+    /// Whether it gets colder than a light freeze.
+    pub hard: bool,
     /// The assemblies, the most at risk first; e-mails list them.
     pub list: Vec<Item>,
 }
@@ -201,7 +203,7 @@ impl Messages {
             Fault::new("BW-P71", Severity::Rejected, format!("the message template fails: {error:#}"))
                 .line(error.line().unwrap_or_default() as u64)
                 .expected(
-                    "the names utility, sender, phone, emergency_phone, name, address, count, cases, when, by, low, list, advice, \
+                    "the names utility, sender, phone, emergency_phone, name, address, count, cases, when, by, low, hard, list, advice, \
                      warm_enough and heading",
                 )
                 .remedy("Correct the template; the built-in one was used.")
@@ -334,6 +336,7 @@ pub fn samples(language: Language) -> Vec<About> {
         when: words::longest_when(language).to_owned(),
         by: words::by_sample(language).to_owned(),
         low: "19 °F".into(),
+        hard: true,
         list: vec![Item {
             id: "A-1".into(),
             what: "1 in".into(),

@@ -165,7 +165,7 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
                 .or_insert_with(|| clock::act_by(ice, config.act.hours.of(case), input.zone, input.daylight));
             let to_call = matches!(ranked.tier, Tier::CallFirst | Tier::CallNext);
             critical |= to_call && assembly.critical.is_some();
-            fire |= to_call && case == Case::Fire;
+            fire |= to_call && case.is_fire();
             tier = tier.min(ranked.tier);
             let loss_usd = if ranked.expected_loss_usd.is_finite() {
                 ranked.expected_loss_usd.max(0.0)

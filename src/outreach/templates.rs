@@ -18,6 +18,8 @@ templates!(
     "text_irrigation",
     "text_domestic",
     "text_fire",
+    "text_fire_bare",
+    "text_idle",
     "text_freeze_drip",
     "text_vacant",
     "text_several",
@@ -25,12 +27,16 @@ templates!(
     "advice_irrigation",
     "advice_domestic",
     "advice_fire",
+    "advice_fire_bare",
+    "advice_idle",
     "advice_freeze_drip",
     "advice_vacant",
     "advice_thaw",
     "caution_irrigation",
     "caution_domestic",
     "caution_fire",
+    "caution_fire_bare",
+    "caution_idle",
     "caution_freeze_drip",
     "caution_vacant",
     "caution_thaw",
@@ -57,7 +63,7 @@ pub(super) fn environment<'a>(templates: impl Iterator<Item = (&'a str, &'a str)
     environment.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
     for (name, text) in templates {
         // A template that does not parse is then missing and told of when it is rendered.
-        if let Err(error) = environment.add_template_owned(name.to_owned(), text.to_owned()) {
+        if let Err(error) = environment.add_template_owned(name.to_owned(), keep_line_ends(text)) {
             let told = format!(
                 "{{{{ \"{}\"|parse_fault }}}}",
                 error.to_string().replace(['"', '\\'], "'")
@@ -69,6 +75,36 @@ pub(super) fn environment<'a>(templates: impl Iterator<Item = (&'a str, &'a str)
         Err(minijinja::Error::new(minijinja::ErrorKind::SyntaxError, text))
     });
     environment
+}
+
+/// Keeps the end of a line of words that closes with a block: `trim_blocks` is meant for lines of blocks alone, and would run
+/// "may freeze.{% endif %}" into the line that follows.
+fn keep_line_ends(text: &str) -> String {
+    let mut kept = String::with_capacity(text.len());
+    for line in text.split_inclusive('\n') {
+        let (bare, end) = line.strip_suffix('\n').map_or((line, ""), |bare| (bare, "\n"));
+        match bare.strip_suffix("%}") {
+            Some(open) if !blocks_alone(bare) && !open.ends_with(['-', '+']) => {
+                kept.push_str(open);
+                kept.push_str("+%}");
+            }
+            _ => kept.push_str(bare),
+        }
+        kept.push_str(end);
+    }
+    kept
+}
+
+/// Whether a line holds blocks and nothing else.
+fn blocks_alone(line: &str) -> bool {
+    let mut rest = line.trim();
+    while let Some(inside) = rest.strip_prefix("{%") {
+        match inside.split_once("%}") {
+            Some((_, after)) => rest = after.trim_start(),
+            None => return false,
+        }
+    }
+    rest.is_empty()
 }
 
 /// Runs of blanks and empty lines made single, ends trimmed.

@@ -88,6 +88,28 @@ pub fn by_sample(language: Language) -> &'static str {
     }
 }
 
+/// A listed name as one says it: `Núria Peña` for `Peña, Núria`. What may be a firm's name stays as it is.
+pub fn spoken_name(listed: &str) -> String {
+    const FIRM: [&str; 12] = [
+        "inc", "llc", "ltd", "co", "corp", "company", "sa", "srl", "lp", "llp", "pllc", "etc",
+    ];
+    let mut parts = listed.split(',').map(str::trim);
+    match (parts.next(), parts.next(), parts.next()) {
+        (Some(last), Some(first), None) if !last.is_empty() && !first.is_empty() => {
+            let short =
+                |part: &str| part.split_whitespace().count() <= 2 && !part.contains(|c: char| c.is_ascii_digit());
+            let word = first.to_lowercase().replace('.', "");
+            let firm = FIRM.contains(&word.as_str()) || first.contains('&') || last.contains('&');
+            if short(last) && short(first) && !firm {
+                format!("{first} {last}")
+            } else {
+                listed.to_owned()
+            }
+        }
+        _ => listed.to_owned(),
+    }
+}
+
 /// What an assembly is, for its owner: size and kind.
 pub fn what(assembly: &Assembly, language: Language) -> String {
     let size = assembly.nominal_size.word();
@@ -122,12 +144,16 @@ pub fn what(assembly: &Assembly, language: Language) -> String {
 /// Heading of a case's steps where a message holds several.
 pub fn case_heading(case: Case, language: Language) -> &'static str {
     match (case, language) {
-        (Case::Fire, Language::English) => "For fire lines:",
+        (Case::Fire, Language::English) => "For fire lines with heat:",
+        (Case::FireBare, Language::English) => "For fire lines without heat:",
+        (Case::Idle, Language::English) => "For lines that no one needs now:",
         (Case::Vacant, Language::English) => "For places where no one is:",
         (Case::FreezeDrip, Language::English) => "For devices that drip when cold:",
         (Case::Irrigation, Language::English) => "For sprinkler lines:",
         (Case::Domestic, Language::English) => "For lines in use:",
-        (Case::Fire, Language::Spanish) => "Para líneas contra incendios:",
+        (Case::Fire, Language::Spanish) => "Para líneas contra incendios con calor:",
+        (Case::FireBare, Language::Spanish) => "Para líneas contra incendios sin calor:",
+        (Case::Idle, Language::Spanish) => "Para líneas que nadie necesita ahora:",
         (Case::Vacant, Language::Spanish) => "Para lugares donde no hay nadie:",
         (Case::FreezeDrip, Language::Spanish) => "Para aparatos que gotean con el frío:",
         (Case::Irrigation, Language::Spanish) => "Para líneas de riego:",

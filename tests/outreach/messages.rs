@@ -330,3 +330,112 @@ fn a_person_with_several_devices_is_never_told_to_drain_them_by_text() {
         "{text}"
     );
 }
+
+/// A wrong program that runs "may freeze." into "Please do this" is caught: in every message of every kind, case and language a
+/// sentence's end is followed by a blank or a line's end, unless it stands in a number or an address.
+#[test]
+fn no_sentence_runs_into_the_next() {
+    for_every_message(|kind, _, _, text| {
+        let signs: Vec<char> = text.chars().collect();
+        for at in 1..signs.len().saturating_sub(1) {
+            let ends = matches!(signs[at], '.' | '!' | '?') && signs[at - 1].is_alphabetic();
+            assert!(!ends || !signs[at + 1].is_alphanumeric(), "{kind:?}: {text}");
+        }
+        assert!(
+            !text.contains(",,") && !text.contains(" ,") && !text.contains(" ."),
+            "{kind:?}: {text}"
+        );
+    });
+}
+
+#[test]
+fn a_list_in_an_email_has_a_line_for_each_valve() {
+    let messages = Messages::built_in(&utility(), &Config::default().outreach);
+    let item = |id: &str| messages::Item {
+        id: id.into(),
+        what: "1 in".into(),
+        address: "12 Example Street".into(),
+    };
+    let about = About {
+        count: 2,
+        cases: vec!["irrigation"],
+        list: vec![item("A-1"), item("A-2")],
+        ..About::default()
+    };
+    let text = messages.render(Kind::Email, Language::English, &about).unwrap();
+    let lines: Vec<&str> = text.lines().filter(|line| line.starts_with("- A-")).collect();
+    assert_eq!(
+        lines,
+        ["- A-1: 1 in, 12 Example Street", "- A-2: 1 in, 12 Example Street"],
+        "{text}"
+    );
+}
+
+#[test]
+fn a_listed_name_is_greeted_as_one_says_it() {
+    // Common practice, no source: lists keep family names first, letters do not.
+    use brimwater::outreach::words::spoken_name;
+    for (listed, said) in [
+        ("Peña, Núria", "Núria Peña"),
+        ("Van der Berg, Jo", "Van der Berg, Jo"),
+        ("Ana Example", "Ana Example"),
+        ("Example Plumbing, Inc.", "Example Plumbing, Inc."),
+        ("Weir, Dale & Example", "Weir, Dale & Example"),
+        ("Gate 4, North", "Gate 4, North"),
+        ("", ""),
+    ] {
+        assert_eq!(spoken_name(listed), said);
+    }
+}
+
+/// The model's advice, and so the reason, may speak of draining only where the message tells how to drain, and never where it says not
+/// to; a fire line is told to wrap exactly where it has no heat of its own.
+#[test]
+fn what_may_be_done_is_the_same_in_advice_and_in_words() {
+    use brimwater::inventory::{Placement, Service, WinterUse};
+    let messages = Messages::built_in(&utility(), &Config::default().outreach);
+    let mut drained = 0;
+    for service in Service::ALL {
+        for winter_use in WinterUse::ALL {
+            for placement in Placement::ALL {
+                for (freeze_drip, critical, heat_trace_w) in [
+                    (false, false, 0.0),
+                    (true, false, 0.0),
+                    (false, true, 0.0),
+                    (false, false, 80.0),
+                ] {
+                    let mut assembly = crate::made::breaker("A-1");
+                    assembly.service = *service;
+                    assembly.winter_use = *winter_use;
+                    assembly.placement = *placement;
+                    assembly.freeze_drip = freeze_drip;
+                    assembly.critical = critical.then(|| "school".to_owned());
+                    assembly.heat_trace_w = heat_trace_w;
+                    let case = Case::of(&assembly);
+                    let about = About {
+                        count: 1,
+                        cases: vec![case.word()],
+                        ..About::default()
+                    };
+                    let steps = messages.render(Kind::Steps, Language::English, &about).unwrap();
+                    let lower = steps.to_lowercase();
+                    if assembly.may_be_drained() {
+                        drained += 1;
+                        assert!(lower.contains("drain") && !lower.contains("do not drain"), "{steps}");
+                        assert!(*service != Service::Fire && !critical, "{service}");
+                    }
+                    if *service == Service::Fire {
+                        assert!(lower.contains("keep the water on"), "{steps}");
+                        assert_eq!(lower.contains("wrap the device"), !assembly.has_heat(), "{steps}");
+                        assert_eq!(
+                            lower.contains("heater in the box works"),
+                            assembly.has_heat(),
+                            "{steps}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+    assert!(drained > 50);
+}
