@@ -73,8 +73,18 @@ const SLIPS: [(usize, Slip); 6] = [
     (275, Slip::Mail),
 ];
 
+/// Whether a list is kept with care: blanks and spellings as in life, but nothing that has to be set aside or asked about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Care {
+    /// Every row can be used.
+    Tidy,
+    /// With the slips of real lists.
+    Untidy,
+}
+
 /// Writes rows as an office keeps them.
 pub struct Writer {
+    care: Care,
     draw: Draw,
     slips_left: Vec<(usize, Slip)>,
     out: csv::Writer<Vec<u8>>,
@@ -84,13 +94,17 @@ pub struct Writer {
 
 impl Writer {
     /// A list with its header.
-    pub fn new(seed: u64) -> Self {
+    pub fn new(seed: u64, care: Care) -> Self {
         let mut out = csv::Writer::from_writer(Vec::new());
         // Writing into memory cannot fail.
         let _ = out.write_record(HEADER);
         Self {
+            care,
             draw: Draw::new(seed, 2),
-            slips_left: SLIPS.to_vec(),
+            slips_left: match care {
+                Care::Tidy => Vec::new(),
+                Care::Untidy => SLIPS.to_vec(),
+            },
             out,
             rows: 0,
             previous_id: String::new(),
@@ -105,6 +119,10 @@ impl Writer {
     /// The text of the list.
     pub fn finish(self) -> String {
         String::from_utf8(self.out.into_inner().unwrap_or_default()).unwrap_or_default()
+    }
+
+    fn tidy(&self) -> bool {
+        self.care == Care::Tidy
     }
 
     /// Whether this row makes a planned slip: from its row on, the first that can.
@@ -126,6 +144,7 @@ impl Writer {
         let size = self.size(truth.size);
         let drained = self.slips(Slip::FireDrained, truth.service == Service::Fire);
         let bad_mail = self.slips(Slip::Mail, !truth.party.email.is_empty());
+        let tidy = self.tidy();
         let draw = &mut self.draw;
         let drip_known = if truth.drip { 0.85 } else { 0.25 };
         let trace_known = if truth.heat_trace_w > 0 { 0.6 } else { 0.08 };
@@ -139,10 +158,15 @@ impl Writer {
                 &[("irrigation", "IRR"), ("fire", "Fire Line"), ("domestic", "Dom")],
             ),
         };
-        let placement = placement(draw, truth.placement);
+        // A pit that a relief valve would drown in is asked about; a careful office has moved it or not told.
+        let drowns = truth.placement == Placement::Vault && matches!(truth.device, DeviceType::Rp | DeviceType::Rpda);
+        let placement = match placement(draw, truth.placement, tidy) {
+            _ if tidy && drowns => String::new(),
+            word => word,
+        };
         let height = height(draw, truth.height_in);
         let (drip, relief) = (yes_no(draw, truth.drip), yes_no(draw, truth.relief));
-        let phone = phone(draw, &truth.party.phone);
+        let phone = phone(draw, &truth.party.phone, tidy);
         let record = [
             id,
             device,
@@ -159,12 +183,22 @@ impl Writer {
             told(draw, 0.18, height),
             told(draw, 0.12, truth.wind.word().to_owned()),
             told(draw, drip_known, drip),
-            told(draw, trace_known, truth.heat_trace_w.to_string()),
+            told(
+                draw,
+                trace_known,
+                // Nought beside a heated enclosure may mean a dead heater, which is asked about.
+                match truth.heat_trace_w {
+                    0 if tidy && truth.placement == Placement::HeatedEnclosure => String::new(),
+                    watt => watt.to_string(),
+                },
+            ),
             told(draw, 0.12, relief),
             if drained {
                 "drained".to_owned()
             } else {
-                told(draw, drained_known, truth.winter.word().to_owned())
+                let fire_off = tidy && truth.service == Service::Fire && truth.winter == WinterUse::Drained;
+                let word = told(draw, drained_known, truth.winter.word().to_owned());
+                if fire_off { String::new() } else { word }
             },
             truth.critical.to_owned(),
             told(draw, 0.85, date(truth)),
@@ -187,7 +221,9 @@ impl Writer {
     }
 
     fn id(&mut self, truth: &Truth) -> String {
-        let id = if self.draw.chance(0.005) && !self.previous_id.is_empty() {
+        let id = if self.tidy() {
+            truth.id.clone()
+        } else if self.draw.chance(0.005) && !self.previous_id.is_empty() {
             // Copied from the line above, and only the rest was changed.
             self.previous_id.clone()
         } else if self.draw.chance(0.0015) | self.slips(Slip::NoId, true) {
@@ -202,6 +238,7 @@ impl Writer {
     /// Latitude, longitude, station: most rows have a place, a few name a station, a very few have neither.
     fn place(&mut self, truth: &Truth) -> (String, String, String) {
         let far = self.slips(Slip::FarAway, true);
+        let tidy = self.tidy();
         let draw = &mut self.draw;
         let (a, b) = (format!("{:.4}", truth.place.0), format!("{:.4}", truth.place.1));
         if far {
@@ -217,10 +254,15 @@ impl Writer {
             return (
                 String::new(),
                 String::new(),
-                if known { station.to_owned() } else { String::new() },
+                if known || tidy {
+                    station.to_owned()
+                } else {
+                    String::new()
+                },
             );
         }
         match draw.below(400) {
+            0..6 if tidy => (a, b, String::new()),
             0..3 => (b, a, String::new()),
             3..5 => (a, b.trim_start_matches('-').to_owned(), String::new()),
             5 => (a, "-9.0".to_owned(), String::new()),
@@ -246,7 +288,7 @@ impl Writer {
             DeviceType::Svb => self.draw.of(&["SVB", "SRVB", "Spill-resistant vacuum breaker"]),
             DeviceType::Avb => self.draw.of(&["AVB", "Atmospheric Vacuum Breaker"]),
         };
-        if self.draw.chance(0.72) {
+        if self.draw.chance(0.72) || (self.tidy() && matches!(other, "RPX" | "PVBB")) {
             device.word().to_owned()
         } else {
             other.to_owned()
@@ -281,6 +323,7 @@ impl Writer {
             }
             .to_owned(),
             // A spreadsheet takes the fraction for a date.
+            980..997 if self.tidy() => size.word().to_owned(),
             980..994 if size == NominalSize::N0_75 => "4-Mar".to_owned(),
             994..997 => "5".to_owned(),
             _ => size.word().to_owned(),
@@ -295,7 +338,7 @@ fn spelled(draw: &mut Draw, word: &str, others: &[(&str, &str)]) -> String {
     }
 }
 
-fn placement(draw: &mut Draw, placement: Placement) -> String {
+fn placement(draw: &mut Draw, placement: Placement, tidy: bool) -> String {
     let word = placement.word();
     match draw.below(100) {
         0..12 => word.replace('_', " "),
@@ -306,7 +349,7 @@ fn placement(draw: &mut Draw, placement: Placement) -> String {
             Placement::HeatedEnclosure => "heated box".into(),
             _ => word.into(),
         },
-        20 => "opne".into(),
+        20 if !tidy => "opne".into(),
         _ => word.into(),
     }
 }
@@ -339,7 +382,7 @@ fn date(truth: &Truth) -> String {
     truth.last_test.format(shape).to_string()
 }
 
-fn phone(draw: &mut Draw, digits: &str) -> String {
+fn phone(draw: &mut Draw, digits: &str, tidy: bool) -> String {
     let (number, extension) = digits.split_once('x').unwrap_or((digits, ""));
     let (Some(area), Some(exchange), Some(line)) = (number.get(..3), number.get(3..6), number.get(6..)) else {
         return digits.to_owned();
@@ -350,6 +393,7 @@ fn phone(draw: &mut Draw, digits: &str) -> String {
         76..86 => format!("{area}.{exchange}.{line}"),
         86..92 => number.to_owned(),
         92..96 => format!("+1 {area} {exchange} {line}"),
+        96.. if tidy => format!("{area}-{exchange}-{line}"),
         96..98 => format!("{exchange}-{line}"),
         98 => "call office".to_owned(),
         _ => format!("({area}) {exchange}-{line} after 5"),

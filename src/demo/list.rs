@@ -1,7 +1,7 @@
 //! What truly stands in the town, before the office wrote it down.
 
 use super::Wish;
-use super::dirt::Writer;
+use super::dirt::{Care, Writer};
 use super::draw::Draw;
 use super::people::{Party, Register};
 use super::town::{DISTRICTS, place};
@@ -96,8 +96,8 @@ const SITES: [(u32, Site); 8] = [
     (60, Site::PublicGround),
 ];
 
-/// `assemblies.csv`.
-pub fn csv(wish: &Wish) -> String {
+/// The list, kept with or without care.
+pub fn csv(wish: &Wish, care: Care) -> String {
     let mut draw = Draw::new(wish.seed, 1);
     let mut register = Register::new(wish.assemblies);
     // Every critical customer is there twice, and once more for each thousand rows.
@@ -110,7 +110,7 @@ pub fn csv(wish: &Wish) -> String {
     }
     draw.shuffle(&mut sites);
     let mut critical_parties: Vec<Option<(Party, usize, String)>> = vec![None; CRITICAL.len()];
-    let mut writer = Writer::new(wish.seed);
+    let mut writer = Writer::new(wish.seed, care);
     let mut number = 10_300;
     for site in sites {
         if writer.rows() >= wish.assemblies {

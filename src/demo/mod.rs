@@ -15,6 +15,7 @@ mod town;
 use crate::faults::Fault;
 use crate::output::safe::Folder;
 use chrono::NaiveDate;
+use dirt::Care;
 
 /// Rows of the list unless the user says otherwise: the size of the committed one.
 pub const DEFAULT_ASSEMBLIES: usize = 400;
@@ -47,7 +48,8 @@ impl Default for Wish {
 /// The files by name, in the order of writing.
 pub fn files(wish: &Wish) -> Vec<(&'static str, String)> {
     vec![
-        ("assemblies.csv", list::csv(wish)),
+        ("assemblies.csv", list::csv(wish, Care::Tidy)),
+        ("assemblies-untidy.csv", list::csv(wish, Care::Untidy)),
         ("stations.csv", town::stations_csv()),
         ("forecast.csv", spell::csv(wish)),
         ("config.toml", town::config_toml().to_owned()),
@@ -79,9 +81,10 @@ fn readme(wish: &Wish) -> String {
          Made by `brimwater demo --out DIR --assemblies {n} --seed {seed} --start {day}` (those are the defaults, unless this folder\n\
          was made with others). The same options give the same bytes; `--assemblies` makes a programme of any size.\n\
          \n\
-         - `assemblies.csv`: {n} rows. Most cells that decide freezing are blank, as in real lists. On purpose there are typing slips, two\n\
-         \x20 spellings of one thing, swapped coordinates, ids used twice, sizes that a spreadsheet turned into dates, bypasses listed apart,\n\
-         \x20 dates in three shapes, one telephone number for a whole estate: `brimwater check` tells them all, and some rows are rejected.\n\
+         - `assemblies.csv`: {n} rows. Most cells that decide freezing are blank, as in real lists; things are spelled in two ways, dates\n\
+         \x20 come in three shapes, one telephone number stands for a whole estate, bypasses are listed apart. Every row can be used.\n\
+         - `assemblies-untidy.csv`: the same town as a careless office lists it: typing slips, swapped coordinates, ids used twice, sizes\n\
+         \x20 that a spreadsheet turned into dates. `brimwater check` tells them all, and some rows are rejected.\n\
          - `stations.csv`: three stations: the airfield, the ridge, the bay.\n\
          - `forecast.csv`: seven days, hourly, for each station: a front, a hard freeze with wind on the first night and a clear, calm\n\
          \x20 second night; a gap of two hours and a row told twice, as happens.\n\

@@ -25,7 +25,7 @@ fn sample(name: &str) -> String {
 
 fn check_sample(more: &[&str]) -> (i32, String, String) {
     let (a, f, s, c) = (
-        sample("assemblies.csv"),
+        sample("assemblies-untidy.csv"),
         sample("forecast.csv"),
         sample("stations.csv"),
         sample("config.toml"),
@@ -282,7 +282,7 @@ fn demo_writes_once_and_refuses_a_folder_that_is_not_its_own() {
         let answer: Value = serde_json::from_str(&text).unwrap();
         assert_eq!(
             (answer["assemblies"].as_u64(), answer["files"].as_array().unwrap().len()),
-            (Some(30), 5)
+            (Some(30), 6)
         );
     }
     fs::write(dir.0.path().join("demo/mine.txt"), "keep").unwrap();
