@@ -101,14 +101,14 @@ impl Log {
     /// `BW-L01` when the place cannot be used, `BW-L03` when the log is another programme's or another version's, `BW-L04` when the file
     /// is no log at all, `BW-L05` when others hold it for too long.
     pub fn open(path: &Path, programme: Option<&str>) -> Result<(Log, Option<SetAside>), Fault> {
-        match look(path)? {
-            Look::Text => Err(not_a_log(path)),
-            Look::Damaged => Self::after_damage(path, programme),
-            Look::New | Look::Database => match Self::try_open(path, programme) {
-                Err(Trouble::Damaged) => Self::after_damage(path, programme),
-                Err(Trouble::Told(fault)) => Err(*fault),
-                Ok(log) => Ok((log, None)),
-            },
+        if fs::metadata(path).is_ok_and(|meta| meta.is_dir()) {
+            return Err(unusable(path, "it is a folder"));
+        }
+        match Self::try_open(path, programme) {
+            Ok(log) => Ok((log, None)),
+            Err(Trouble::Told(fault)) => Err(*fault),
+            Err(Trouble::Damaged) if is_text(path)? => Err(not_a_log(path)),
+            Err(Trouble::Damaged) => Self::after_damage(path, programme),
         }
     }
 
@@ -330,37 +330,19 @@ fn not_a_log(path: &Path) -> Fault {
         )
 }
 
-enum Look {
-    New,
-    Database,
-    Text,
-    Damaged,
-}
-
-/// What kind of file stands there, by its first bytes.
-fn look(path: &Path) -> Result<Look, Fault> {
-    let meta = match fs::metadata(path) {
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Look::New),
-        Err(error) => return Err(unusable(path, &error.to_string())),
-        Ok(meta) => meta,
-    };
-    if meta.is_dir() {
-        return Err(unusable(path, "it is a folder"));
-    }
-    if meta.len() == 0 {
-        return Ok(Look::New);
-    }
+/// Whether a file that SQLite refused is text: named by mistake, and to be left alone. Anything else was a database once.
+///
+/// Asked only after the refusal. While a connection of this process lives, the file may not be opened beside SQLite: to close any
+/// descriptor of a file drops all locks that the process has on it, and the next program that opens and closes the log then takes
+/// itself for the last one and deletes the journal that this process goes on writing to. Notes shown as saved were lost that way
+/// (sqlite.org, "How To Corrupt An SQLite Database File", section 2.2).
+fn is_text(path: &Path) -> Result<bool, Fault> {
     let mut head = Vec::new();
     fs::File::open(path)
         .and_then(|file| file.take(4096).read_to_end(&mut head))
         .map_err(|error| unusable(path, &error.to_string()))?;
-    if head.starts_with(b"SQLite format 3\0") {
-        return Ok(Look::Database);
-    }
-    // A text file was named by mistake and is left alone; anything else was a database once.
-    let text =
-        !head.contains(&0) && std::str::from_utf8(&head).map_or_else(|e| e.valid_up_to() + 4 > head.len(), |_| true);
-    Ok(if text { Look::Text } else { Look::Damaged })
+    let utf8 = std::str::from_utf8(&head).map_or_else(|e| e.valid_up_to() + 4 > head.len(), |_| true);
+    Ok(!head.starts_with(b"SQLite format 3") && !head.contains(&0) && utf8)
 }
 
 /// Moves a damaged file and its companions out of the way.

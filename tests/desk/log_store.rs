@@ -31,6 +31,8 @@ fn child_writer() {
     let who = std::env::var("BRIMWATER_TEST_WHO").unwrap();
     let count: u64 = std::env::var("BRIMWATER_TEST_COUNT").unwrap().parse().unwrap();
     let (mut log, _) = Log::open(Path::new(&path), None).unwrap();
+    // As the desk does: a second connection of the same process, to read by.
+    let _reader = Log::open(Path::new(&path), None).unwrap();
     for n in 0..count {
         log.add(&event(&format!("{who}-{n}"), Outcome::NoAnswer)).unwrap();
         println!("\nkept {who}-{n}");
@@ -87,6 +89,70 @@ fn what_was_acknowledged_survives_being_killed_at_any_moment() {
     assert!(
         kept.len() > 200 && lost.is_empty(),
         "{} acknowledged, lost: {lost:?}",
+        kept.len()
+    );
+}
+
+/// What another program does to the log meanwhile: reads it, copies it whole, cleans it up; each time it opens and closes the file.
+const FOREIGN: &str = "
+import sqlite3, sys
+for what in ('read', 'backup', 'vacuum'):
+    db = sqlite3.connect(sys.argv[1], timeout=5)
+    try:
+        db.execute('SELECT count(*) FROM events').fetchone()
+        if what == 'backup':
+            copy = sqlite3.connect(':memory:')
+            db.backup(copy)
+            copy.close()
+        if what == 'vacuum':
+            db.execute('VACUUM')
+    except sqlite3.OperationalError as busy:
+        print(busy, file=sys.stderr)
+    db.close()
+";
+
+/// A wrong program that opens the file beside SQLite and closes it again loses its locks with it; the foreign client then deletes the
+/// journal under it, and what is acknowledged afterwards is in no file. The journal's owner is SQLite itself, through Python's client.
+#[test]
+fn what_was_acknowledged_survives_other_clients_of_the_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("calls.log");
+    let mut kept = BTreeSet::new();
+    for round in 0..4 {
+        let mut writer = child(&path, &format!("R{round}"), 1_000_000);
+        let mut lines = BufReader::new(writer.stdout.take().unwrap()).lines();
+        for _ in 0..3 {
+            let mut seen = 0;
+            while seen < 20 {
+                let line = lines.next().unwrap().unwrap();
+                if let Some(id) = line.strip_prefix("kept ") {
+                    kept.insert(id.to_owned());
+                    seen += 1;
+                }
+            }
+            let foreign = Command::new("python3").args(["-c", FOREIGN]).arg(&path).status();
+            assert!(foreign.unwrap().success(), "the foreign client failed");
+        }
+        writer.kill().unwrap();
+        writer.wait().unwrap();
+        kept.extend(
+            lines
+                .map_while(Result::ok)
+                .filter_map(|line| line.strip_prefix("kept ").map(str::to_owned)),
+        );
+    }
+    let log = open(&path);
+    assert!(log.is_whole().unwrap());
+    let found: BTreeSet<String> = log
+        .list(&Filter::default())
+        .unwrap()
+        .into_iter()
+        .map(|e| e.contact)
+        .collect();
+    let lost = kept.difference(&found).count();
+    assert!(
+        kept.len() > 240 && lost == 0,
+        "{lost} of {} acknowledged are lost",
         kept.len()
     );
 }
