@@ -197,6 +197,8 @@ struct Answers {
     extra_header: Vec<String>,
     answered: Vec<(String, Vec<String>, Assessment)>,
     rejects: Vec<Reject>,
+    /// What the table's lines tell beside the rejected rows.
+    faults: Faults,
 }
 
 /// Runs a list of systems.
@@ -226,6 +228,7 @@ pub(super) fn run_systems(
             faults.push(fault.clone());
         }
     }
+    faults.append(answers.faults.clone());
     common::report(&faults);
     let total = answers.answered.len() + answers.rejects.len();
     let doubtful = answers
@@ -253,7 +256,7 @@ pub(super) fn run_systems(
         use std::io::Write;
         let _ = std::io::stderr().lock().write_all(last.as_bytes());
     }
-    Ok(if answers.rejects.is_empty() { status } else { 1 })
+    Ok(status.max(faults.exit_status()).min(1))
 }
 
 fn read_systems(
@@ -265,7 +268,7 @@ fn read_systems(
 ) -> Result<Answers, Failure> {
     let name = file::shown(path);
     let source = file::open(path)?;
-    let mut records = Records::open(source, &name, |header| column(header).is_some())?;
+    let mut records = Records::open(source, &name, |header| column(header).is_some())?.long_rows_are_mine();
     let header = Arc::new(records.header().to_vec());
     let columns: Vec<Option<Column>> = header.iter().map(|cell| column(cell)).collect();
     check_header(&columns, &header, &name, records.header_line())?;
@@ -279,12 +282,13 @@ fn read_systems(
             .collect(),
         answered: Vec::new(),
         rejects: Vec::new(),
+        faults: Faults::new(),
     };
     let mut seen: HashSet<String> = HashSet::new();
     let mut record = Record::default();
     let mut chunk: Vec<Row> = Vec::with_capacity(CHUNK);
     loop {
-        let more = records.read(&mut record)?;
+        let more = records.read(&mut record, &mut answers.faults)?;
         if more {
             let mut row = fill(&columns, &record, defaults, decimal_comma);
             row.record.clone_from(&record.fields);

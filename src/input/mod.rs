@@ -6,4 +6,4 @@ pub mod file;
 pub mod load;
 pub mod records;
 
-pub use records::{Record, Records};
+pub use records::{Ledger, Record, Records};

@@ -4,14 +4,16 @@
 //! Windows-1252; UTF-16 is recognised by its byte-order mark. CRLF and lone CR become LF before the
 //! text is split, so that line numbers are right whatever wrote the file.
 
-use crate::faults::{Fault, Severity};
-use std::cell::Cell;
-use std::io::{self, Read};
-use std::rc::Rc;
+use crate::faults::{Fault, Faults, Severity};
+use std::collections::VecDeque;
+use std::io::{self, BufRead, Read};
 
-/// Longest record, bytes (judgement: a real row is a few hundred bytes). An unclosed quotation mark
-/// or a file without line ends runs into this limit instead of eating the memory.
+/// Longest record, bytes (judgement: a real row is a few hundred bytes). A file without line ends runs into this limit instead of
+/// eating the memory.
 pub const MAX_RECORD_BYTES: usize = 1024 * 1024;
+
+/// Lines over which a quoted cell may go (judgement: a note of a few lines; more are rows that a stray mark swallows).
+const MOST_LINES_OF_A_RECORD: usize = 30;
 
 /// Bytes looked at to find the delimiter and the header.
 const PEEK_BYTES: usize = 64 * 1024;
@@ -28,6 +30,28 @@ pub struct Record {
     pub fields: Vec<String>,
 }
 
+/// What became of the lines of a table.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Ledger {
+    /// Lines read.
+    pub lines: u64,
+    /// Lines without any cell filled.
+    pub blank: u64,
+    /// Lines above and of the header.
+    pub header: u64,
+    /// Lines that went into records; a record with a line break in a cell takes several.
+    pub in_records: u64,
+    /// Records given out.
+    pub records: u64,
+}
+
+impl Ledger {
+    /// Whether every line is accounted for.
+    pub fn balances(&self) -> bool {
+        self.lines == self.blank + self.header + self.in_records
+    }
+}
+
 /// A table being read.
 pub struct Records<'a> {
     file_name: String,
@@ -35,10 +59,11 @@ pub struct Records<'a> {
     header_line: u64,
     delimiter: u8,
     windows_1252_fields: u64,
-    reader: csv::Reader<Box<dyn Read + 'a>>,
-    bytes: csv::ByteRecord,
-    since: Rc<Cell<usize>>,
-    over: Rc<Cell<bool>>,
+    lines: Lines<'a>,
+    line: Vec<u8>,
+    cells: Vec<Vec<u8>>,
+    ledger: Ledger,
+    tell_long: bool,
     spent: bool,
 }
 
@@ -78,10 +103,9 @@ impl<'a> Records<'a> {
             Some(encoding) => Box::new(Transcode::new(whole, encoding)),
             None => whole,
         };
-        let mut lines = LineEnds::new(text);
+        let mut ends = LineEnds::new(text);
         let mut head = Vec::new();
-        lines
-            .by_ref()
+        ends.by_ref()
             .take(PEEK_BYTES as u64)
             .read_to_end(&mut head)
             .map_err(|error| unreadable(&error))?;
@@ -92,41 +116,44 @@ impl<'a> Records<'a> {
                 .remedy("Export it again, or check that it is the file you meant."));
         }
         let layout = Layout::find(&head, &is_known);
-        let since = Rc::new(Cell::new(0));
-        let over = Rc::new(Cell::new(false));
-        let limited: Box<dyn Read + 'a> = Box::new(Limit {
-            inner: Box::new(io::Cursor::new(head).chain(lines)),
-            since: Rc::clone(&since),
-            over: Rc::clone(&over),
-        });
-        let reader = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .flexible(true)
-            .delimiter(layout.delimiter)
-            .buffer_capacity(PEEK_BYTES)
-            .from_reader(limited);
         let mut records = Self {
             file_name: file_name.to_owned(),
             header: Vec::new(),
             header_line: 0,
             delimiter: layout.delimiter,
             windows_1252_fields: 0,
-            reader,
-            bytes: csv::ByteRecord::new(),
-            since,
-            over,
+            lines: Lines::new(io::Cursor::new(head).chain(ends)),
+            line: Vec::new(),
+            cells: Vec::new(),
+            ledger: Ledger::default(),
+            tell_long: true,
             spent: false,
         };
         let mut record = Record::default();
+        // A stray mark above the rows is no row's fault: what stands in the header is told by the names that are missing.
+        let mut told = Faults::new();
         for _ in 0..=layout.records_before_header {
-            records.read(&mut record)?;
+            records.read(&mut record, &mut told)?;
         }
         while record.fields.last().is_some_and(String::is_empty) {
             record.fields.pop();
         }
         records.header = record.fields;
         records.header_line = record.line;
+        records.ledger.header = std::mem::take(&mut records.ledger.in_records);
+        records.ledger.records = 0;
         Ok(records)
+    }
+
+    /// Leaves rows with more cells than the header to the caller.
+    pub fn long_rows_are_mine(mut self) -> Self {
+        self.tell_long = false;
+        self
+    }
+
+    /// What became of the lines so far.
+    pub fn ledger(&self) -> Ledger {
+        self.ledger
     }
 
     /// Header cells, trimmed, without empty ones at the end.
@@ -161,67 +188,263 @@ impl<'a> Records<'a> {
 
     /// Reads the next record into `record`, reusing its strings; `false` at the end. Blank lines are passed over.
     ///
+    /// A quotation mark that opens a cell and closes it some lines on makes one record, unless what lies between looks like rows of the
+    /// table: then the mark is a stray one, its line is read without it, and the lines after are read as rows of their own.
+    ///
+    /// Faults: `BW-I08` a stray quotation mark, `BW-I09` fewer cells than the header, `BW-I10` more (warnings, with the line).
+    ///
     /// # Errors
-    /// `BW-I07` when a record is longer than [`MAX_RECORD_BYTES`], `BW-I03` when the file becomes unreadable.
+    /// `BW-I07` when a line is longer than [`MAX_RECORD_BYTES`], `BW-I03` when the file becomes unreadable.
     /// After an error there is nothing more to read.
-    pub fn read(&mut self, record: &mut Record) -> Result<bool, Fault> {
+    pub fn read(&mut self, record: &mut Record, faults: &mut Faults) -> Result<bool, Fault> {
         loop {
             if self.spent {
                 return Ok(false);
             }
-            let started = self.reader.position().line();
-            match self.reader.read_byte_record(&mut self.bytes) {
-                Ok(true) => {}
-                Ok(false) => {
+            let started = self.lines.next + 1;
+            match self.next_cells(faults) {
+                Ok(0) => {
                     self.spent = true;
+                    debug_assert!(self.ledger.balances(), "{:?}", self.ledger);
                     return Ok(false);
+                }
+                Ok(lines) => {
+                    record.line = started;
+                    self.decode(record);
+                    self.ledger.lines += lines;
+                    if record.fields.iter().all(String::is_empty) {
+                        self.ledger.blank += lines;
+                        continue;
+                    }
+                    self.ledger.in_records += lines;
+                    self.ledger.records += 1;
+                    self.count_cells(record, faults);
+                    return Ok(true);
                 }
                 Err(error) => {
                     self.spent = true;
                     return Err(self.broken(started, &error));
                 }
             }
-            self.since.set(0);
-            let inner: usize = self
-                .bytes
-                .iter()
-                .map(|field| field.iter().filter(|byte| **byte == b'\n').count())
-                .sum();
-            // The reader counts from before the blank lines it skips; count back from where it stands instead.
-            record.line = self.reader.position().line().saturating_sub(1 + inner as u64).max(1);
-            let n = self.bytes.len();
-            record.fields.truncate(n);
-            record.fields.resize_with(n, String::new);
-            for (field, text) in self.bytes.iter().zip(record.fields.iter_mut()) {
-                text.clear();
-                match std::str::from_utf8(field) {
-                    Ok(utf8) => text.push_str(utf8.trim()),
-                    Err(_) => {
-                        self.windows_1252_fields += 1;
-                        let (decoded, _) = encoding_rs::WINDOWS_1252.decode_without_bom_handling(field);
-                        text.push_str(decoded.trim());
-                    }
-                }
+        }
+    }
+
+    /// The raw cells of the next record, and how many lines it takes; 0 at the end.
+    fn next_cells(&mut self, faults: &mut Faults) -> io::Result<u64> {
+        let started = self.lines.next + 1;
+        if !self.lines.read(&mut self.line)? {
+            return Ok(0);
+        }
+        if !self.line.contains(&b'"') {
+            cells_without_quotes(&self.line, self.delimiter, &mut self.cells);
+            return Ok(1);
+        }
+        if cells_of(&self.line, self.delimiter, &mut self.cells) {
+            return Ok(1);
+        }
+        // The cell goes on over the line's end.
+        let mut further: Vec<Vec<u8>> = Vec::new();
+        let mut whole = self.line.clone();
+        while further.len() < MOST_LINES_OF_A_RECORD && whole.len() < MAX_RECORD_BYTES {
+            let mut line = Vec::new();
+            if !self.lines.read(&mut line)? {
+                break;
             }
-            if record.fields.iter().any(|field| !field.is_empty()) {
-                return Ok(true);
+            let like_a_row = self.looks_like_a_row(&line);
+            whole.extend_from_slice(&line);
+            further.push(line);
+            if like_a_row {
+                break;
+            }
+            if cells_of(&whole, self.delimiter, &mut self.cells) {
+                return Ok(1 + further.len() as u64);
+            }
+        }
+        self.lines.give_back(further);
+        faults.push(
+            Fault::new(
+                "BW-I08",
+                Severity::Warning,
+                "a quotation mark opens a cell here and nothing closes it",
+            )
+            .file(self.file_name.clone())
+            .line(started)
+            .value(String::from_utf8_lossy(&self.line).trim_end())
+            .expected("quotation marks in pairs around a cell")
+            .remedy("Take the mark out. The line was read without it, and the lines after it as rows of their own."),
+        );
+        let bare: Vec<u8> = self.line.iter().copied().filter(|byte| *byte != b'"').collect();
+        cells_without_quotes(&bare, self.delimiter, &mut self.cells);
+        Ok(1)
+    }
+
+    /// Whether a line has the cells of a whole row by itself. Of a table of one column nothing can be said.
+    fn looks_like_a_row(&self, line: &[u8]) -> bool {
+        let mut cells = Vec::new();
+        let closed = cells_of(line, self.delimiter, &mut cells);
+        self.header.len() > 1 && cells.len() >= self.header.len() && (closed || cells.len() > 2)
+    }
+
+    fn decode(&mut self, record: &mut Record) {
+        record.fields.resize_with(self.cells.len(), String::new);
+        for (field, text) in self.cells.iter().zip(record.fields.iter_mut()) {
+            text.clear();
+            match std::str::from_utf8(field) {
+                Ok(utf8) => text.push_str(utf8.trim()),
+                Err(_) => {
+                    self.windows_1252_fields += 1;
+                    let (decoded, _) = encoding_rs::WINDOWS_1252.decode_without_bom_handling(field);
+                    text.push_str(decoded.trim());
+                }
             }
         }
     }
 
-    fn broken(&self, line: u64, error: &csv::Error) -> Fault {
-        if self.over.get() {
-            Fault::new("BW-I07", Severity::Fatal, "a record that starts here never ends")
+    fn count_cells(&self, record: &Record, faults: &mut Faults) {
+        let (cells, expected) = (record.fields.len(), self.header.len());
+        if expected == 0 || cells == expected {
+            return;
+        }
+        let told = |code, what: &str| {
+            Fault::new(code, Severity::Warning, what)
+                .file(self.file_name.clone())
+                .line(record.line)
+                .value(&format!("{cells} cells"))
+                .expected(format!(
+                    "{expected} cells, as in the header on line {}",
+                    self.header_line
+                ))
+        };
+        if cells < expected {
+            faults.push(
+                told("BW-I09", "the row has fewer cells than the header")
+                    .remedy("Export the list again; the cells that are not there were taken as blank."),
+            );
+        } else if self.tell_long && record.fields.iter().skip(expected).any(|cell| !cell.is_empty()) {
+            faults.push(
+                told("BW-I10", "the row has more cells than the header")
+                    .remedy("Look for a separator inside a cell; cells beyond the header were not read."),
+            );
+        }
+    }
+
+    fn broken(&self, line: u64, error: &io::Error) -> Fault {
+        if error.kind() == io::ErrorKind::FileTooLarge {
+            Fault::new("BW-I07", Severity::Fatal, "a line that starts here never ends")
                 .file(self.file_name.clone())
                 .line(line)
-                .expected(format!("records of at most {} KiB", MAX_RECORD_BYTES / 1024))
-                .remedy(
-                    "Look for a quotation mark that is opened and not closed, or check that the file is a table with line ends.",
-                )
+                .expected(format!("lines of at most {} KiB", MAX_RECORD_BYTES / 1024))
+                .remedy("Check that the file is a table with line ends.")
         } else {
             Fault::new("BW-I03", Severity::Fatal, format!("the file cannot be read: {error}"))
                 .file(self.file_name.clone())
                 .line(line)
+        }
+    }
+}
+
+/// Cells of a line in which quotation marks mean nothing.
+fn cells_without_quotes(line: &[u8], delimiter: u8, cells: &mut Vec<Vec<u8>>) {
+    let bare = line.strip_suffix(b"\n").unwrap_or(line);
+    let mut n = 0;
+    for cell in bare.split(|byte| *byte == delimiter) {
+        match cells.get_mut(n) {
+            Some(kept) => {
+                kept.clear();
+                kept.extend_from_slice(cell);
+            }
+            None => cells.push(cell.to_vec()),
+        }
+        n += 1;
+    }
+    cells.truncate(n);
+}
+
+/// Cells of one record as RFC 4180 has them; `false` when the text ends inside a quoted cell.
+fn cells_of(text: &[u8], delimiter: u8, cells: &mut Vec<Vec<u8>>) -> bool {
+    #[derive(PartialEq)]
+    enum At {
+        Start,
+        Bare,
+        Quoted,
+        Mark,
+    }
+    let bare = text.strip_suffix(b"\n").unwrap_or(text);
+    cells.clear();
+    let mut cell = Vec::new();
+    let mut at = At::Start;
+    for &byte in bare {
+        at = match at {
+            At::Start if byte == b'"' => At::Quoted,
+            At::Quoted if byte == b'"' => At::Mark,
+            At::Quoted => {
+                cell.push(byte);
+                At::Quoted
+            }
+            At::Mark if byte == b'"' => {
+                cell.push(byte);
+                At::Quoted
+            }
+            _ if byte == delimiter => {
+                cells.push(std::mem::take(&mut cell));
+                At::Start
+            }
+            // Blanks before a quoted cell do not make its mark a part of the text.
+            At::Start if byte == b' ' => At::Start,
+            _ => {
+                cell.push(byte);
+                At::Bare
+            }
+        };
+    }
+    cells.push(cell);
+    at != At::Quoted
+}
+
+/// Lines of a text whose ends are LF, some of which may be given back.
+struct Lines<'a> {
+    inner: io::BufReader<Box<dyn Read + 'a>>,
+    given_back: VecDeque<Vec<u8>>,
+    /// Lines read so far and not given back.
+    next: u64,
+}
+
+impl<'a> Lines<'a> {
+    fn new(inner: impl Read + 'a) -> Self {
+        Self {
+            inner: io::BufReader::with_capacity(PEEK_BYTES, Box::new(inner)),
+            given_back: VecDeque::new(),
+            next: 0,
+        }
+    }
+
+    /// Reads a line with its end; `false` at the end of the text.
+    ///
+    /// # Errors
+    /// [`io::ErrorKind::FileTooLarge`] when the line does not end.
+    fn read(&mut self, line: &mut Vec<u8>) -> io::Result<bool> {
+        line.clear();
+        if let Some(kept) = self.given_back.pop_front() {
+            *line = kept;
+            self.next += 1;
+            return Ok(true);
+        }
+        let n = self
+            .inner
+            .by_ref()
+            .take(MAX_RECORD_BYTES as u64 + 1)
+            .read_until(b'\n', line)?;
+        if n > MAX_RECORD_BYTES {
+            return Err(io::Error::from(io::ErrorKind::FileTooLarge));
+        }
+        self.next += u64::from(n > 0);
+        Ok(n > 0)
+    }
+
+    fn give_back(&mut self, lines: Vec<Vec<u8>>) {
+        self.next -= lines.len() as u64;
+        for line in lines.into_iter().rev() {
+            self.given_back.push_front(line);
         }
     }
 }
@@ -394,24 +617,5 @@ impl<R: Read> Read for LineEnds<R> {
                 return Ok(kept);
             }
         }
-    }
-}
-
-/// Stops a record that never ends.
-struct Limit<'a> {
-    inner: Box<dyn Read + 'a>,
-    since: Rc<Cell<usize>>,
-    over: Rc<Cell<bool>>,
-}
-
-impl Read for Limit<'_> {
-    fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
-        if self.since.get() > MAX_RECORD_BYTES {
-            self.over.set(true);
-            return Err(io::Error::other("record too long"));
-        }
-        let n = self.inner.read(out)?;
-        self.since.set(self.since.get() + n);
-        Ok(n)
     }
 }

@@ -71,7 +71,7 @@ pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<Stri
     let (names, told) = Names::new(columns);
     out.faults.append(told);
     let mut records = match Records::open(bytes, file_name, |cell| names.column(cell).is_some()) {
-        Ok(records) => records,
+        Ok(records) => records.long_rows_are_mine(),
         Err(fault) => {
             out.faults.push(fault);
             return out;
@@ -102,7 +102,7 @@ pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<Stri
     };
     let mut record = Record::default();
     loop {
-        match records.read(&mut record) {
+        match records.read(&mut record, &mut out.faults) {
             Ok(true) => {}
             Ok(false) => break,
             Err(fault) => {

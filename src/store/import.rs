@@ -87,7 +87,7 @@ pub fn read_sheet(source: impl Read, file: &str, options: &SheetOptions) -> Shee
     let mut record = Record::default();
     let mut alike: HashMap<String, usize> = HashMap::new();
     loop {
-        match records.read(&mut record) {
+        match records.read(&mut record, &mut sheet.faults) {
             Ok(true) => {}
             Ok(false) => break,
             Err(fault) => {
@@ -222,7 +222,7 @@ pub fn read_queue(source: impl Read, file: &str) -> Result<Vec<QueueItem>, Fault
     }
     let mut items = Vec::new();
     let mut record = Record::default();
-    while records.read(&mut record)? {
+    while records.read(&mut record, &mut faults)? {
         let cell = |at: usize| {
             places[at]
                 .and_then(|at| record.fields.get(at))
@@ -243,7 +243,8 @@ pub fn read_queue(source: impl Read, file: &str) -> Result<Vec<QueueItem>, Fault
             language: cell(6).to_owned(),
         });
     }
-    Ok(items)
+    // The program wrote this file: one that cannot be read as it was written would give the wrong calls.
+    if faults.0.is_empty() { Ok(items) } else { Err(faults) }
 }
 
 /// A cell without the apostrophe that keeps a spreadsheet from running it.

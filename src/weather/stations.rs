@@ -125,7 +125,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
     let comma = records.decimal_comma_likely();
     let mut record = Record::default();
     loop {
-        match records.read(&mut record) {
+        match records.read(&mut record, &mut faults) {
             Ok(true) => {}
             Ok(false) => break,
             Err(fault) => {

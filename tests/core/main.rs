@@ -17,5 +17,6 @@ mod physics_ice;
 mod physics_materials;
 mod physics_sky;
 mod physics_water;
+mod records;
 mod stations;
 mod units;

@@ -109,7 +109,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
     let mut rows = 0usize;
     let mut record = Record::default();
     loop {
-        match records.read(&mut record) {
+        match records.read(&mut record, &mut faults) {
             Ok(true) => rows += 1,
             Ok(false) => break,
             Err(fault) => {

@@ -103,7 +103,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Spread, Fa
     let mut resolvers: BTreeMap<String, Option<Resolver>> = BTreeMap::new();
     let (mut record, mut rows, mut no_zone) = (Record::default(), 0_usize, 0_usize);
     loop {
-        match records.read(&mut record) {
+        match records.read(&mut record, &mut faults) {
             Ok(true) => rows += 1,
             Ok(false) => break,
             Err(fault) => {
