@@ -232,6 +232,8 @@ pub struct Contact {
     pub language: Option<Language>,
     /// Channels allowed; `None` when blank, empty when the person opted out (`none`).
     pub channels: Option<Vec<Channel>>,
+    /// What the cell of the channels says where it cannot be understood: it may be a refusal, so a human decides.
+    pub channels_unread: Option<String>,
 }
 
 /// One assembly, ready for the model: every blank that matters is filled and listed in `assumed`.

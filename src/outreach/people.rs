@@ -64,6 +64,8 @@ pub enum Consent {
     OptedOut,
     /// Some listings of this person opted out and others did not: a human decides.
     Disputed,
+    /// What some listing says of it cannot be understood: a human decides.
+    Unclear,
 }
 
 /// One person, household or firm to reach.
@@ -239,9 +241,14 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
         .iter()
         .filter(|l| l.channels.as_ref().is_some_and(Vec::is_empty))
         .count();
+    let unclear = mine
+        .iter()
+        .any(|l| assemblies[l.index].contact.channels_unread.is_some());
     let consent = match opted_out {
+        0 if unclear => Consent::Unclear,
         0 => Consent::Allowed,
         n if n == mine.len() => Consent::OptedOut,
+        _ if unclear => Consent::Unclear,
         _ => Consent::Disputed,
     };
     let allowed = allowed_channels(&mine, config, &mut notes);

@@ -167,6 +167,9 @@ fn decisions(input: &PlanInput<'_>, board: &Board<'_>, lines: &mut Vec<ContactLi
             Consent::OptedOut if person.critical.is_some() || stake.fire => {
                 "opted out of all contact, and a critical or fire line is at risk: decide whether a call or visit is due"
             }
+            Consent::Unclear => {
+                "what this contact allows cannot be read (see the channels column): decide whether to call"
+            }
             Consent::Disputed => "some rows of this contact opt out and others do not: decide whether to call",
             _ => continue,
         };

@@ -29,7 +29,9 @@ pub(super) fn lines(input: &PlanInput<'_>, config: &OutreachConfig, board: &Boar
 fn why_unreached(input: &PlanInput<'_>, config: &OutreachConfig, board: &Board<'_>, at: usize) -> &'static str {
     let (stake, person) = (&board.stakes[at], board.person(at));
     let wrong = stake.wrong_number();
-    if person.consent == Consent::OptedOut {
+    if person.consent == Consent::Unclear {
+        "what this contact allows cannot be read"
+    } else if person.consent == Consent::OptedOut {
         "opted out of all contact"
     } else if stake.last_act_by().is_none_or(|by| by <= input.now) {
         "the time to act in daylight has passed"

@@ -803,3 +803,55 @@ fn a_real_january_at_two_airports_is_planned_with_its_own_hours_below_freezing()
     assert!(ice("A-1").unwrap().as_str() < "2013-01-23T10:00:00Z");
     assert_eq!(ice("A-4"), None);
 }
+
+/// A wrong program that takes an unread refusal for leave to contact is caught: whatever the word, the row is in no call, text, e-mail,
+/// letter or hanger, and where it is at risk it is not passed over but stands for a decision.
+#[test]
+fn a_refusal_is_never_turned_into_a_contact() {
+    let words = [
+        "DNC",
+        "STOP",
+        "unsubscribed",
+        "refused",
+        "ninguno",
+        "please leave us alone",
+        "¡no!",
+        "ask first",
+    ];
+    let mut list = String::from(
+        "assembly_id,device_type,nominal_size_in,service,latitude,longitude,placement,contact_name,phone,email,site_address,channels\n",
+    );
+    for (at, word) in words.iter().enumerate() {
+        list.push_str(&format!(
+            "R-{at},PVB,1,irrigation,31.5,-41.25,open,Person {at},202-555-01{at:02},p{at}@example.com,{at} Example Street,{word}\n"
+        ));
+    }
+    list.push_str("OK,PVB,1,irrigation,31.5,-41.25,open,Ana Example,202-555-0199,a@example.com,99 Example Street,\n");
+    let case = Case::new();
+    case.write("list.csv", list);
+    case.plan(&[])
+        .assert()
+        .code(1)
+        .stderr(predicate::str::contains("BW-A27"));
+    let contacts = fs::read_to_string(case.path("out/contacts.csv")).unwrap();
+    let mut decided = 0;
+    for row in csv::Reader::from_reader(contacts.as_bytes())
+        .records()
+        .map(Result::unwrap)
+    {
+        let (channel, whose) = (row[1].to_owned(), row[17].to_owned());
+        if whose.starts_with("R-") {
+            assert!(
+                matches!(channel.as_str(), "not reached" | "human decision"),
+                "{whose}: {channel}"
+            );
+            decided += 1;
+        }
+    }
+    assert!(decided >= 2, "{contacts}");
+    assert!(contacts.contains("202-555-0199") && !contacts.contains("p0@example.com"));
+    for file in ["mail_merge.csv", "door_hangers.csv"] {
+        let text = fs::read_to_string(case.path("out").join(file)).unwrap_or_default();
+        assert!(!text.contains("R-"), "{file}: {text}");
+    }
+}

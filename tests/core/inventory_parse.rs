@@ -215,10 +215,32 @@ fn channels_are_a_list_none_or_what_is_left() {
         ("call;call", Some(vec![Call])),
         ("", None),
         ("unknown", None),
+        // Refusals and limits as offices write them (common practice, no source).
+        ("DNC", Some(vec![])),
+        ("STOP", Some(vec![])),
+        ("unsubscribed", Some(vec![])),
+        ("Refused", Some(vec![])),
+        ("ninguno", Some(vec![])),
+        ("No contactar", Some(vec![])),
+        ("letter only", Some(vec![Letter])),
+        ("email only", Some(vec![Email])),
+        ("solo carta", Some(vec![Letter])),
+        ("call (no text)", Some(vec![Call])),
+        ("do not call", Some(vec![Text, Email, Letter])),
+        ("llamada; correo electrónico", Some(vec![Call, Email])),
+        ("sin llamadas", Some(vec![Text, Email, Letter])),
     ] {
         assert_eq!(parse::channels(text).unwrap(), expected, "{text:?}");
     }
-    assert!(parse::channels("carrier pigeon").is_err());
+    for text in [
+        "carrier pigeon",
+        "ask the wife first",
+        "call; smoke",
+        "no carrier pigeon",
+        "only after 5",
+    ] {
+        assert!(parse::channels(text).is_err(), "{text}");
+    }
 }
 
 #[test]

@@ -350,35 +350,91 @@ pub fn language(text: &str) -> Result<Option<Language>, Unread> {
 
 const CHANNELS_EXPECTED: &str = "a list of call;text;email;letter, or none";
 
-/// Channels that the person allows: `call;text`, `no texts`, or `none` for somebody who opted out (an empty list).
+/// Words of somebody who wants no contact at all. `DNC` may mean no contact or no calls; it is taken for the wider refusal.
+const REFUSALS: &[&str] = &[
+    "none",
+    "no",
+    "never",
+    "nobody",
+    "nothing",
+    "opt out",
+    "opted out",
+    "optout",
+    "opt out all",
+    "do not contact",
+    "don t contact",
+    "no contact",
+    "dnc",
+    "do not disturb",
+    "stop",
+    "stop all",
+    "unsubscribe",
+    "unsubscribed",
+    "refused",
+    "refuses",
+    "refusal",
+    "declined",
+    "removed",
+    "ninguno",
+    "ninguna",
+    "nada",
+    "nunca",
+    "no contactar",
+    "no molestar",
+    "baja",
+    "rehusado",
+    "rechazado",
+];
+
+/// The channel that a word names, in English or Spanish.
+fn channel(name: &str) -> Option<Channel> {
+    Some(match name {
+        "call" | "calls" | "phone" | "phones" | "voice" | "telephone" | "phone call" | "phone calls" | "calling"
+        | "llamada" | "llamadas" | "llamar" | "teléfono" | "telefono" => Channel::Call,
+        "text" | "texts" | "sms" | "text message" | "text messages" | "texting" | "texto" | "textos" | "mensaje"
+        | "mensajes" | "mensaje de texto" => Channel::Text,
+        "email" | "e mail" | "emails" | "e mails" | "correo" | "correo electrónico" | "correo electronico" => {
+            Channel::Email
+        }
+        "letter" | "letters" | "post" | "mail" | "postal mail" | "door hanger" | "carta" | "cartas"
+        | "correo postal" => Channel::Letter,
+        _ => return None,
+    })
+}
+
+/// Channels that the person allows: `call;text`, `letter only`, `call (no text)`, `no texts`, or an empty list for a refusal of all
+/// contact (`none`, `DNC`, `STOP`, `ninguno`).
 ///
 /// # Errors
-/// When a part of it is no channel.
+/// When a part of it is neither a channel nor a refusal. The caller must not take that for leave to contact.
 pub fn channels(text: &str) -> Result<Option<Vec<Channel>>, Unread> {
     if is_blank(text) {
         return Ok(None);
     }
     let mut allowed = Vec::new();
     let mut excluded = Vec::new();
-    for part in text.split([';', ',', '|', '/', '+', '&']) {
+    for part in text.split([';', ',', '|', '/', '+', '&', '(', ')', '\n']) {
         let part = words(part);
         if part.is_empty() {
             continue;
         }
-        if ["none", "no", "opt out", "opted out", "do not contact", "no contact"].contains(&part.as_str()) {
+        if REFUSALS.contains(&part.as_str()) {
             return Ok(Some(Vec::new()));
         }
-        let (list, name) = match part.strip_prefix("no ").or_else(|| part.strip_prefix("do not ")) {
-            Some(name) => (&mut excluded, name.to_owned()),
-            None => (&mut allowed, part),
+        let strip = |ends: &[&str]| ends.iter().find_map(|end| part.strip_prefix(end));
+        let (list, name) = match strip(&["no ", "do not ", "don t ", "not by ", "sin ", "never "]) {
+            Some(name) => (&mut excluded, name),
+            None => {
+                let name = strip(&["only ", "by ", "solo ", "sólo ", "por "]).unwrap_or(&part);
+                (
+                    &mut allowed,
+                    name.strip_suffix(" only")
+                        .or_else(|| name.strip_suffix(" solamente"))
+                        .unwrap_or(name),
+                )
+            }
         };
-        list.push(match name.as_str() {
-            "call" | "calls" | "phone" | "voice" | "telephone" | "phone call" => Channel::Call,
-            "text" | "texts" | "sms" | "text message" => Channel::Text,
-            "email" | "e mail" | "emails" => Channel::Email,
-            "letter" | "letters" | "post" | "mail" | "door hanger" => Channel::Letter,
-            _ => return Err(Unread::expected(CHANNELS_EXPECTED)),
-        });
+        list.push(channel(name).ok_or_else(|| Unread::expected(CHANNELS_EXPECTED))?);
     }
     if allowed.is_empty() && !excluded.is_empty() {
         allowed = Channel::ALL.to_vec();

@@ -2,6 +2,7 @@
 
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::Record;
+use crate::inventory::Channel;
 use crate::inventory::assembly::{Assembly, Contact, CustomerClass, DeviceType, NominalSize};
 use crate::inventory::columns::{Column, Layout};
 use crate::inventory::dates::{self, Dated};
@@ -99,6 +100,28 @@ impl<'r> Cells<'r> {
             );
             None
         })
+    }
+
+    /// Channels that are allowed, or the text of a cell that cannot be understood, which is no leave to contact.
+    ///
+    /// Faults: `BW-A27` (warning).
+    fn channels(&self, faults: &mut Faults) -> (Option<Vec<Channel>>, Option<String>) {
+        match parse::channels(self.get(Column::Channels)) {
+            Ok(channels) => (channels, None),
+            Err(unread) => {
+                faults.push(
+                    self.fault(
+                        "BW-A27",
+                        Severity::Warning,
+                        Column::Channels,
+                        "what this person allows cannot be understood; nobody is contacted until somebody has decided",
+                    )
+                    .expected(unread.expected)
+                    .remedy("Correct the cell; until then the person stands in contacts.csv for a decision."),
+                );
+                (None, Some(self.get(Column::Channels).trim().to_owned()))
+            }
+        }
     }
 
     /// A number that counts as blank when it cannot be read or cannot be.
@@ -210,6 +233,7 @@ impl<'r> Cells<'r> {
         );
         let heat_trace_w = filler.or(trace, "heat_trace_w", CAUTIOUS, (0.0, "0"));
         let winter_use = filler.winter_use(self.read(Column::WinterUse, parse::winter_use, faults), service);
+        let (channels, channels_unread) = self.channels(faults);
         Assembly {
             assembly_id: id.to_owned(),
             device_type,
@@ -238,7 +262,8 @@ impl<'r> Cells<'r> {
                 phone: self.text(Column::Phone),
                 email: self.text(Column::Email),
                 language: self.read(Column::Language, parse::language, faults),
-                channels: self.read(Column::Channels, parse::channels, faults),
+                channels,
+                channels_unread,
             },
             extra: self
                 .layout
