@@ -15,6 +15,7 @@ mod line;
 pub mod never;
 mod rate;
 pub mod table;
+pub mod urgency;
 pub mod weigh;
 pub mod words;
 
@@ -101,7 +102,8 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
             .filter(|(_, gain)| *gain >= WORTH_ASKING_BITS || finding == Finding::CannotTell)
             .filter(|(_, gain)| *gain > 1e-9),
     };
-    let lines = words::words(finding, question.map(|(question, _)| question), account, config);
+    let within = urgency::how_soon(account, finding, &weighed, expected, config);
+    let lines = words::words(finding, within, question.map(|(question, _)| question), account, config);
     let mut answer = Answer {
         finding,
         likely: likely(account, &weighed, expected, shown),
@@ -112,7 +114,7 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
         do_now: lines.do_now,
         do_not: lines.do_not,
         who: lines.who.unwrap_or_else(fallback_who),
-        within: how_soon(account, finding, &weighed, config),
+        within,
         say: lines.say.unwrap_or_else(fallback_say),
         hand_over: lines
             .hand_over
@@ -149,7 +151,11 @@ fn fallback_say() -> Line {
 /// The finding: rules of safety first, then the weighing.
 fn find(account: &Account, weighed: &Weighed, config: &DripConfig) -> Finding {
     // Suspected backflow is handled as an emergency: people may be drinking it.
-    if !account.hazards.is_empty() || account.signs.contains(&Sign::OddWater) || hot_discharge(account) {
+    if !account.hazards.is_empty()
+        || account.signs.contains(&Sign::OddWater)
+        || hot_discharge(account)
+        || urgency::relief_of_heater_is_shut(account)
+    {
         return Finding::Emergency;
     }
     if account.is_fire_line() {
@@ -159,7 +165,11 @@ fn find(account: &Account, weighed: &Weighed, config: &DripConfig) -> Finding {
     {
         return Finding::DeviceFault;
     }
-    let (leader, share) = weighed.leader();
+    let (mut leader, mut share) = weighed.leader();
+    // Warm water on the cold side means that heat gets where it should not; what else it can be is weighed, but not that all is well.
+    if leader == Finding::WorkingAsMeant && urgency::too_warm_for_its_place(account) {
+        (leader, share) = weighed.leader_but(Finding::WorkingAsMeant);
+    }
     let unsure = account.place == Where::Unsure || account.place_contradicts_device();
     let least = match leader {
         Finding::WorkingAsMeant if unsure => config.least_share_working_unsure,
@@ -189,27 +199,6 @@ fn hot_discharge(account: &Account) -> bool {
         }
         _ => false,
     }
-}
-
-/// The most urgent of what the finding asks, what other likely findings ask, and what the customer needs.
-fn how_soon(account: &Account, finding: Finding, weighed: &Weighed, config: &DripConfig) -> Within {
-    let mut soonest = words::within(finding, account.place);
-    if account.critical {
-        soonest = Within::Now;
-    }
-    // In frost, water from nobody knows where is looked at the same day (judgement): it may be a split part.
-    let freezing = account.air().is_some_and(|air_c| air_c < 0.0) || account.frost() == Some(true);
-    if finding == Finding::CannotTell && freezing {
-        soonest = soonest.min(Within::Today);
-    }
-    for other in Finding::ALL {
-        // An unlikely emergency is covered by the hand-over line; minding it would make every call urgent.
-        let minded = *other != Finding::Emergency && weighed.finding_share(*other) >= config.minded_share;
-        if minded && finding == Finding::CannotTell {
-            soonest = soonest.min(words::within(*other, account.place));
-        }
-    }
-    soonest
 }
 
 fn likely(account: &Account, weighed: &Weighed, expected: Option<[f64; 2]>, shown: UnitSystem) -> Vec<Likely> {

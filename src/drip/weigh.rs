@@ -55,6 +55,22 @@ impl Weighed {
         }
         best
     }
+
+    /// As [`Weighed::leader`], when one finding is ruled out: its share goes to the others as they stand.
+    pub fn leader_but(&self, ruled_out: Finding) -> (Finding, f64) {
+        let left: Vec<(Finding, f64)> = finding_shares(&self.shares)
+            .into_iter()
+            .filter(|(finding, _)| *finding != ruled_out)
+            .collect();
+        let sum: f64 = left.iter().map(|(_, share)| share).sum();
+        let mut best = (Finding::CannotTell, 0.0);
+        for (finding, share) in left {
+            if sum > 0.0 && share / sum > best.1 {
+                best = (finding, share / sum);
+            }
+        }
+        best
+    }
 }
 
 fn finding_shares(shares: &[f64]) -> Vec<(Finding, f64)> {

@@ -14,6 +14,7 @@ use super::config::DripConfig;
 use super::finding::{Finding, Within};
 use super::line::Line;
 use super::table::Question;
+use super::urgency::Flow;
 
 fn l(en: &str, es: &str) -> Line {
     Line::new(en, es)
@@ -41,21 +42,14 @@ pub fn at_relief(place: Where) -> bool {
     matches!(place, Where::ReliefPort | Where::ExpansionRelief | Where::HeaterRelief)
 }
 
-/// How soon somebody must act on a finding at a place, before critical customers and other causes are minded.
-pub fn within(finding: Finding, place: Where) -> Within {
-    match finding {
-        Finding::Emergency | Finding::FireLine => Within::Now,
-        Finding::FreezeDamage | Finding::FreezingNow => Within::Today,
-        // Daily discharge of a heater's relief wears it: within 48 hours (common practice).
-        Finding::ExpansionSuspected | Finding::DeviceFault if place == Where::HeaterRelief => Within::Hours48,
-        Finding::ExpansionSuspected => Within::Weeks2,
-        Finding::DeviceFault | Finding::Leak | Finding::CannotTell => Within::Hours72,
-        Finding::WorkingAsMeant => Within::Watch24,
-    }
-}
-
 /// All lines for a finding. `question` is the open question that tells most, for "cannot tell".
-pub fn words(finding: Finding, question: Option<Question>, account: &Account, config: &DripConfig) -> Words {
+pub fn words(
+    finding: Finding,
+    within: Within,
+    question: Option<Question>,
+    account: &Account,
+    config: &DripConfig,
+) -> Words {
     let mut words = match finding {
         Finding::Emergency => urgent::emergency(account, config),
         Finding::FireLine => urgent::fire_line(account),
@@ -85,6 +79,13 @@ pub fn words(finding: Finding, question: Option<Question>, account: &Account, co
             "Do not advise closing any valve that feeds a critical customer.",
             "No aconseje cerrar ninguna válvula que alimente a un cliente crítico.",
         ));
+    }
+    if within == Within::Now
+        && Flow::of(account) == Flow::Gushing
+        && finding != Finding::Emergency
+        && finding != Finding::FireLine
+    {
+        urgent::gushing(&mut words, account);
     }
     common_do_not(&mut words.do_not, account);
     if let Some(own) = config.more_to_do.get(finding.word()) {

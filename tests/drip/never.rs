@@ -4,7 +4,8 @@
 use brimwater::drip::config::DripConfig;
 use brimwater::drip::never::broken_rule;
 use brimwater::drip::{
-    Account, Answer, Behind, DeviceFacts, Finding, Hazard, Heater, Line, Sign, ToldRate, Water, When, Where, answer,
+    Account, Answer, Behind, DeviceFacts, Finding, Hazard, Heater, Line, Sign, ToldRate, Water, When, Where, Within,
+    answer,
 };
 use brimwater::inventory::{DeviceType, NominalSize, Service};
 use brimwater::units::UnitSystem;
@@ -132,6 +133,50 @@ const FORBIDDEN_ON_FIRE: &[&str] = &[
     "cierre el servicio",
     "vacíe",
 ];
+
+proptest! {
+    /// X-Val: common practice, no source: gallons a minute from plumbing are somebody's work now, whatever they turn out to be. The one
+    /// exception is a vacuum breaker that fills, which spurts and seals within a minute.
+    #[test]
+    fn gushing_never_waits(account in any_account(), best in 454.0..1.0e6f64) {
+        let rate = ToldRate { low_l_per_h: best, best_l_per_h: best, high_l_per_h: best, words: String::new() };
+        let account = Account { rate: Some(rate), ..account };
+        let answer = answer(&account, &DripConfig::default(), UnitSystem::Us);
+        let fills = account.place == Where::Canopy
+            && account.when == When::StartUp
+            && answer.finding == Finding::WorkingAsMeant;
+        prop_assert!(fills || answer.within == Within::Now, "{:?} {:?}", answer.finding, answer.within);
+        if answer.within == Within::Now && !matches!(answer.finding, Finding::Emergency | Finding::FireLine) {
+            prop_assert!(answer.who.en.contains("crew"), "{}", answer.who.en);
+        }
+    }
+
+    /// X-Val: practice reference: a plugged or capped relief defeats the device. Never 48 hours, never a tester.
+    #[test]
+    fn a_shut_heater_relief_is_an_emergency(account in any_account()) {
+        let mut account = Account { place: Where::HeaterRelief, ..account };
+        account.signs.insert(Sign::Covered);
+        let answer = answer(&account, &DripConfig::default(), UnitSystem::Us);
+        prop_assert_eq!((answer.finding, answer.within), (Finding::Emergency, Within::Now));
+        if account.hazards.is_empty() && !account.signs.contains(&Sign::OddWater) {
+            prop_assert!(answer.who.en.contains("licensed plumber") && !answer.who.en.contains("tester"));
+            prop_assert!(answer.do_now.iter().any(|line| line.en.contains("its own control")));
+        }
+    }
+
+    /// X-Val: practice reference: cool to lukewarm at a cold-side relief while the heater recovers is normal, and nothing warmer.
+    #[test]
+    fn hot_water_on_the_cold_side_is_never_working_as_meant(
+        account in any_account(),
+        place in prop::sample::select(&[Where::ReliefPort, Where::ExpansionRelief, Where::FreezeDrip, Where::Canopy][..]),
+        water in prop::sample::select(&[Water::Warm, Water::Hot, Water::Scalding][..]),
+    ) {
+        let account = Account { place, water: Some(water), ..account };
+        let lukewarm = place == Where::ExpansionRelief && water == Water::Warm && account.when == When::Heating;
+        let answer = answer(&account, &DripConfig::default(), UnitSystem::Us);
+        prop_assert!(lukewarm || answer.finding != Finding::WorkingAsMeant);
+    }
+}
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 3000, ..ProptestConfig::default() })]

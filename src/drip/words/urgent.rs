@@ -4,12 +4,14 @@ use super::{Words, isolate, l};
 use crate::drip::account::{Account, Hazard, Sign, Water, Where};
 use crate::drip::config::DripConfig;
 use crate::drip::line::Line;
+use crate::drip::urgency::relief_of_heater_is_shut;
 
 pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
     let number = config.emergency_services.trim();
     let number = if number.is_empty() { "911" } else { number };
     let mut words = Words::default();
-    let odd_only = account.hazards.is_empty() && account.signs.contains(&Sign::OddWater);
+    let shut = relief_of_heater_is_shut(account);
+    let odd_only = !shut && account.hazards.is_empty() && account.signs.contains(&Sign::OddWater);
     if odd_only {
         words.do_now = vec![
             l(
@@ -39,6 +41,10 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
         ));
         words.hand_over = Some(l("Hand over now.", "Transfiera la llamada ahora."));
         return words;
+    }
+    // Who is hurt or wet comes first; the lines for that keep everybody off the relief too.
+    if shut && account.hazards.is_empty() {
+        return relief_shut(words, number);
     }
     words.do_now.push(l(
         "Get everybody away from the water and from the heater.",
@@ -99,6 +105,82 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
     ));
     words.hand_over = Some(l("Hand over now.", "Transfiera la llamada ahora."));
     words
+}
+
+/// A water heater whose relief is shut can burst: nobody near it, its energy off by its own control, a licensed plumber now.
+fn relief_shut(mut words: Words, number: &str) -> Words {
+    words.do_now = vec![
+        l(
+            "Keep everybody away from the heater and out of its room.",
+            "Mantenga a todos lejos del calentador y fuera de su cuarto.",
+        ),
+        l(
+            "Only if it makes no noise and can be reached in a moment: switch its energy off by its own control, the breaker or the gas control. Then leave.",
+            "Solo si no hace ruido y se llega en un momento: apáguelo con su propio control, el interruptor o la llave del gas. Después salga.",
+        ),
+        Line::new(
+            format!("If it hisses, rumbles or steams, get out and call {number}."),
+            format!("Si silba, retumba o echa vapor, salgan y llamen al {number}."),
+        ),
+        l(
+            "A licensed plumber comes now; it stays off until the relief is free and has been looked at.",
+            "Un plomero con licencia viene ahora; queda apagado hasta que el alivio esté libre y revisado.",
+        ),
+    ];
+    words.do_not = vec![
+        l(
+            "Do not open, hit, turn or uncover the relief valve or its pipe yourself.",
+            "No abra, golpee, gire ni destape usted la válvula de alivio ni su tubo.",
+        ),
+        l(
+            "Do not draw hot water and do not switch the heater on again.",
+            "No use agua caliente y no vuelva a encender el calentador.",
+        ),
+    ];
+    words.who = Some(l(
+        "a licensed plumber now, and the duty supervisor",
+        "un plomero con licencia ahora, y el supervisor de turno",
+    ));
+    words.say = Some(Line::new(
+        format!(
+            "A heater whose relief is blocked can burst. Keep away from it, everybody. A licensed plumber must come now; if it hisses or steams, get out and call {number}."
+        ),
+        format!(
+            "Un calentador con el alivio tapado puede reventar. Aléjense todos. Debe venir ahora un plomero con licencia; si silba o echa vapor, salgan y llamen al {number}."
+        ),
+    ));
+    words.hand_over = Some(l("Hand over now.", "Transfiera la llamada ahora."));
+    words
+}
+
+/// Gushing water: the utility's crew now, whatever it turns out to be.
+pub(super) fn gushing(words: &mut Words, account: &Account) {
+    words.do_now.insert(
+        0,
+        l(
+            "Tell the duty supervisor now: the utility sends a crew to the service.",
+            "Avise ahora al supervisor de turno: la empresa de agua manda una cuadrilla al servicio.",
+        ),
+    );
+    let rest = words.who.take();
+    words.who = Some(match rest {
+        Some(rest) => Line::new(
+            format!("the utility's crew now; then {}", rest.en),
+            format!("la cuadrilla de la empresa de agua ahora; luego {}", rest.es),
+        ),
+        None => l("the utility's crew now", "la cuadrilla de la empresa de agua ahora"),
+    });
+    words.say = Some(if account.critical {
+        l(
+            "That is a lot of water. I am getting my supervisor and our crew now. Leave the valves as they are and keep away from power.",
+            "Es mucha agua. Llamo ahora a mi supervisor y a nuestra cuadrilla. Deje las válvulas como están y no se acerque a la electricidad.",
+        )
+    } else {
+        l(
+            "That is a lot of water; our crew comes now. If it feeds no fire sprinklers and you can reach the valve before it safely, close it gently. Keep away from power.",
+            "Es mucha agua; nuestra cuadrilla va ahora. Si no alimenta rociadores contra incendios y llega sin peligro a la válvula anterior, ciérrela con suavidad. No se acerque a la electricidad.",
+        )
+    });
 }
 
 pub(super) fn fire_line(account: &Account) -> Words {
