@@ -9,8 +9,8 @@ use crate::desk::state::{Desk, Options};
 use crate::faults::{Fault, Faults, Severity};
 use chrono::{DateTime, FixedOffset, Utc};
 use std::io::Read;
-use std::net::{SocketAddr, TcpListener};
-use std::path::PathBuf;
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener};
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Arguments of `desk`.
@@ -48,6 +48,9 @@ pub struct Args {
     /// A proxy in front does TLS and adds the client's address to X-Forwarded-For.
     #[arg(long, conflicts_with = "tls_cert")]
     behind_proxy: bool,
+    /// Address of that proxy (repeatable); this computer's own when left out. Only its word on a client's address is taken.
+    #[arg(long, value_name = "ADDRESS", requires = "behind_proxy")]
+    proxy: Vec<IpAddr>,
     /// Members of the ensemble behind outlooks and plan.
     #[arg(long, default_value_t = MEMBERS, value_parser = clap::value_parser!(u32).range(1..=10_000))]
     members: u32,
@@ -92,6 +95,9 @@ pub fn run(args: Args, common: &Common) -> Done {
         );
     }
     let passwords = passwords(&args, &mut faults);
+    for path in args.password_file.iter().chain(&args.tls_key) {
+        too_open(path, &mut faults);
+    }
     wider_needs_more(&args, &mut faults);
     let tls = match (&args.tls_cert, &args.tls_key) {
         (Some(certificate), Some(key)) => match server::tls(certificate, key) {
@@ -131,7 +137,12 @@ pub fn run(args: Args, common: &Common) -> Done {
         hosts,
         passwords,
         secure: tls.is_some() || args.behind_proxy,
-        behind_proxy: args.behind_proxy,
+        proxies: match (args.behind_proxy, args.proxy.is_empty()) {
+            (false, _) => Vec::new(),
+            (true, true) => vec![Ipv4Addr::LOCALHOST.into(), Ipv6Addr::LOCALHOST.into()],
+            (true, false) => args.proxy.clone(),
+        },
+        password_file: args.password_file.clone(),
         requests_per_second: args.requests_per_second,
     };
     let scheme = if tls.is_some() { "https" } else { "http" };
@@ -208,6 +219,33 @@ fn wider_needs_more(args: &Args, faults: &mut Faults) {
             .remedy("Ask whoever runs your network for a certificate, or listen on 127.0.0.1 only."),
         );
     }
+}
+
+/// A file with secrets that others on this computer may read.
+///
+/// Faults: `BW-D08` (fatal).
+fn too_open(path: &Path, faults: &mut Faults) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let Ok(meta) = std::fs::metadata(path) else { return };
+        let mode = meta.permissions().mode() & 0o777;
+        if mode & 0o077 != 0 {
+            faults.push(
+                Fault::new(
+                    "BW-D08",
+                    Severity::Fatal,
+                    "others on this computer may read this file of secrets",
+                )
+                .file(path.display().to_string())
+                .value(&format!("mode {mode:04o}"))
+                .expected("mode 0600 or 0400")
+                .remedy(format!("Run: chmod 600 {}", path.display())),
+            );
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = (path, faults);
 }
 
 fn passwords(args: &Args, faults: &mut Faults) -> Option<Passwords> {

@@ -49,6 +49,8 @@ struct Entry<'a> {
     assembly_id: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     count: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    address: Option<&'a str>,
 }
 
 impl Audit {
@@ -61,6 +63,14 @@ impl Audit {
         options.create(true).append(true);
         #[cfg(unix)]
         std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+        if std::fs::symlink_metadata(path).is_ok_and(|meta| meta.file_type().is_symlink()) {
+            return Err(
+                Fault::new("BW-D31", Severity::Fatal, "the audit file is a link to another place")
+                    .file(path.display().to_string())
+                    .expected("a file of its own")
+                    .remedy("Name the file itself with --audit."),
+            );
+        }
         let file = options.open(path).map_err(|error| {
             Fault::new(
                 "BW-D30",
@@ -84,15 +94,32 @@ impl Audit {
         assembly_id: Option<&str>,
         count: Option<usize>,
     ) -> bool {
-        let Some(file) = &self.file else { return true };
         let entry = Entry {
             time: now.to_rfc3339_opts(SecondsFormat::Secs, true),
             who,
             event,
             assembly_id,
             count,
+            address: None,
         };
-        let Ok(mut line) = serde_json::to_string(&entry) else {
+        self.write(&entry)
+    }
+
+    /// Writes one event with the address that it came from; `false` when the file did not take it.
+    pub fn note_at(&self, now: DateTime<Utc>, who: &str, event: Event, address: &str) -> bool {
+        self.write(&Entry {
+            time: now.to_rfc3339_opts(SecondsFormat::Secs, true),
+            who,
+            event,
+            assembly_id: None,
+            count: None,
+            address: Some(address),
+        })
+    }
+
+    fn write(&self, entry: &Entry<'_>) -> bool {
+        let Some(file) = &self.file else { return true };
+        let Ok(mut line) = serde_json::to_string(entry) else {
             return false;
         };
         line.push('\n');

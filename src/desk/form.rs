@@ -1,9 +1,6 @@
 //! A sent form: fields in order, several of one name allowed.
 
-use super::guard::token_fits;
 use super::render::plain;
-use super::sessions::Session;
-use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
 use axum::response::Response;
@@ -49,32 +46,24 @@ impl Form {
     }
 }
 
+impl Form {
+    /// The fields of a sent body; the guard checks the token.
+    pub(super) fn read(bytes: &[u8]) -> Self {
+        Self(serde_urlencoded(bytes))
+    }
+}
+
 impl<S: Send + Sync> FromRequest<S> for Form {
     type Rejection = Response;
 
-    async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
-        let session = request.extensions().get::<Session>().cloned();
-        let bytes = Bytes::from_request(request, state).await.map_err(|_| {
+    /// The form that the guard has read and whose token it has checked.
+    async fn from_request(mut request: Request, _: &S) -> Result<Self, Response> {
+        request.extensions_mut().remove::<Form>().ok_or_else(|| {
             plain(
-                StatusCode::PAYLOAD_TOO_LARGE,
-                [
-                    "This form is too long to be read.",
-                    "Este formulario es demasiado largo para leerlo.",
-                ],
-            )
-        })?;
-        let fields: Vec<(String, String)> = serde_urlencoded(&bytes);
-        let form = Form(fields);
-        match session {
-            Some(session) if token_fits(&session, form.get("csrf")) => Ok(form),
-            _ => Err(plain(
                 StatusCode::FORBIDDEN,
-                [
-                    "This form is from an older page. Please go back, load the page again and repeat it.",
-                    "Este formulario es de una página anterior. Regrese, cargue la página otra vez y repítalo.",
-                ],
-            )),
-        }
+                ["This form cannot be read.", "No se puede leer este formulario."],
+            )
+        })
     }
 }
 

@@ -1,6 +1,8 @@
 //! What stands before every page: limits, host, session, form token, and the headers of the answer.
 
-use super::render::plain;
+use super::draft::Draft;
+use super::form::Form;
+use super::render::{page, plain};
 use super::sessions::{Session, same};
 use super::state::Desk;
 use crate::inventory::Language;
@@ -9,12 +11,16 @@ use axum::extract::{ConnectInfo, Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
+use minijinja::context;
 use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 use std::time::Instant;
 
 /// Name of the session cookie.
 pub const COOKIE: &str = "brimwater_session";
+
+/// Most bytes of a form.
+pub const BODY_BYTES: usize = 64 * 1024;
 
 /// Headers of every answer. No script runs on these pages, so none is allowed.
 const HEADERS: [(&str, &str); 7] = [
@@ -34,23 +40,27 @@ const HEADERS: [(&str, &str); 7] = [
 #[derive(Debug, Clone, Copy)]
 pub struct ClientAddress(pub IpAddr);
 
-/// The address that limits count by: the connection's, or behind a proxy the last one it added.
-fn client(desk: &Desk, headers: &HeaderMap, peer: SocketAddr) -> IpAddr {
-    if desk.options.behind_proxy {
-        let told = headers.get("x-forwarded-for").and_then(|value| value.to_str().ok());
-        if let Some(address) = told
-            .and_then(|list| list.rsplit(',').next())
-            .and_then(|last| last.trim().parse().ok())
-        {
-            return address;
-        }
+/// The address that limits count by: the connection's; when that is the proxy's, the last one that the proxy added. `None` for a
+/// connection that goes past the proxy.
+fn client(desk: &Desk, headers: &HeaderMap, peer: SocketAddr) -> Option<IpAddr> {
+    let proxies = &desk.options.proxies;
+    if proxies.is_empty() {
+        return Some(peer.ip());
     }
-    peer.ip()
+    if !proxies.contains(&peer.ip().to_canonical()) {
+        return None;
+    }
+    let told = headers.get("x-forwarded-for").and_then(|value| value.to_str().ok());
+    told.and_then(|list| list.rsplit(',').next())
+        .and_then(|last| last.trim().parse().ok())
+        .or(Some(peer.ip()))
 }
 
 /// Whether the Host header names this desk: keeps other sites from reaching a loopback desk by their own name.
 fn host_is_ours(desk: &Desk, headers: &HeaderMap) -> bool {
-    let Some(host) = headers.get(header::HOST).and_then(|value| value.to_str().ok()) else {
+    let mut told = headers.get_all(header::HOST).iter();
+    // Two names would let a cache or a proxy believe one and the desk the other.
+    let (Some(host), None) = (told.next().and_then(|value| value.to_str().ok()), told.next()) else {
         return false;
     };
     let host = host.to_ascii_lowercase();
@@ -130,7 +140,15 @@ pub async fn guard(
 
 async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, next: Next) -> Response {
     let headers = request.headers();
-    let address = client(desk, headers, peer);
+    let Some(address) = client(desk, headers, peer) else {
+        return plain(
+            StatusCode::FORBIDDEN,
+            [
+                "This desk is reached through its proxy only. Whoever runs it can name the proxy's address with --proxy.",
+                "A este sistema se llega solo por su proxy. Quien lo administra puede indicar su dirección con --proxy.",
+            ],
+        );
+    };
     if !desk.limiter.take(address, Instant::now()) {
         let mut response = plain(
             StatusCode::TOO_MANY_REQUESTS,
@@ -158,7 +176,9 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         let request = std::mem::take(request);
         return next.run(request).await;
     }
-    let known = cookie(headers).and_then(|id| desk.sessions.get(id));
+    let old = cookie(headers).map(str::to_owned);
+    let known = old.as_deref().and_then(|id| desk.sessions.get(id));
+    let wish = wished_language(headers);
     let posts = request.method() == Method::POST;
     if posts && !origin_is_ours(headers) {
         return plain(
@@ -169,27 +189,51 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
             ],
         );
     }
+    let asks_who = desk.asks_who();
     let (session, fresh) = match known {
         Some(session) => (session, false),
-        None if posts => {
-            // A form without its session is an old page: start over rather than guess.
-            return Redirect::to("/phone").into_response();
-        }
-        None => match desk.sessions.open(None, wished_language(headers), desk.options.system) {
-            Some(session) => (session, true),
-            None => {
-                return plain(
-                    StatusCode::SERVICE_UNAVAILABLE,
-                    [
-                        "No session can be opened now. Please try again.",
-                        "Ahora no se puede abrir una sesión. Intente otra vez.",
-                    ],
-                );
+        None => {
+            let system = desk.options.system;
+            let opened = if asks_who {
+                desk.sessions.visitor(wish, system)
+            } else {
+                desk.sessions.open(None, wish, system)
+            };
+            match opened {
+                Some(session) => (session, true),
+                None => {
+                    return plain(
+                        StatusCode::SERVICE_UNAVAILABLE,
+                        [
+                            "No session can be opened now. Please try again.",
+                            "Ahora no se puede abrir una sesión. Intente otra vez.",
+                        ],
+                    );
+                }
             }
-        },
+        }
     };
-    let open_page = path == "/sign-in" || path == "/settings";
-    if desk.options.passwords.is_some() && session.who.is_none() && !open_page {
+    let must_sign_in = asks_who && session.who.is_none() && path != "/sign-in" && path != "/settings";
+    if posts {
+        let body = std::mem::take(request.body_mut());
+        let Ok(bytes) = axum::body::to_bytes(body, BODY_BYTES).await else {
+            return plain(
+                StatusCode::PAYLOAD_TOO_LARGE,
+                [
+                    "This form is too long to be read.",
+                    "Este formulario es demasiado largo para leerlo.",
+                ],
+            );
+        };
+        let form = Form::read(&bytes);
+        let own = token_fits(&session, form.get("csrf"));
+        if must_sign_in || !own {
+            let mut response = not_taken(desk, &session, &path, &form, old.as_deref(), must_sign_in);
+            set_cookie(desk, &session, fresh, &mut response);
+            return response;
+        }
+        request.extensions_mut().insert(form);
+    } else if must_sign_in {
         let mut response = Redirect::to("/sign-in").into_response();
         set_cookie(desk, &session, fresh, &mut response);
         return response;
@@ -200,6 +244,32 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
     let mut response = next.run(request).await;
     set_cookie(desk, &session, fresh, &mut response);
     response
+}
+
+/// A form from a page of an ended session: what it holds is offered again, after a sign-in where one is due.
+fn not_taken(
+    desk: &Desk,
+    session: &Session,
+    path: &str,
+    form: &Form,
+    old: Option<&str>,
+    must_sign_in: bool,
+) -> Response {
+    match Draft::of(path, form, old, session) {
+        Some(draft) if must_sign_in || path == "/sign-in" => {
+            let more = context! { area => "sign-in", ended => true, draft => draft.carried() };
+            let mut response = page(desk, session, "sign-in.html", more);
+            *response.status_mut() = StatusCode::UNAUTHORIZED;
+            response
+        }
+        Some(draft) => draft.offered(desk, session),
+        None => Redirect::to(if desk.asks_who() && session.who.is_none() {
+            "/sign-in"
+        } else {
+            "/phone"
+        })
+        .into_response(),
+    }
 }
 
 fn set_cookie(desk: &Desk, session: &Session, fresh: bool, response: &mut Response) {

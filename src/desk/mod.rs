@@ -6,6 +6,7 @@
 pub mod audit;
 pub mod cards;
 pub mod data;
+mod draft;
 pub mod form;
 pub mod guard;
 pub mod limits;

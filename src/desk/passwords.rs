@@ -88,6 +88,11 @@ impl Passwords {
         (Self(names), faults)
     }
 
+    /// Whether a name stands here with the hash that it had before.
+    pub fn same_as(&self, before: &Passwords, name: &str) -> bool {
+        self.0.get(name).is_some_and(|hash| before.0.get(name) == Some(hash))
+    }
+
     /// Whether the password is this name's. An unknown name takes as long as a known one.
     pub fn accept(&self, name: &str, password: &str) -> bool {
         let known = self.0.get(name);

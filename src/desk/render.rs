@@ -71,10 +71,10 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         version => crate::VERSION,
         read_at => on(data.read_at, &data.zone(), session.language),
         notices => Value::from(Serde(desk.notices(session.language))),
-        signed_in => desk.options.passwords.is_none() || session.who.is_some(),
-        can_sign_out => desk.options.passwords.is_some() && session.who.is_some(),
+        signed_in => !desk.asks_who() || session.who.is_some(),
+        can_sign_out => desk.asks_who() && session.who.is_some(),
         who => session.who.clone().unwrap_or_default(),
-        who_known => desk.options.passwords.is_some() && session.who.is_some(),
+        who_known => desk.asks_who() && session.who.is_some(),
         can_log => desk.log.is_some(),
     };
     let merged = context! { ..more, ..base };

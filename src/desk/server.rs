@@ -1,10 +1,11 @@
 //! Opens the desk: routes, listening, reading changed files again, stopping.
 
 use super::audit::Event;
+use super::draft::Draft;
 use super::form::Form;
-use super::guard::{ClientAddress, guard, session_cookie};
+use super::guard::{BODY_BYTES, ClientAddress, guard, session_cookie};
 use super::render::{ICON, STYLE, message, page};
-use super::sessions::Session;
+use super::sessions::{Session, Sessions};
 use super::state::Desk;
 use super::{pages_expansion, pages_phone, pages_plan};
 use crate::faults::{Fault, Severity};
@@ -24,8 +25,6 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 use tower_http::limit::RequestBodyLimitLayer;
 
-/// Most bytes of a form.
-const BODY_BYTES: usize = 64 * 1024;
 /// Longest time for one answer.
 const ANSWER: Duration = Duration::from_secs(30);
 /// Longest time in which a client must send its request's head.
@@ -114,37 +113,39 @@ async fn sign_in(
     Extension(session): Extension<Session>,
     form: Form,
 ) -> Response {
-    if desk.options.passwords.is_none() {
+    let Some(passwords) = desk.passwords() else {
         return Redirect::to("/phone").into_response();
-    }
+    };
     let (name, password) = (form.get("name").to_string(), form.get("password").to_string());
-    let may_try = desk.sign_ins.take(address, Instant::now());
-    let checker = desk.clone();
+    let now = Instant::now();
+    let wait = desk.sign_ins.wait(&name, address, now);
+    let may_try = wait.is_zero();
     let checked = name.clone();
     // A hash takes tens of milliseconds on purpose; other people's pages must not wait for it.
     let accepted = may_try
-        && tokio::task::spawn_blocking(move || {
-            checker
-                .options
-                .passwords
-                .as_ref()
-                .is_some_and(|passwords| passwords.accept(&checked, &password))
-        })
-        .await
-        .unwrap_or(false);
+        && tokio::task::spawn_blocking(move || passwords.accept(&checked, &password))
+            .await
+            .unwrap_or(false);
+    let draft = Draft::of("/sign-in", &form, None, &session);
     if !accepted {
-        desk.note(&session, Event::SignInRefused, None, None);
-        let mut response = page(
-            &desk,
-            &session,
-            "sign-in.html",
-            context! { area => "sign-in", refused => true },
-        );
-        *response.status_mut() = if may_try {
-            StatusCode::FORBIDDEN
-        } else {
-            StatusCode::TOO_MANY_REQUESTS
+        desk.note_refused(&name, address);
+        if may_try {
+            desk.sign_ins.failed(&name, address, now);
+        }
+        let seconds = wait.as_secs() + 1;
+        let more = context! {
+            area => "sign-in",
+            refused => may_try,
+            wait_s => if may_try { None } else { Some(seconds) },
+            draft => draft.map(|draft| draft.carried()),
         };
+        let mut response = page(&desk, &session, "sign-in.html", more);
+        if may_try {
+            *response.status_mut() = StatusCode::FORBIDDEN;
+        } else {
+            *response.status_mut() = StatusCode::TOO_MANY_REQUESTS;
+            response.headers_mut().insert(header::RETRY_AFTER, seconds.into());
+        }
         return response;
     }
     // A new session, so that a cookie planted before signing in is worth nothing.
@@ -159,7 +160,10 @@ async fn sign_in(
         );
     };
     desk.note(&fresh, Event::SignIn, None, None);
-    let mut response = Redirect::to("/phone").into_response();
+    let mut response = match Draft::of("/sign-in", &form, Some(&session.id), &fresh) {
+        Some(draft) => draft.offered(&desk, &fresh),
+        None => Redirect::to("/phone").into_response(),
+    };
     if let Some(cookie) = session_cookie(&desk, &fresh.id) {
         response.headers_mut().insert(header::SET_COOKIE, cookie);
     }
@@ -173,19 +177,30 @@ async fn sign_out(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
 }
 
 async fn settings(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
-    desk.sessions.change(&session.id, |kept| {
-        kept.language = if form.get("language") == "es" {
-            Language::Spanish
-        } else {
-            Language::English
-        };
-        kept.system = if form.get("units") == "si" {
-            UnitSystem::Si
-        } else {
-            UnitSystem::Us
-        };
-    });
-    Redirect::to("/phone").into_response()
+    let language = match form.get("language") {
+        "es" => Language::Spanish,
+        _ => Language::English,
+    };
+    let system = match form.get("units") {
+        "si" => UnitSystem::Si,
+        _ => UnitSystem::Us,
+    };
+    let mut response = Redirect::to("/phone").into_response();
+    if Sessions::is_visitor(&session) {
+        let cookie = desk
+            .sessions
+            .visitor(language, system)
+            .and_then(|visitor| session_cookie(&desk, &visitor.id));
+        if let Some(cookie) = cookie {
+            response.headers_mut().insert(header::SET_COOKIE, cookie);
+        }
+    } else {
+        desk.sessions.change(&session.id, |kept| {
+            kept.language = language;
+            kept.system = system;
+        });
+    }
+    response
 }
 
 /// Certificate and key for TLS, read from PEM files.
@@ -273,17 +288,28 @@ async fn stop_on_signal(handle: Handle<SocketAddr>) {
 
 async fn look_for_changes(desk: Arc<Desk>) {
     let mut seen = super::data::stamp(&desk.options.files);
+    // Nothing is known at the first look, so the file is read once more than needed.
+    let mut password_stamp = None;
     loop {
         tokio::time::sleep(LOOK).await;
         let looker = desk.clone();
         let look = tokio::task::spawn_blocking(move || {
+            let passwords = looker
+                .options
+                .password_file
+                .as_ref()
+                .and_then(|path| std::fs::metadata(path).ok());
+            let passwords = passwords.and_then(|meta| Some((meta.len(), meta.modified().ok()?)));
+            if passwords != password_stamp {
+                looker.reload_passwords();
+            }
             if looker.reload(&mut seen) {
                 looker.compute_plan();
             }
-            seen
+            (seen, passwords)
         });
         match look.await {
-            Ok(stamp) => seen = stamp,
+            Ok(stamps) => (seen, password_stamp) = stamps,
             Err(_) => seen = super::data::stamp(&desk.options.files),
         }
     }

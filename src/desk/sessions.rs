@@ -2,6 +2,7 @@
 
 use crate::inventory::Language;
 use crate::units::UnitSystem;
+use ring::hmac;
 use std::collections::HashMap;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
@@ -10,6 +11,10 @@ use std::time::{Duration, Instant};
 const MOST_SESSIONS: usize = 5_000;
 /// A session ends after so much idleness.
 pub const IDLE: Duration = Duration::from_secs(8 * 3600);
+/// A session ends after so long, used or not: a long shift (judgement).
+pub const LONGEST: Duration = Duration::from_secs(14 * 3600);
+/// What the name of a visitor's session begins with.
+const VISITOR: &str = "v1.";
 
 /// What a request may know of its session.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,12 +33,36 @@ pub struct Session {
 
 struct Kept {
     session: Session,
+    opened: Instant,
     seen: Instant,
 }
 
-/// All sessions of the desk, in memory only.
-#[derive(Default)]
-pub struct Sessions(Mutex<HashMap<String, Kept>>);
+impl Kept {
+    fn is_over(&self) -> bool {
+        self.seen.elapsed() >= IDLE || self.opened.elapsed() >= LONGEST
+    }
+}
+
+/// All sessions of the desk.
+///
+/// Those who signed in, or need not, are kept in memory. A visitor before sign-in is not: the cookie itself says all there is to know
+/// and carries a seal, so that no number of visitors makes room by throwing somebody out.
+pub struct Sessions {
+    kept: Mutex<HashMap<String, Kept>>,
+    seal: hmac::Key,
+}
+
+impl Default for Sessions {
+    fn default() -> Self {
+        let mut key = [0; 32];
+        // Without randomness no session can be opened either, so a known key then seals nothing.
+        let _ = getrandom::fill(&mut key);
+        Self {
+            kept: Mutex::default(),
+            seal: hmac::Key::new(hmac::HMAC_SHA256, &key),
+        }
+    }
+}
 
 /// 32 random bytes as hexadecimal; `None` when the system gives no randomness.
 pub fn random_token() -> Option<String> {
@@ -55,7 +84,7 @@ pub fn same(a: &str, b: &str) -> bool {
 impl Sessions {
     fn with<T>(&self, work: impl FnOnce(&mut HashMap<String, Kept>) -> T) -> T {
         // A panic elsewhere must not lock everybody out: the map is usable after any of its single steps.
-        let mut map = self.0.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let mut map = self.kept.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         work(&mut map)
     }
 
@@ -70,7 +99,7 @@ impl Sessions {
         };
         self.with(|map| {
             if map.len() >= MOST_SESSIONS {
-                map.retain(|_, kept| kept.seen.elapsed() < IDLE);
+                map.retain(|_, kept| !kept.is_over());
             }
             if map.len() >= MOST_SESSIONS
                 && let Some(oldest) = map.iter().min_by_key(|(_, kept)| kept.seen).map(|(id, _)| id.clone())
@@ -81,6 +110,7 @@ impl Sessions {
                 session.id.clone(),
                 Kept {
                     session: session.clone(),
+                    opened: Instant::now(),
                     seen: Instant::now(),
                 },
             );
@@ -88,10 +118,58 @@ impl Sessions {
         Some(session)
     }
 
-    /// The session of a cookie, if it is open and not idle too long; marks it as seen.
+    /// The session of a visitor who has not signed in; `None` when the system gives no randomness.
+    pub fn visitor(&self, language: Language, system: UnitSystem) -> Option<Session> {
+        let units = if system == UnitSystem::Us { "us" } else { "si" };
+        let told = format!("{VISITOR}{}.{}.{units}", random_token()?, language.word());
+        let mark = hex(hmac::sign(&self.seal, told.as_bytes()).as_ref());
+        Some(self.visitor_of(format!("{told}.{mark}"), language, system))
+    }
+
+    fn visitor_of(&self, id: String, language: Language, system: UnitSystem) -> Session {
+        Session {
+            csrf: hex(hmac::sign(&self.seal, format!("form of {id}").as_bytes()).as_ref()),
+            id,
+            who: None,
+            language,
+            system,
+        }
+    }
+
+    /// The visitor behind a cookie that this desk sealed.
+    fn sealed_visitor(&self, id: &str) -> Option<Session> {
+        let (told, mark) = id.rsplit_once('.')?;
+        let own = hex(hmac::sign(&self.seal, told.as_bytes()).as_ref());
+        if !same(&own, mark) {
+            return None;
+        }
+        let mut parts = told.rsplit('.');
+        let system = match parts.next()? {
+            "si" => UnitSystem::Si,
+            _ => UnitSystem::Us,
+        };
+        let word = parts.next()?;
+        let language = *Language::ALL.iter().find(|language| language.word() == word)?;
+        Some(self.visitor_of(id.to_owned(), language, system))
+    }
+
+    /// Whether a session is a visitor's, which nobody can change: another one takes its place.
+    pub fn is_visitor(session: &Session) -> bool {
+        session.id.starts_with(VISITOR)
+    }
+
+    /// Ends the sessions of all names that `stays` does not keep.
+    pub fn keep_only(&self, stays: impl Fn(&str) -> bool) {
+        self.with(|map| map.retain(|_, kept| kept.session.who.as_deref().is_none_or(&stays)));
+    }
+
+    /// The session of a cookie, if it is open, not idle too long and not too old; marks it as seen.
     pub fn get(&self, id: &str) -> Option<Session> {
+        if id.starts_with(VISITOR) {
+            return self.sealed_visitor(id);
+        }
         self.with(|map| {
-            if map.get(id)?.seen.elapsed() >= IDLE {
+            if map.get(id)?.is_over() {
                 map.remove(id);
                 return None;
             }

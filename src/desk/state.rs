@@ -2,7 +2,7 @@
 
 use super::audit::{Audit, Event};
 use super::data::{Data, Planned, Run, Stamp, stamp};
-use super::limits::Limiter;
+use super::limits::{Limiter, SignIns};
 use super::passwords::Passwords;
 use super::sessions::{Session, Sessions};
 use crate::faults::{Fault, Faults, Severity};
@@ -40,8 +40,10 @@ pub struct Options {
     pub passwords: Option<Passwords>,
     /// Whether the pages travel over TLS, here or in front: cookies are then marked secure.
     pub secure: bool,
-    /// Whether a proxy in front tells the address of the client.
-    pub behind_proxy: bool,
+    /// Addresses of the proxy in front, which tells the address of the client; empty without one.
+    pub proxies: Vec<std::net::IpAddr>,
+    /// The file that the passwords came from; read again when it changes.
+    pub password_file: Option<PathBuf>,
     /// Requests a second that one address may make.
     pub requests_per_second: f64,
 }
@@ -82,21 +84,25 @@ pub struct Desk {
     /// Sessions.
     pub sessions: Sessions,
     /// Requests of each address.
-    pub limiter: Limiter,
-    /// Attempts to sign in of each address.
-    pub sign_ins: Limiter,
+    pub limiter: Limiter<std::net::IpAddr>,
+    /// Wrong passwords.
+    pub sign_ins: SignIns,
     /// Who looked at what.
     pub audit: Audit,
     /// Templates.
     pub templates: Environment<'static>,
     /// The log of contacts.
     pub log: Option<super::log::Log>,
+    /// Names and hashes as they are now.
+    passwords: RwLock<Option<Arc<Passwords>>>,
     data: RwLock<Arc<Data>>,
     plan: RwLock<PlanState>,
     /// Why the changed files were not taken, if they were not.
     refused: RwLock<Option<String>>,
     /// Whether the audit file did not take an event.
     audit_fails: AtomicBool,
+    /// Whether the password file changed and could not be taken.
+    passwords_stale: AtomicBool,
     stamp: Mutex<Stamp>,
     cards: Mutex<HashMap<String, (DateTime<Utc>, Arc<Outlook>)>>,
     /// Whether a plan is being computed now.
@@ -188,15 +194,16 @@ impl Desk {
         let desk = Self {
             sessions: Sessions::default(),
             limiter: Limiter::new(rate, rate * 4.0),
-            // Ten tries at once, then one every ten seconds.
-            sign_ins: Limiter::new(0.1, 10.0),
+            sign_ins: SignIns::default(),
             audit,
             templates,
             log,
+            passwords: RwLock::new(options.passwords.clone().map(Arc::new)),
             data: RwLock::new(Arc::new(data)),
             plan: RwLock::new(plan),
             refused: RwLock::new(None),
             audit_fails: AtomicBool::new(false),
+            passwords_stale: AtomicBool::new(false),
             stamp: Mutex::new(stamp),
             cards: Mutex::new(HashMap::new()),
             computing: AtomicBool::new(false),
@@ -208,6 +215,36 @@ impl Desk {
     /// Now, or the time that stands for it.
     pub fn now(&self) -> DateTime<Utc> {
         self.options.now.unwrap_or_else(Utc::now)
+    }
+
+    /// Names and hashes as they are now; `None` where nobody signs in.
+    pub fn passwords(&self) -> Option<Arc<Passwords>> {
+        read(&self.passwords).clone()
+    }
+
+    /// Whether somebody must sign in.
+    pub fn asks_who(&self) -> bool {
+        self.options.passwords.is_some()
+    }
+
+    /// Takes the password file as it is now, and ends the sessions of those who are no longer in it or whose password changed. A file
+    /// that cannot be read or has faults changes nothing, and every page says so.
+    pub fn reload_passwords(&self) {
+        let Some(path) = &self.options.password_file else {
+            return;
+        };
+        let text = std::fs::read_to_string(path).unwrap_or_default();
+        let (fresh, faults) = Passwords::read(&text, &path.display().to_string());
+        if faults.is_fatal() {
+            self.passwords_stale.store(true, Ordering::Relaxed);
+            return;
+        }
+        self.passwords_stale.store(false, Ordering::Relaxed);
+        let before = self.passwords();
+        let fresh = Arc::new(fresh);
+        *write(&self.passwords) = Some(fresh.clone());
+        self.sessions
+            .keep_only(|name| before.as_ref().is_some_and(|before| fresh.same_as(before, name)));
     }
 
     /// What was read.
@@ -332,6 +369,22 @@ impl Desk {
         }
     }
 
+    /// Notes a refused sign-in with the name that was tried and where it came from.
+    pub fn note_refused(&self, name: &str, address: std::net::IpAddr) {
+        let name = if super::passwords::name_is_usable(name) {
+            name
+        } else {
+            "?"
+        };
+        let now = Utc::now();
+        if !self
+            .audit
+            .note_at(now, name, Event::SignInRefused, &address.to_string())
+        {
+            self.audit_fails.store(true, Ordering::Relaxed);
+        }
+    }
+
     /// What every page must say: stale forecast, files that were not taken, no log.
     pub fn notices(&self, language: Language) -> Vec<Notice> {
         let mut notices = Vec::new();
@@ -348,6 +401,12 @@ impl Desk {
             notices.push(Notice::plain(language.pick(
                 "The audit file cannot be written: who looked at what is not kept now. Tell who looks after this desk.",
                 "No se puede escribir el archivo de auditoría: no se guarda quién vio qué. Avise a quien cuida este sistema.",
+            )));
+        }
+        if self.passwords_stale.load(Ordering::Relaxed) {
+            notices.push(Notice::plain(language.pick(
+                "The password file changed but could not be taken; the earlier one is still in force. Tell who looks after this desk.",
+                "El archivo de contraseñas cambió pero no se pudo tomar; sigue el anterior. Avise a quien cuida este sistema.",
             )));
         }
         let data = self.data();

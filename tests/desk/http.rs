@@ -7,7 +7,7 @@ use std::net::{TcpListener, TcpStream};
 use std::process::Stdio;
 use std::time::{Duration, Instant};
 
-fn open(client: &mut Client, desk: &DeskRun) -> (String, std::collections::HashMap<String, String>) {
+pub(crate) fn open(client: &mut Client, desk: &DeskRun) -> (String, std::collections::HashMap<String, String>) {
     client.get("/phone");
     let row = list(&desk.assemblies)
         .into_iter()
@@ -56,12 +56,12 @@ fn only_its_own_names_are_answered_and_foreign_forms_are_refused() {
     client.more = "Origin: http://elsewhere.example.com\r\n".into();
     assert_eq!(client.post("/phone/find", &[("q", "a")]).status, 403);
     client.more.clear();
-    // A form without the session's token, and one with another's.
-    assert_eq!(client.post_raw("/phone/find", "q=a").status, 403);
+    // A form without the session's token, and one with another's: nothing is done, and what it holds is offered to be sent again.
+    assert_eq!(client.post_raw("/phone/find", "q=a").status, 409);
     let mut other = Client::new(desk.address);
     other.get("/phone");
     let stolen = encode(&[("csrf", other.csrf.as_str()), ("q", "a")]);
-    assert_eq!(client.post_raw("/phone/find", &stolen).status, 403);
+    assert_eq!(client.post_raw("/phone/find", &stolen).status, 409);
     assert_eq!(client.post("/phone/find", &[("q", "a")]).status, 200);
     let mut cookie = Client::new(desk.address);
     let set = cookie.get("/phone").headers["set-cookie"].clone();
@@ -360,7 +360,7 @@ fn with_a_password_file_nothing_opens_before_signing_in_and_a_new_session_begins
         "{line}"
     );
     let file = folder.path().join("passwords.txt");
-    std::fs::write(&file, line).unwrap();
+    crate::deskside::secret(&file, line);
     let desk = DeskRun::start(folder.path(), &["--password-file", &file.display().to_string()]);
     let mut client = Client::new(desk.address);
     for path in ["/phone", "/plan", "/plan/calls", "/expansion", "/phone/drip"] {
@@ -620,7 +620,8 @@ fn a_plan_is_worked_out_again_on_request_and_the_one_that_is_there_stays_meanwhi
         );
     }
     // Nobody sets the desk to work without the form's token.
-    assert_eq!(client.post_raw("/plan/again", "").status, 403);
+    let refused = client.post_raw("/plan/again", "");
+    assert_eq!((refused.status, refused.headers["location"].as_str()), (303, "/phone"));
 }
 
 #[test]
@@ -639,7 +640,7 @@ fn behind_a_proxy_one_guesser_does_not_lock_the_others_out() {
         .unwrap()
         .write_all(b"four quiet herons wade\n")
         .unwrap();
-    std::fs::write(&file, maker.wait_with_output().unwrap().stdout).unwrap();
+    crate::deskside::secret(&file, maker.wait_with_output().unwrap().stdout);
     let desk = DeskRun::start_without_weather(
         folder.path(),
         &["--behind-proxy", "--password-file", &file.display().to_string()],

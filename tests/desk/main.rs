@@ -9,5 +9,6 @@ mod http;
 mod log_cli;
 mod log_store;
 mod search;
+mod sessions;
 mod spanish;
 mod tls;

@@ -13,7 +13,7 @@ fn certificate(folder: &Path) -> (String, String, Arc<rustls::ClientConfig>) {
     let made = rcgen::generate_simple_self_signed(vec!["127.0.0.1".into(), "desk.example.com".into()]).unwrap();
     let (cert, key) = (folder.join("cert.pem"), folder.join("key.pem"));
     std::fs::write(&cert, made.cert.pem()).unwrap();
-    std::fs::write(&key, made.signing_key.serialize_pem()).unwrap();
+    crate::deskside::secret(&key, made.signing_key.serialize_pem());
     let mut roots = rustls::RootCertStore::empty();
     roots.add(made.cert.der().clone()).unwrap();
     (cert.display().to_string(), key.display().to_string(), trusting(roots))
@@ -44,7 +44,7 @@ fn passwords(folder: &Path) -> String {
         .write_all(b"four quiet herons wade\n")
         .unwrap();
     let file = folder.join("passwords.txt");
-    std::fs::write(&file, maker.wait_with_output().unwrap().stdout).unwrap();
+    crate::deskside::secret(&file, maker.wait_with_output().unwrap().stdout);
     file.display().to_string()
 }
 

@@ -323,3 +323,26 @@ pub fn list(path: &Path) -> Vec<HashMap<String, String>> {
         })
         .collect()
 }
+
+/// Writes a file of secrets as only its owner may read it.
+pub fn secret(path: &Path, bytes: impl AsRef<[u8]>) {
+    std::fs::write(path, bytes).unwrap();
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        std::fs::set_permissions(path, std::fs::Permissions::from_mode(0o600)).unwrap();
+    }
+}
+
+/// The line of the password file for a name.
+pub fn password_line(name: &str, password: &str) -> String {
+    use std::io::Write;
+    let mut maker = program()
+        .args(["desk", "--password-line", name])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    writeln!(maker.stdin.take().unwrap(), "{password}").unwrap();
+    String::from_utf8(maker.wait_with_output().unwrap().stdout).unwrap()
+}

@@ -1,0 +1,95 @@
+//! What was typed into a form whose session has ended meanwhile: it is offered again, never thrown away.
+//!
+//! The desk keeps nothing of it: the page that offers it carries it, so that it also lives through a restart and a sign-in.
+
+use super::form::Form;
+use super::links;
+use super::render::page;
+use super::sessions::Session;
+use super::state::Desk;
+use axum::http::StatusCode;
+use axum::response::Response;
+use minijinja::{Value, context};
+
+/// Fields that are never carried on.
+const NOT_KEPT: [&str; 4] = ["csrf", "password", "draft_action", "draft"];
+/// Where forms go that hold nothing worth offering again.
+const EMPTY: [&str; 4] = ["/sign-in", "/sign-out", "/settings", "/plan/again"];
+
+/// A form to be sent again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    action: String,
+    fields: Vec<(String, String)>,
+}
+
+impl Draft {
+    /// What was sent to `path`, or what the sign-in form carried. Links that the ended session `old` had made are made anew for `session`.
+    pub fn of(path: &str, form: &Form, old: Option<&str>, session: &Session) -> Option<Draft> {
+        let renewed = |text: &str| {
+            old.and_then(|old| links::open(old, text))
+                .map_or_else(|| text.to_owned(), |id| links::seal(&session.id, &id))
+        };
+        let (action, fields): (String, Vec<(String, String)>) = if path == "/sign-in" {
+            (
+                form.told("draft_action")?,
+                serde_json::from_str(form.get("draft")).ok()?,
+            )
+        } else {
+            let fields = form.fields().map(|(name, value)| (name.to_owned(), value.to_owned()));
+            (path.to_owned(), fields.collect())
+        };
+        if EMPTY.contains(&action.as_str()) || !is_own(&action) {
+            return None;
+        }
+        Some(Draft {
+            action: action.split('/').map(renewed).collect::<Vec<_>>().join("/"),
+            fields: fields
+                .into_iter()
+                .filter(|(name, _)| !NOT_KEPT.contains(&name.as_str()))
+                .map(|(name, value)| (name, renewed(&value)))
+                .collect(),
+        })
+    }
+
+    /// The hidden fields that carry it through a sign-in.
+    pub fn carried(&self) -> Value {
+        context! { action => &self.action, fields => serde_json::to_string(&self.fields).unwrap_or_default() }
+    }
+
+    /// The page that offers it again.
+    pub fn offered(&self, desk: &Desk, session: &Session) -> Response {
+        let (title, text) = session.language.pick(
+            (
+                "Not sent yet: your session had ended",
+                "Nothing is lost. Here is what you typed; send it again.",
+            ),
+            (
+                "Aún no se envió: su sesión había terminado",
+                "No se perdió nada. Aquí está lo que escribió; envíelo otra vez.",
+            ),
+        );
+        let of = |name: &str| {
+            self.fields
+                .iter()
+                .find(|(each, _)| each == name)
+                .map(|(_, value)| value.clone())
+        };
+        let fields: Vec<Value> = self
+            .fields
+            .iter()
+            .map(|(name, value)| context! { name, value })
+            .collect();
+        let retry = context! { action => &self.action, fields, note => of("text").or_else(|| of("q")), send => true };
+        let mut response = page(desk, session, "message.html", context! { title, text, retry });
+        *response.status_mut() = StatusCode::CONFLICT;
+        response
+    }
+}
+
+/// Whether an address is a page of this desk.
+fn is_own(action: &str) -> bool {
+    action.starts_with('/')
+        && !action.starts_with("//")
+        && action.chars().all(|c| c.is_ascii_alphanumeric() || "/-_".contains(c))
+}
