@@ -12,6 +12,7 @@ pub mod kernel;
 pub mod lane;
 pub mod members;
 pub mod network;
+pub mod nights;
 pub mod outlook;
 pub mod run;
 pub mod setup;
@@ -20,5 +21,5 @@ pub mod spell;
 pub mod summary;
 pub mod verification;
 
-pub use outlook::{Advice, Measure, Outlook, PartOutlook, Spread, Trace};
+pub use outlook::{Advice, Measure, Night, Outlook, PartOutlook, Spread, Trace};
 pub use run::{Place, RunOptions, RunStats, WhatIf, outlooks};

@@ -97,6 +97,19 @@ pub struct Trace {
     pub drip_l: Vec<[f64; 3]>,
 }
 
+/// What one night of a spell adds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Night {
+    /// Share of members that break for the first time in this night.
+    pub p_damage: f64,
+    /// Expected cost of what breaks in this night, US dollars; over all nights the expected repair.
+    pub repair_usd: f64,
+    /// The early edge (10th percentile) of ice in this night, of the members that break in it.
+    pub ice_early: DateTime<Utc>,
+    /// Its median.
+    pub ice_median: DateTime<Utc>,
+}
+
 /// The outlook of one assembly. Probabilities are `None` in a deterministic run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Outlook {
@@ -129,6 +142,8 @@ pub struct Outlook {
     pub expected_repair_usd: f64,
     /// Standard error of `expected_repair_usd` from the finite number of members; 0 when deterministic.
     pub expected_repair_se_usd: f64,
+    /// The nights in which members break, in order; empty where none does.
+    pub nights: Vec<Night>,
     /// What would protect it, cheapest that works first; empty when not asked for or not at risk.
     pub advice: Vec<Advice>,
     /// Hour by hour, when asked for.

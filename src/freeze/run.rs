@@ -342,6 +342,7 @@ fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
         min_air_c: 0.0,
         expected_repair_usd: 0.0,
         expected_repair_se_usd: 0.0,
+        nights: Vec::new(),
         advice: Vec::new(),
         trace: None,
     }

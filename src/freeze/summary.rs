@@ -115,6 +115,7 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
         min_air_c: min_air,
         expected_repair_usd: mean,
         expected_repair_se_usd: (variance / count as f64).sqrt(),
+        nights: super::nights::nights(view, run, config),
         advice: Vec::new(),
         trace: trace.then(|| trace_of(view, run)),
     }
@@ -162,6 +163,7 @@ pub fn unexposed(view: &CaseView<'_>, config: &FreezeConfig, coldest_c: f64, tra
         min_air_c: min_air,
         expected_repair_usd: 0.0,
         expected_repair_se_usd: 0.0,
+        nights: Vec::new(),
         advice: Vec::new(),
         trace: trace.then(|| Trace {
             air_c: site_air(view),

@@ -53,9 +53,8 @@ pub(super) fn lines(input: &PlanInput<'_>, config: &OutreachConfig, board: &Boar
         }
         // The first deadline that can still be met: everything counted in the weight is then saved together.
         let soonest = stake
-            .parts
-            .iter()
-            .map(|part| part.act_by)
+            .nights()
+            .map(|night| night.act_by)
             .filter(|by| *by > input.now)
             .min();
         let Some(by) = soonest else { continue };

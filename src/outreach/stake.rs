@@ -32,8 +32,19 @@ pub struct PlanInput<'a> {
     pub history: &'a History,
 }
 
-/// One assembly's part in a person's stake.
+/// What acting before one night saves of an assembly.
 #[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NightStake {
+    /// Loss that goes if the person acts before this night, US dollars: expected loss × effect of acting × chance that nobody acts unaided.
+    pub avoidable_usd: f64,
+    /// Latest time to learn of it and act in daylight.
+    pub act_by: DateTime<Utc>,
+    /// Until when ice of this night is still to come: its median, or the end of the window where fewer than half of the members see any.
+    pub ice_until: DateTime<Utc>,
+}
+
+/// One assembly's part in a person's stake.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Part {
     /// Index of the assembly.
     pub assembly: usize,
@@ -43,12 +54,8 @@ pub struct Part {
     pub place: usize,
     /// Expected loss, US dollars.
     pub loss_usd: f64,
-    /// Loss that goes if the person acts, US dollars: expected loss × effect of acting × chance that nobody acts unaided.
-    pub avoidable_usd: f64,
-    /// Latest time to learn of it and act in daylight.
-    pub act_by: DateTime<Utc>,
-    /// Until when ice is still to come: its median, or the end of the window where fewer than half of the members see any.
-    pub ice_until: DateTime<Utc>,
+    /// Night by night: what is lost in the nights behind cannot be saved, what is to come can. Never empty.
+    pub nights: Vec<NightStake>,
 }
 
 /// What a person stands to lose.
@@ -71,11 +78,15 @@ pub struct Stake<'h> {
 impl Stake<'_> {
     /// Loss that a contact ending at this time can still avoid, US dollars, if it makes the person act.
     pub fn avoidable_at(&self, end: DateTime<Utc>) -> f64 {
-        self.parts
-            .iter()
-            .filter(|part| part.act_by >= end)
-            .map(|part| part.avoidable_usd)
+        self.nights()
+            .filter(|night| night.act_by >= end)
+            .map(|night| night.avoidable_usd)
             .sum()
+    }
+
+    /// The nights of all parts.
+    pub fn nights(&self) -> impl Iterator<Item = &NightStake> {
+        self.parts.iter().flat_map(|part| &part.nights)
     }
 
     /// Expected loss of all assemblies at risk, US dollars.
@@ -85,14 +96,13 @@ impl Stake<'_> {
 
     /// The latest time at which anything can still be done for any of them.
     pub fn last_act_by(&self) -> Option<DateTime<Utc>> {
-        self.parts.iter().map(|part| part.act_by).max()
+        self.nights().map(|night| night.act_by).max()
     }
 
     /// The first time to act that is still to come at `when`, over the person's assemblies; the last one when all have passed.
     pub fn act_by_after(&self, when: DateTime<Utc>) -> Option<DateTime<Utc>> {
-        self.parts
-            .iter()
-            .map(|part| part.act_by)
+        self.nights()
+            .map(|night| night.act_by)
             .filter(|by| *by >= when)
             .min()
             .or_else(|| self.last_act_by())
@@ -100,9 +110,8 @@ impl Stake<'_> {
 
     /// Whether a message at `when` can still come before ice, be it late for acting in daylight.
     pub fn ice_ahead(&self, when: DateTime<Utc>) -> bool {
-        self.parts
-            .iter()
-            .any(|part| part.act_by >= when || part.ice_until > when)
+        self.nights()
+            .any(|night| night.act_by >= when || night.ice_until > when)
     }
 
     /// Whether the person is worth a call by tier.
@@ -154,15 +163,11 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
                 continue;
             }
             let case = Case::of(assembly);
-            let ice = outlook
-                .first_ice
-                .p10
-                .or(outlook.first_ice.p50)
-                .or(usual)
-                .unwrap_or(outlook.window_end);
-            let act_by = *known
-                .entry((ice, case))
-                .or_insert_with(|| clock::act_by(ice, config.act.hours.of(case), input.zone, input.daylight));
+            let mut act_by = |ice: DateTime<Utc>| {
+                *known
+                    .entry((ice, case))
+                    .or_insert_with(|| clock::act_by(ice, config.act.hours.of(case), input.zone, input.daylight))
+            };
             let to_call = matches!(ranked.tier, Tier::CallFirst | Tier::CallNext);
             critical |= to_call && assembly.critical.is_some();
             fire |= to_call && case.is_fire();
@@ -177,9 +182,12 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
                 rank: ranked.rank,
                 place,
                 loss_usd,
-                avoidable_usd: loss_usd * config.act.effect.of(case) * (1.0 - config.act.unaided),
-                act_by,
-                ice_until: outlook.first_ice.p50.unwrap_or(outlook.window_end),
+                nights: nights_of(
+                    outlook,
+                    usual,
+                    loss_usd * config.act.effect.of(case) * (1.0 - config.act.unaided),
+                    &mut act_by,
+                ),
             });
         }
         if parts.is_empty() {
@@ -201,6 +209,34 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
         });
     }
     all
+}
+
+/// The avoidable loss of an assembly, spread over its nights as its repair costs are; one night where the outlook tells none.
+fn nights_of(
+    outlook: &Outlook,
+    usual: Option<DateTime<Utc>>,
+    avoidable_usd: f64,
+    act_by: &mut dyn FnMut(DateTime<Utc>) -> DateTime<Utc>,
+) -> Vec<NightStake> {
+    let (first, median) = (outlook.first_ice.p10, outlook.first_ice.p50);
+    let sum: f64 = outlook.nights.iter().map(|night| night.repair_usd).sum();
+    if !(sum > 0.0 && sum.is_finite()) {
+        let ice = first.or(median).or(usual).unwrap_or(outlook.window_end);
+        return vec![NightStake {
+            avoidable_usd,
+            act_by: act_by(ice),
+            ice_until: median.unwrap_or(outlook.window_end),
+        }];
+    }
+    outlook
+        .nights
+        .iter()
+        .map(|night| NightStake {
+            avoidable_usd: avoidable_usd * night.repair_usd / sum,
+            act_by: act_by(night.ice_early),
+            ice_until: night.ice_median,
+        })
+        .collect()
 }
 
 /// Chances of the channels for one person, as the config has them.

@@ -1,7 +1,7 @@
 //! What must always hold of the freeze model.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use crate::spells::{bare, clear_night, options, outlook, outlook_with, series, start};
+use crate::spells::{bare, clear_night, options, outlook, outlook_with, series, start, two_nights};
 use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
 use brimwater::freeze::run::{WhatIf, members_of, warm_bound_c};
 use brimwater::freeze::setup::Setup;
@@ -194,4 +194,56 @@ fn no_member_goes_below_the_bound_of_skipping() {
             }
         }
     }
+}
+
+/// The nights of an outlook share out what it says as a whole: a wrong program that counts a member in two nights, or forgets one,
+/// does not add up.
+#[test]
+fn the_nights_of_a_spell_add_up_to_the_whole() {
+    for (device, size, coldest_f) in [
+        (DeviceType::Pvb, NominalSize::N1, 24.0),
+        (DeviceType::Rp, NominalSize::N2, 22.0),
+        (DeviceType::Rp, NominalSize::N8, 15.0),
+        (DeviceType::Pvb, NominalSize::N1, 40.0),
+    ] {
+        let spell = two_nights(coldest_f, 4.0);
+        let o = outlook(&bare(device, size), &spell, &options(64));
+        let p: f64 = o.nights.iter().map(|night| night.p_damage).sum();
+        let usd: f64 = o.nights.iter().map(|night| night.repair_usd).sum();
+        // Sums of at most 64 members' shares: rounding only.
+        assert!((p - o.p_damage.unwrap()).abs() < 1e-12, "{p} {:?}", o.p_damage);
+        assert!(
+            (usd - o.expected_repair_usd).abs() < 1e-9 * (1.0 + usd),
+            "{usd} {}",
+            o.expected_repair_usd
+        );
+        for night in &o.nights {
+            assert!(night.ice_early <= night.ice_median && night.ice_early >= o.window_start);
+        }
+        assert!(o.nights.windows(2).all(|two| two[0].ice_early < two[1].ice_early));
+        assert_eq!(o.nights.is_empty(), o.p_damage == Some(0.0));
+    }
+}
+
+/// The second, colder night does most of the breaking, and its ice comes in its own evening, not in the night before.
+#[test]
+fn a_colder_second_night_has_a_deadline_of_its_own() {
+    let mild = two_nights(27.0, 6.0);
+    let mut air = mild.air_c.clone();
+    let half = air.len() / 2;
+    for value in &mut air[half..] {
+        *value -= 5.0;
+    }
+    let spell = series(air, 1.5, 4.0, 0.0, Kind::Observed);
+    let o = outlook(&bare(DeviceType::Pvb, NominalSize::N1), &spell, &options(64));
+    let [.., last] = o.nights.as_slice() else {
+        panic!("no night")
+    };
+    let middle = spell.start + chrono::TimeDelta::hours(half as i64 - 2);
+    assert!(last.ice_early > middle, "{:?}", o.nights);
+    assert!(
+        o.nights.len() == 1 || last.repair_usd > o.nights[0].repair_usd,
+        "{:?}",
+        o.nights
+    );
 }

@@ -3,7 +3,7 @@
 
 use crate::made;
 use brimwater::faults::Faults;
-use brimwater::freeze::Outlook;
+use brimwater::freeze::{Night, Outlook};
 use brimwater::inventory::{Assembly, Channel, Language, Service, WinterUse};
 use brimwater::outreach::clock;
 use brimwater::outreach::config::{ByCase, OutreachConfig, ShiftConfig};
@@ -764,4 +764,114 @@ fn the_line_of_loss_avoided_against_calls_bends_down_and_ends_at_the_plan() {
     );
     let own = plan.curve.iter().find(|point| point.callers == 2).unwrap();
     assert_eq!((own.calls, own.avoided_usd), (last.calls, last.avoided_usd));
+}
+
+/// An outlook that breaks in two nights: the first ends before Friday morning, the second begins on Friday evening.
+fn two_nights(n: usize, first_usd: f64, second_usd: f64) -> (Assembly, Outlook) {
+    let (assembly, mut outlook) = household(n, 10);
+    let night = |hours: i64, usd: f64| Night {
+        p_damage: 0.25,
+        repair_usd: usd,
+        ice_early: made::start() + TimeDelta::hours(hours),
+        ice_median: made::start() + TimeDelta::hours(hours + 2),
+    };
+    outlook.nights = [night(10, first_usd), night(30, second_usd)]
+        .into_iter()
+        .filter(|night| night.repair_usd > 0.0)
+        .collect();
+    (assembly, outlook)
+}
+
+/// A wrong program that takes the deadline of the spell's first ice for all of it gives up in the middle: on Friday at 9 the first night
+/// is lost, and the second, with most of the loss, is to come.
+#[test]
+fn in_the_middle_of_a_spell_calls_go_where_loss_can_still_be_saved() {
+    let config = textbook(1);
+    let rows = vec![
+        // All in the night behind: nothing to save, however much it was.
+        (two_nights(1, 900.0, 0.0), 5_000.0),
+        // Half and half; and all of it to come.
+        (two_nights(2, 300.0, 300.0), 1_000.0),
+        (two_nights(3, 0.0, 400.0), 700.0),
+    ];
+    let rows = rows
+        .into_iter()
+        .map(|((assembly, outlook), usd)| (assembly, outlook, Tier::CallFirst, usd))
+        .collect();
+    let made = make(rows, &config);
+    let friday = local(10, 9, 0);
+    let (plan, _) = run(&made, &config, friday, &History::default());
+    let called: BTreeSet<&str> = of(&plan, Way::Call)
+        .iter()
+        .map(|line| line.contact_id.as_str())
+        .collect();
+    assert_eq!(called, BTreeSet::from(["C-A0002", "C-A0003"]));
+    for line in of(&plan, Way::Call) {
+        assert!(
+            line.in_time && line.act_by.unwrap() >= line.slot_end.unwrap(),
+            "{line:?}"
+        );
+    }
+    let unreached = of(&plan, Way::Unreached);
+    assert_eq!(unreached.len(), 1);
+    assert!(unreached[0].reason.contains("has passed"), "{}", unreached[0].reason);
+    // What is to come weighs, not what was: 700 to come before the half of 1,000.
+    let first = of(&plan, Way::Call)
+        .into_iter()
+        .min_by_key(|line| line.slot_start)
+        .map(|line| line.loss_avoided_usd)
+        .unwrap();
+    let most = of(&plan, Way::Call)
+        .iter()
+        .map(|line| line.loss_avoided_usd)
+        .fold(0.0, f64::max);
+    assert!(
+        (first - most).abs() < 1e-9,
+        "the dearest call is not first: {first} {most}"
+    );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    /// At any hour the schedule avoids at least what it would if every assembly had one deadline only, its first or its last, with the
+    /// loss that is then still to come: acting before a night saves that night and all after it.
+    #[test]
+    fn knowing_the_nights_never_costs(
+        losses in prop::collection::vec((0.0..500.0f64, 0.0..500.0f64, 100.0..5_000.0f64), 1..12),
+        hour in 9u32..17, day in 9u32..11,
+    ) {
+        let config = textbook(1);
+        let build = |keep: &dyn Fn(&mut Outlook)| {
+            let rows = losses
+                .iter()
+                .enumerate()
+                .map(|(n, (first, second, usd))| {
+                    let (assembly, mut outlook) = two_nights(n, first.max(1.0), second.max(1.0));
+                    keep(&mut outlook);
+                    (assembly, outlook, Tier::CallFirst, *usd)
+                })
+                .collect();
+            make(rows, &config)
+        };
+        let now = local(day, hour, 0);
+        let avoided = |made: &Made| -> f64 {
+            let (plan, _) = run(made, &config, now, &History::default());
+            of(&plan, Way::Call).iter().map(|line| line.loss_avoided_usd).sum()
+        };
+        let whole = avoided(&build(&|_| ()));
+        // One deadline at the first night, with all of the loss: what the night ahead alone would save on the second day.
+        let only_first = avoided(&build(&|outlook| {
+            let sum: f64 = outlook.nights.iter().map(|night| night.repair_usd).sum();
+            outlook.nights.truncate(1);
+            outlook.nights[0].repair_usd = sum;
+        }));
+        let first_is_over = day == 10;
+        if first_is_over {
+            prop_assert!(whole + 1e-6 >= only_first, "{whole} {only_first}");
+        } else {
+            // Before the first night, a deadline for all at its dusk is the harder task.
+            prop_assert!(whole + 1e-6 >= only_first * 0.999, "{whole} {only_first}");
+        }
+    }
 }
