@@ -47,7 +47,8 @@ pub struct Args {
     /// What can hurt somebody now: flood, electric, steam, person (several with commas).
     #[arg(long, value_delimiter = ',', value_name = "HAZARD")]
     hazard: Vec<String>,
-    /// What else was noticed: ice, frost, after-test, covered, odd-water (several with commas).
+    /// What else was noticed: ice, frost, after-test, covered, odd-water, no-water, owner-unknown, wrapped, tag-overdue,
+    /// thawed-hot-water, thawed-flame (several with commas).
     #[arg(long, value_delimiter = ',', value_name = "SIGN")]
     also: Vec<String>,
     /// Kind of assembly when it is not looked up: RP, DC, PVB, ...

@@ -114,6 +114,18 @@ choices! {
         Covered = "covered",
         /// The tap water looks, smells or tastes wrong.
         OddWater = "odd-water",
+        /// No water comes at any tap.
+        NoWater = "no-water",
+        /// Nobody knows whose pipe the water comes from.
+        OwnerUnknown = "owner-unknown",
+        /// The caller has put a bag, a blanket or another wrap on and asks whether that is enough.
+        Wrapped = "wrapped",
+        /// The test tag is past its date.
+        TagOverdue = "tag-overdue",
+        /// Hot water was poured on it to thaw it.
+        ThawedHotWater = "thawed-hot-water",
+        /// A flame was used to thaw it.
+        ThawedFlame = "thawed-flame",
     }
 }
 

@@ -6,6 +6,7 @@
 
 mod account;
 mod behind;
+mod branch;
 mod cause;
 pub mod config;
 pub mod expect;
@@ -21,6 +22,7 @@ pub mod words;
 
 pub use account::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Sign, Water, When, Where};
 pub use behind::{LOOK_BACK_H, NIGHT_H};
+pub use branch::Branch;
 pub use cause::Cause;
 pub use finding::{Finding, Within};
 pub use heating::{HEAT_RANGE_W, Heater, Heating, VOLUME_RANGE_L, heating};
@@ -82,10 +84,14 @@ const WORTH_ASKING_BITS: f64 = 0.2;
 impl Answer {
     /// Whether anything that was told speaks for or against a cause; without that, shares say only what is usual.
     pub fn has_evidence(&self) -> bool {
-        self.likely
-            .iter()
-            .any(|likely| !likely.speaks_for.is_empty() || !likely.speaks_against.is_empty())
+        has_evidence(&self.likely)
     }
+}
+
+fn has_evidence(likely: &[Likely]) -> bool {
+    likely
+        .iter()
+        .any(|likely| !likely.speaks_for.is_empty() || !likely.speaks_against.is_empty())
 }
 
 /// Share of expansion from which its volume is told (judgement).
@@ -96,17 +102,31 @@ pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answ
     let weighed = weigh::weigh(account, config);
     let expected = expect::expected_l_per_h(account, config);
     let finding = find(account, &weighed, config);
-    let question = match finding {
-        Finding::Emergency | Finding::FireLine => None,
+    let within = urgency::how_soon(account, finding, &weighed, expected, config);
+    let likely = likely(account, &weighed, expected, shown);
+    // Usual shares alone decide nothing: then the question goes before the finding.
+    let only_usual = !has_evidence(&likely)
+        && Branch::of(account).is_none()
+        && !covered_relief(account)
+        && !matches!(finding, Finding::Emergency | Finding::FireLine);
+    let question = match (finding, Branch::of(account)) {
+        (Finding::Emergency | Finding::FireLine, _) | (_, Some(_)) => None,
         _ => weigh::best_question(account, &weighed, config)
-            .filter(|(_, gain)| *gain >= WORTH_ASKING_BITS || finding == Finding::CannotTell)
+            .filter(|(_, gain)| *gain >= WORTH_ASKING_BITS || only_usual || finding == Finding::CannotTell)
             .filter(|(_, gain)| *gain > 1e-9),
     };
-    let within = urgency::how_soon(account, finding, &weighed, expected, config);
-    let lines = words::words(finding, within, question.map(|(question, _)| question), account, config);
+    let told = words::Told {
+        account,
+        config,
+        finding,
+        within,
+        question: question.map(|(question, _)| question),
+        ask_first: only_usual,
+    };
+    let lines = words::words(&told);
     let mut answer = Answer {
         finding,
-        likely: likely(account, &weighed, expected, shown),
+        likely,
         told: account.told_rate().cloned(),
         expected_l_per_h: expected,
         heating: expansion_counts(account, finding, &weighed).then(|| heating(account)),
@@ -151,23 +171,24 @@ fn fallback_say() -> Line {
 /// The finding: rules of safety first, then the weighing.
 fn find(account: &Account, weighed: &Weighed, config: &DripConfig) -> Finding {
     // Suspected backflow is handled as an emergency: people may be drinking it.
-    if !account.hazards.is_empty()
-        || account.signs.contains(&Sign::OddWater)
-        || hot_discharge(account)
-        || urgency::relief_of_heater_is_shut(account)
-    {
+    let danger = !account.hazards.is_empty() || account.signs.contains(&Sign::OddWater);
+    if danger || hot_discharge(account) || urgency::relief_of_heater_is_shut(account) {
         return Finding::Emergency;
     }
     if account.is_fire_line() {
         return Finding::FireLine;
     }
-    if account.signs.contains(&Sign::Covered) && words::at_relief(account.place) && !account.place_contradicts_device()
-    {
+    if let Some(branch) = Branch::of(account) {
+        return branch.finding();
+    }
+    if covered_relief(account) {
         return Finding::DeviceFault;
     }
     let (mut leader, mut share) = weighed.leader();
-    // Warm water on the cold side means that heat gets where it should not; what else it can be is weighed, but not that all is well.
-    if leader == Finding::WorkingAsMeant && urgency::too_warm_for_its_place(account) {
+    // Warm water on the cold side means that heat gets where it should not, and no device at work gushes; what else it can be is
+    // weighed, but not that all is well.
+    let not_meant = urgency::too_warm_for_its_place(account) || urgency::is_past_any_work(account);
+    if leader == Finding::WorkingAsMeant && not_meant {
         (leader, share) = weighed.leader_but(Finding::WorkingAsMeant);
     }
     let unsure = account.place == Where::Unsure || account.place_contradicts_device();
@@ -177,6 +198,11 @@ fn find(account: &Account, weighed: &Weighed, config: &DripConfig) -> Finding {
         _ => config.least_share,
     };
     if share >= least { leader } else { Finding::CannotTell }
+}
+
+/// A relief whose opening is shut, other than a heater's.
+fn covered_relief(account: &Account) -> bool {
+    account.signs.contains(&Sign::Covered) && words::at_relief(account.place) && !account.place_contradicts_device()
 }
 
 /// Scalding water anywhere, or hot water from a heater's relief unless it is a small drip in step with heating.

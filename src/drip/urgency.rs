@@ -3,6 +3,7 @@
 //! No finding makes a flow wait: whatever a gushing pipe turns out to be, somebody comes now.
 
 use super::account::{Account, Sign, Water, When, Where};
+use super::branch::Branch;
 use super::config::DripConfig;
 use super::finding::{Finding, Within};
 use super::weigh::Weighed;
@@ -63,10 +64,16 @@ pub fn how_soon(
     expected_l_per_h: Option<[f64; 2]>,
     config: &DripConfig,
 ) -> Within {
-    let mut soonest = of_finding(finding, account.place).min(of_flow(account, finding, expected_l_per_h));
-    if account.critical {
-        soonest = Within::Now;
+    let calm = !matches!(finding, Finding::Emergency | Finding::FireLine);
+    let by_branch = Branch::of(account).and_then(Branch::within).filter(|_| calm);
+    if let Some(within) = by_branch {
+        return within
+            .min(of_flow(account, finding, expected_l_per_h))
+            .min(of_hazard(account));
     }
+    let mut soonest = of_finding(finding, account.place)
+        .min(of_flow(account, finding, expected_l_per_h))
+        .min(of_hazard(account));
     // In frost, water from nobody knows where is looked at the same day (judgement): it may be a split part.
     let freezing = account.air().is_some_and(|air_c| air_c < 0.0) || account.frost() == Some(true);
     if finding == Finding::CannotTell && freezing {
@@ -82,6 +89,30 @@ pub fn how_soon(
     soonest
 }
 
+/// The floor that what may be hurt sets, whatever the finding.
+fn of_hazard(account: &Account) -> Within {
+    // With the expansion relief shut, only the heater's own is left; hot water on the cold side has come back from the heater
+    // (judgement: the same day).
+    let covered_expansion = account.place == Where::ExpansionRelief && account.signs.contains(&Sign::Covered);
+    let hot = account.water == Some(Water::Hot) && too_warm_for_its_place(account);
+    if !account.hazards.is_empty() || account.critical {
+        Within::Now
+    } else if covered_expansion || hot {
+        Within::Today
+    } else {
+        Within::Watch24
+    }
+}
+
+/// Whether water gushes and nothing explains it: then the utility's crew goes first.
+pub fn sends_the_crew(account: &Account, finding: Finding, within: Within) -> bool {
+    let calm = !matches!(
+        finding,
+        Finding::Emergency | Finding::FireLine | Finding::WorkingAsMeant
+    );
+    calm && within == Within::Now && Flow::of(account) == Flow::Gushing
+}
+
 /// What the finding alone asks.
 fn of_finding(finding: Finding, place: Where) -> Within {
     match finding {
@@ -95,11 +126,20 @@ fn of_finding(finding: Finding, place: Where) -> Within {
     }
 }
 
+/// A vacuum breaker spurts while it fills; the caller looks again within a minute and is told so.
+fn fills(account: &Account) -> bool {
+    account.place == Where::Canopy && account.when == When::StartUp
+}
+
+/// Whether so much runs that no device at work explains it.
+pub fn is_past_any_work(account: &Account) -> bool {
+    Flow::of(account) == Flow::Gushing && !fills(account)
+}
+
 /// The floor that the flow alone sets.
 fn of_flow(account: &Account, finding: Finding, expected_l_per_h: Option<[f64; 2]>) -> Within {
     let best = account.told_rate().map_or(0.0, |rate| rate.best_l_per_h);
-    // A vacuum breaker spurts while it fills; the caller looks again within a minute and is told so.
-    let fills = account.place == Where::Canopy && account.when == When::StartUp;
+    let fills = fills(account);
     // No model's figure makes gallons a minute usual.
     let within_model = best < GUSHING_L_PER_H && expected_l_per_h.is_some_and(|[_, high]| best <= EXPLAINED * high);
     let explained = fills || within_model;

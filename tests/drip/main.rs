@@ -4,3 +4,4 @@
 mod cases;
 mod never;
 mod rates;
+mod urgency;

@@ -65,7 +65,7 @@ prop_compose! {
 }
 
 prop_compose! {
-    fn any_account()(
+    pub fn any_account()(
         place in prop::sample::select(Where::ALL),
         rate in prop::option::of(any_rate()),
         when in prop::sample::select(When::ALL),

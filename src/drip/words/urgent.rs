@@ -1,17 +1,25 @@
 //! Findings in which somebody acts while the caller is on the line, or the same day.
 
-use super::{Words, isolate, l};
+use super::{Words, ask_fire, branches, emergency_number, isolate, l, m, tap};
 use crate::drip::account::{Account, Hazard, Sign, Water, Where};
 use crate::drip::config::DripConfig;
 use crate::drip::line::Line;
 use crate::drip::urgency::relief_of_heater_is_shut;
 
 pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
-    let number = config.emergency_services.trim();
-    let number = if number.is_empty() { "911" } else { number };
+    let number = emergency_number(config);
+    if account.hazards.is_empty() && relief_of_heater_is_shut(account) {
+        let mut words = branches::capped_heater(config);
+        if account.signs.contains(&Sign::OddWater) {
+            words.do_now.push(l(
+                "Stop using the water for drinking, cooking and washing, and tell everyone in the building.",
+                "Dejen de usar el agua para beber, cocinar y lavarse, y avisen a todos en el edificio.",
+            ));
+        }
+        return fire_stays_open(words, account);
+    }
     let mut words = Words::default();
-    let shut = relief_of_heater_is_shut(account);
-    let odd_only = !shut && account.hazards.is_empty() && account.signs.contains(&Sign::OddWater);
+    let odd_only = account.hazards.is_empty() && account.signs.contains(&Sign::OddWater);
     if odd_only {
         words.do_now = vec![
             l(
@@ -35,16 +43,8 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
             "the utility's water-quality lead and the duty supervisor",
             "el responsable de calidad del agua y el supervisor de turno",
         ));
-        words.say = Some(l(
-            "Please stop using the water now. I am connecting you with our water-quality lead.",
-            "Por favor, deje de usar el agua ahora. Le comunico con nuestro responsable de calidad del agua.",
-        ));
         words.hand_over = Some(l("Hand over now.", "Transfiera la llamada ahora."));
         return words;
-    }
-    // Who is hurt or wet comes first; the lines for that keep everybody off the relief too.
-    if shut && account.hazards.is_empty() {
-        return relief_shut(words, number);
     }
     words.do_now.push(l(
         "Get everybody away from the water and from the heater.",
@@ -85,11 +85,9 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
             "El supervisor de turno manda una cuadrilla al servicio.",
         ));
     }
-    if account.is_fire_line() {
-        words.do_now.push(l(
-            "Leave every valve of the fire line open; the fire officials decide.",
-            "Deje abiertas todas las válvulas de la línea contra incendios; deciden los bomberos.",
-        ));
+    if relief_of_heater_is_shut(account) {
+        words.do_now.push(m("drip-capped-plumber"));
+        words.do_not.push(m("drip-capped-not"));
     }
     words.do_not.push(l(
         "Do not go back for belongings; do not step into water near outlets or appliances.",
@@ -99,88 +97,25 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
         "the emergency services and the utility's duty supervisor",
         "los servicios de emergencia y el supervisor de turno de la empresa de agua",
     ));
-    words.say = Some(Line::new(
-        format!("Move away from it now, with everybody. Call {number} from a safe place. I am getting my supervisor."),
-        format!("Aléjese ahora, con todos. Llame al {number} desde un lugar seguro. Voy a llamar a mi supervisor."),
-    ));
     words.hand_over = Some(l("Hand over now.", "Transfiera la llamada ahora."));
-    words
+    if relief_of_heater_is_shut(account) {
+        words.who = Some(l(
+            "the emergency services and the utility's duty supervisor; a licensed plumber for the heater",
+            "los servicios de emergencia y el supervisor de turno de la empresa de agua; un plomero con licencia para el calentador",
+        ));
+    }
+    fire_stays_open(words, account)
 }
 
-/// A water heater whose relief is shut can burst: nobody near it, its energy off by its own control, a licensed plumber now.
-fn relief_shut(mut words: Words, number: &str) -> Words {
-    words.do_now = vec![
-        l(
-            "Keep everybody away from the heater and out of its room.",
-            "Mantenga a todos lejos del calentador y fuera de su cuarto.",
-        ),
-        l(
-            "Only if it makes no noise and can be reached in a moment: switch its energy off by its own control, the breaker or the gas control. Then leave.",
-            "Solo si no hace ruido y se llega en un momento: apáguelo con su propio control, el interruptor o la llave del gas. Después salga.",
-        ),
-        Line::new(
-            format!("If it hisses, rumbles or steams, get out and call {number}."),
-            format!("Si silba, retumba o echa vapor, salgan y llamen al {number}."),
-        ),
-        l(
-            "A licensed plumber comes now; it stays off until the relief is free and has been looked at.",
-            "Un plomero con licencia viene ahora; queda apagado hasta que el alivio esté libre y revisado.",
-        ),
-    ];
-    words.do_not = vec![
-        l(
-            "Do not open, hit, turn or uncover the relief valve or its pipe yourself.",
-            "No abra, golpee, gire ni destape usted la válvula de alivio ni su tubo.",
-        ),
-        l(
-            "Do not draw hot water and do not switch the heater on again.",
-            "No use agua caliente y no vuelva a encender el calentador.",
-        ),
-    ];
-    words.who = Some(l(
-        "a licensed plumber now, and the duty supervisor",
-        "un plomero con licencia ahora, y el supervisor de turno",
-    ));
-    words.say = Some(Line::new(
-        format!(
-            "A heater whose relief is blocked can burst. Keep away from it, everybody. A licensed plumber must come now; if it hisses or steams, get out and call {number}."
-        ),
-        format!(
-            "Un calentador con el alivio tapado puede reventar. Aléjense todos. Debe venir ahora un plomero con licencia; si silba o echa vapor, salgan y llamen al {number}."
-        ),
-    ));
-    words.hand_over = Some(l("Hand over now.", "Transfiera la llamada ahora."));
+/// An emergency at a building with a fire line still leaves its valves alone.
+fn fire_stays_open(mut words: Words, account: &Account) -> Words {
+    if account.is_fire_line() {
+        words.do_now.push(l(
+            "Leave every valve of the fire line open; the fire officials decide.",
+            "Deje abiertas todas las válvulas de la línea contra incendios; deciden los bomberos.",
+        ));
+    }
     words
-}
-
-/// Gushing water: the utility's crew now, whatever it turns out to be.
-pub(super) fn gushing(words: &mut Words, account: &Account) {
-    words.do_now.insert(
-        0,
-        l(
-            "Tell the duty supervisor now: the utility sends a crew to the service.",
-            "Avise ahora al supervisor de turno: la empresa de agua manda una cuadrilla al servicio.",
-        ),
-    );
-    let rest = words.who.take();
-    words.who = Some(match rest {
-        Some(rest) => Line::new(
-            format!("the utility's crew now; then {}", rest.en),
-            format!("la cuadrilla de la empresa de agua ahora; luego {}", rest.es),
-        ),
-        None => l("the utility's crew now", "la cuadrilla de la empresa de agua ahora"),
-    });
-    words.say = Some(if account.critical {
-        l(
-            "That is a lot of water. I am getting my supervisor and our crew now. Leave the valves as they are and keep away from power.",
-            "Es mucha agua. Llamo ahora a mi supervisor y a nuestra cuadrilla. Deje las válvulas como están y no se acerque a la electricidad.",
-        )
-    } else {
-        l(
-            "That is a lot of water; our crew comes now. If it feeds no fire sprinklers and you can reach the valve before it safely, close it gently. Keep away from power.",
-            "Es mucha agua; nuestra cuadrilla va ahora. Si no alimenta rociadores contra incendios y llega sin peligro a la válvula anterior, ciérrela con suavidad. No se acerque a la electricidad.",
-        )
-    });
 }
 
 pub(super) fn fire_line(account: &Account) -> Words {
@@ -204,10 +139,7 @@ pub(super) fn fire_line(account: &Account) -> Words {
             "the fire protection contractor and the fire official",
             "el contratista de protección contra incendios y la autoridad de bomberos",
         )),
-        say: Some(l(
-            "Please leave all the valves open. Call your fire protection contractor and the fire department's non-emergency line; I am telling my supervisor.",
-            "Por favor, deje abiertas todas las válvulas. Llame a su contratista contra incendios y a la línea de no emergencia de los bomberos; yo aviso a mi supervisor.",
-        )),
+        say: None,
         hand_over: Some(l("Hand over now.", "Transfiera la llamada ahora.")),
         cautions: Vec::new(),
     };
@@ -251,23 +183,13 @@ pub(super) fn freeze_damage(account: &Account, config: &DripConfig) -> Words {
         "Take a picture for the plumber and the utility.",
         "Tome una foto para el plomero y la empresa de agua.",
     ));
-    words.say = Some(if account.critical {
-        l(
-            "Frost has probably broken a part. I am getting my supervisor; please leave the valves as they are until we call back.",
-            "Es probable que la helada rompió una pieza. Voy a llamar a mi supervisor; por favor deje las válvulas como están hasta que le llamemos.",
-        )
-    } else {
-        l(
-            "Frost has probably broken a part. If the line feeds no fire protection and you can reach the valve before the device safely, close it gently. It must be repaired and tested before it is used again.",
-            "Es probable que la helada rompió una pieza. Si la línea no alimenta protección contra incendios y llega sin peligro a la válvula antes del dispositivo, ciérrela con suavidad. Hay que repararlo y probarlo antes de usarlo.",
-        )
-    });
     words
 }
 
 pub(super) fn freezing_now(account: &Account, config: &DripConfig) -> Words {
     let mut words = Words {
         do_now: vec![
+            tap(account),
             l(
                 "Find the valve on the supply side first, in case it splits when it thaws.",
                 "Ubique primero la válvula del lado del suministro, por si se abre al deshelarse.",
@@ -295,10 +217,7 @@ pub(super) fn freezing_now(account: &Account, config: &DripConfig) -> Words {
             "the caller for gentle warming if it is safe; a licensed plumber for the rest",
             "quien llama para calentar con suavidad si no hay peligro; un plomero con licencia para lo demás",
         )),
-        say: Some(l(
-            "It is probably freezing right now. Warm air only, and know where your valve is before it thaws.",
-            "Es probable que se esté congelando ahora. Solo aire tibio, y sepa dónde está su válvula antes de que se deshiele.",
-        )),
+        say: None,
         hand_over: Some(l(
             "Hand over if nobody can reach the valve, if it has split, or if the customer depends on this water for health.",
             "Transfiera si nadie llega a la válvula, si ya se rompió, o si el cliente necesita esta agua por salud.",
@@ -308,6 +227,9 @@ pub(super) fn freezing_now(account: &Account, config: &DripConfig) -> Words {
             "Si con helada fuerte no sale agua ni gotea, puede haber un bloque de hielo: la rotura suele verse al deshielo.",
         )],
     };
+    if let Some(line) = ask_fire(account) {
+        words.do_now.insert(0, line);
+    }
     if account.signs.contains(&Sign::Ice) && account.told_rate().is_some_and(|rate| !rate.is_none()) {
         words.do_now.extend(isolate(account, config));
     }
