@@ -19,7 +19,6 @@ use super::line::Line;
 use super::table::Question;
 use super::urgency;
 use crate::inventory::{Language, Service};
-use crate::say;
 
 fn l(en: &str, es: &str) -> Line {
     Line::new(en, es)
@@ -27,15 +26,15 @@ fn l(en: &str, es: &str) -> Line {
 
 /// A message in both languages.
 fn m(id: &str) -> Line {
-    Line::new(say!(Language::English, id), say!(Language::Spanish, id))
+    Line::new(crate::say!(Language::English, id), crate::say!(Language::Spanish, id))
 }
 
 /// A message with the number of the emergency services.
 fn with_number(id: &str, config: &DripConfig) -> Line {
     let number = emergency_number(config);
     Line::new(
-        say!(Language::English, id, number = number),
-        say!(Language::Spanish, id, number = number),
+        crate::say!(Language::English, id, number = number),
+        crate::say!(Language::Spanish, id, number = number),
     )
 }
 
@@ -177,8 +176,8 @@ fn gushing(words: &mut Words, account: &Account, config: &DripConfig) {
     };
     words.who = words.who.take().map(|who| {
         Line::new(
-            say!(Language::English, id, who = who.en),
-            say!(Language::Spanish, id, who = who.es),
+            crate::say!(Language::English, id, who = who.en),
+            crate::say!(Language::Spanish, id, who = who.es),
         )
     });
 }
@@ -198,8 +197,8 @@ fn each_once(lines: &mut Vec<Line>) {
 fn asked(question: Question) -> Line {
     let put = ask(question);
     Line::new(
-        say!(Language::English, "drip-ask", question = put.en),
-        say!(Language::Spanish, "drip-ask", question = put.es),
+        crate::say!(Language::English, "drip-ask", question = put.en),
+        crate::say!(Language::Spanish, "drip-ask", question = put.es),
     )
 }
 

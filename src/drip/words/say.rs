@@ -7,7 +7,6 @@ use crate::drip::finding::{Finding, Within};
 use crate::drip::line::Line;
 use crate::drip::urgency::{relief_of_heater_is_shut, sends_the_crew, too_warm_for_its_place};
 use crate::inventory::Language;
-use crate::say;
 
 /// Whole sentences in which who and when have their place already.
 fn whole(told: &Told<'_>) -> Option<Line> {
@@ -82,8 +81,8 @@ fn closing(told: &Told<'_>) -> Line {
     };
     let when = told.within.words();
     Line::new(
-        say!(Language::English, id, when = when.en),
-        say!(Language::Spanish, id, when = when.es),
+        crate::say!(Language::English, id, when = when.en),
+        crate::say!(Language::Spanish, id, when = when.es),
     )
 }
 
