@@ -51,10 +51,10 @@ pub struct Args {
     /// thawed-hot-water, thawed-flame (several with commas).
     #[arg(long, value_delimiter = ',', value_name = "SIGN")]
     also: Vec<String>,
-    /// Kind of assembly when it is not looked up: RP, DC, PVB, ...
+    /// Kind of assembly when it is not looked up, as in the list: RP, RPZ, DC, PVB, ...
     #[arg(long)]
     device: Option<String>,
-    /// Its nominal size, inches as the trade writes them: 3/4, 1, 1-1/2.
+    /// Its nominal size, as in the list: 3/4, 1-1/2 in, 20 mm.
     #[arg(long)]
     size: Option<String>,
     /// What the line serves: domestic, irrigation, fire, process.
@@ -350,15 +350,13 @@ fn set<T: Ord>(
         .collect()
 }
 
+/// As the inventory reads it, so that a list and the phone take the same words; an unknown word is refused here.
 fn device_type(text: &str) -> Option<DeviceType> {
-    let text = text.trim().to_ascii_uppercase();
-    DeviceType::ALL.iter().copied().find(|each| each.word() == text)
+    let read = crate::inventory::parse::device_type(text).ok().flatten()?;
+    Some(read.device_type)
 }
 
 fn nominal_size(text: &str) -> Option<NominalSize> {
-    let text = text.trim().trim_end_matches("in").trim();
-    NominalSize::ALL
-        .iter()
-        .copied()
-        .find(|each| each.word() == text || text.parse::<f64>().is_ok_and(|inches| inches == each.inches()))
+    let read = crate::inventory::parse::nominal_size(text).ok().flatten()?;
+    Some(read.size)
 }
