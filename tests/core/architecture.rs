@@ -251,7 +251,16 @@ fn pure_rooms_touch_no_file_clock_network_or_command_line() {
 
 #[test]
 fn rooms_use_only_the_rooms_to_their_left() {
-    let common = ["faults", "language", "units", "source", "PLANNING_AID", "VERSION"];
+    // `say!` turns a message's identifier into a sentence; it knows no room and every room's edge may call it.
+    let common = [
+        "faults",
+        "language",
+        "units",
+        "source",
+        "say",
+        "PLANNING_AID",
+        "VERSION",
+    ];
     let may_use: BTreeMap<&str, &[&str]> = MAY_USE.iter().copied().collect();
     let mut wrong = Vec::new();
     for room in all_rooms() {
