@@ -28,6 +28,7 @@ pub mod language;
 pub mod output;
 pub mod outreach;
 pub mod physics;
+pub mod plan;
 pub mod ranking;
 pub mod source;
 pub mod store;

@@ -2,11 +2,12 @@
 
 use super::inputs::InputArgs;
 use super::{Done, common, common::Common};
-use crate::desk::data::Run;
 use crate::desk::passwords::{self, Passwords};
 use crate::desk::server;
 use crate::desk::state::{Desk, Options};
 use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::WhatIf;
+use crate::plan::Run;
 use chrono::{DateTime, FixedOffset, Utc};
 use std::io::Read;
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener};
@@ -131,6 +132,9 @@ pub fn run(args: Args, common: &Common) -> Done {
         run: Run {
             members: args.members as usize,
             seed: args.seed,
+            what_if: WhatIf::AsListed,
+            advice_cases: 0,
+            trace: false,
         },
         now: args.now.map(|now| now.with_timezone(&Utc)),
         system: common.system(),

@@ -5,9 +5,9 @@ use super::{Done, common, common::Common, common::Format};
 use crate::drip::{AIR_RANGE_C, Account, Hazard, Heater, Sign, ToldRate, Water, When, Where, answer};
 use crate::drip::{Behind, DeviceFacts};
 use crate::faults::{Fault, Faults, Severity};
-use crate::freeze::{Place, RunOptions, WhatIf, outlooks};
-use crate::input::load::{Loaded, load};
+use crate::freeze::WhatIf;
 use crate::inventory::{DeviceType, Language, NominalSize, Service};
+use crate::plan::{Programme, Run};
 use crate::units::{UnitError, UnitSystem, parse_power_w, parse_temperature_c, parse_volume_l};
 use chrono::{DateTime, FixedOffset, Utc};
 use std::collections::BTreeSet;
@@ -231,15 +231,16 @@ pub fn run(args: Args, common: &Common) -> Done {
     if faults.is_fatal() {
         return Err(faults.into());
     }
-    let loaded = load(&args.input.files()?);
+    let programme = Programme::read(&args.input.files()?);
+    let loaded = &programme.loaded;
     faults.append(loaded.faults.clone());
     faults.append(loaded.config.drip.check());
     if faults.is_fatal() {
         return Err(faults.into());
     }
     if let Some(id) = &args.id {
-        let now = args.now.map_or_else(Utc::now, |time| time.with_timezone(&Utc));
-        look_up(id, &loaded, now, &mut account)?;
+        let now = args.now.map(|time| time.with_timezone(&Utc));
+        faults.append(look_up(id, &programme, now, &mut account)?);
     }
     let answer = answer(&account, &loaded.config.drip, system);
     let text = match common.format {
@@ -256,7 +257,15 @@ pub fn run(args: Args, common: &Common) -> Done {
 }
 
 /// Fills the account from the assembly on file and, with a series, from the freeze model.
-fn look_up(id: &str, loaded: &Loaded, now: DateTime<Utc>, account: &mut Account) -> Result<(), Fault> {
+///
+/// What comes back are the warnings of stale weather.
+fn look_up(
+    id: &str,
+    programme: &Programme,
+    now: Option<DateTime<Utc>>,
+    account: &mut Account,
+) -> Result<Faults, Fault> {
+    let loaded = &programme.loaded;
     let found = loaded
         .inventory
         .assemblies
@@ -277,40 +286,28 @@ fn look_up(id: &str, loaded: &Loaded, now: DateTime<Utc>, account: &mut Account)
         ..filed
     };
     account.critical |= assembly.critical.is_some();
-    let choice = loaded.choices.get(at).copied().flatten();
-    let series = choice.and_then(|choice| loaded.series.get(choice.series));
-    if let (Some(choice), Some(series)) = (choice, series) {
-        let place = Place {
-            assembly,
-            series: choice.series,
-            offset_k: choice.offset_k,
-        };
-        let options = RunOptions {
-            members: MEMBERS,
-            seed: SEED,
-            now,
-            zone: loaded.config.utility.zone.parse().unwrap_or(chrono_tz::UTC),
-            what_if: WhatIf::AsListed,
-            advice: false,
-            advice_cases: 0,
-            trace: true,
-        };
-        let (outlooks, _) = outlooks(
-            &[place],
-            &loaded.series,
-            &options,
-            &loaded.config.freeze,
-            &loaded.config.ensemble,
-            &|_| (),
-        );
-        account.behind = Behind::of(
-            series,
-            choice.offset_k,
-            outlooks.first().map(AsRef::as_ref).filter(|_| assembly.freeze_drip),
-            now,
-        );
-    }
-    Ok(())
+    let site = programme.site(at);
+    let series = site.and_then(|site| loaded.series.get(site.place.series));
+    let (Some(site), Some(series)) = (site, series) else {
+        return Ok(Faults::new());
+    };
+    let (stand, told) = programme.stand(now);
+    let run = Run {
+        members: MEMBERS,
+        seed: SEED,
+        what_if: WhatIf::AsListed,
+        advice_cases: 0,
+        trace: true,
+    };
+    let (outlooks, _) = run.outlooks(programme, &[site.place], stand, &|_| {});
+    account.behind = Behind::of(
+        series,
+        site.place.offset_k,
+        outlooks.first().map(AsRef::as_ref).filter(|_| assembly.freeze_drip),
+        // The call is at the clock's time, whatever the forecast says.
+        now.unwrap_or_else(Utc::now),
+    );
+    Ok(told)
 }
 
 /// Members and seed of the run behind one call; the edges of the flow settle with few members (judgement).

@@ -2,27 +2,25 @@
 
 use super::common::{self, Common, Failure, Format, Units};
 use super::plan_contacts::{self, Contacts, Given};
-use super::plan_inputs::{prepare, usable};
+use super::plan_inputs::{prepare, rejects};
 use super::weather_fetch::ServiceArgs;
 use super::{Done, inputs::InputArgs};
-use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
-use crate::freeze::run::offset_k;
-use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
+use crate::freeze::{Outlook, Place, WhatIf};
 use crate::input::file;
 use crate::inventory::Assembly;
 use crate::output::charts_plan::Case;
 use crate::output::plan::Plan;
 use crate::output::plan_folder::{self, Contents};
 use crate::output::{plan_json, ranking_csv, run_json, table};
+use crate::plan::{Plan as Found, Programme, Run};
 use crate::ranking::{self, Ranked, Tier, Words};
-use crate::weather::{Series, window};
-use chrono::Utc;
+use crate::weather::window::Stand;
 use chrono_tz::Tz;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::collections::BTreeMap;
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// Arguments of `plan`.
@@ -125,100 +123,60 @@ pub fn run(args: Args, common: &Common) -> Done {
 
 fn plan(args: &Args, common: &Common) -> Done {
     let mut job = prepare(args)?;
-    let (stand, told) = window::stand(job.now, Utc::now(), &job.loaded.series);
-    job.loaded.faults.append(told);
+    let (stand, told) = job.programme.stand(job.now);
+    job.programme.loaded.faults.append(told);
+    let programme = &job.programme;
+    let (zone, loaded) = (programme.zone, &programme.loaded);
     let words = Words {
-        zone: job.zone,
+        zone,
         us: common.units == Units::Us,
         language: crate::language::Language::English,
     };
-    let (usable, places_of, rejects) = usable(&mut job)?;
-    let loaded = &job.loaded;
-    let mut options = RunOptions {
+    let rejects = rejects(programme)?;
+    let run = Run {
         members: args.members,
         seed: args.seed,
-        now: stand.now,
-        zone: job.zone,
         what_if: args.what_if.map_or(WhatIf::AsListed, CaseName::what_if),
-        advice: true,
         advice_cases: args.advice_cases,
         trace: false,
     };
     let config = &loaded.config;
-    let places: Vec<Place<'_>> = usable
-        .iter()
-        .zip(&places_of)
-        .map(|(assembly, (series, offset_k))| Place {
-            assembly,
-            series: *series,
-            offset_k: *offset_k,
-        })
-        .collect();
-    let progress = progress(common, places.len());
-    let (found, stats) = outlooks(
-        &places,
-        &loaded.series,
-        &options,
-        &config.freeze,
-        &config.ensemble,
-        &|done| {
-            progress.set_position(done as u64);
-        },
-    );
+    let sites = programme.sites();
+    let progress = progress(common, sites.len());
+    let found = Found::find(programme, &sites, stand, &run, &words, &|done| {
+        progress.set_position(done as u64);
+    });
     progress.finish_and_clear();
-    if found.len() != usable.len() {
-        return Err(Fault::new(
+    let found = found.ok_or_else(|| {
+        Fault::new(
             "BW-P09",
             Severity::Fatal,
             "the freeze model did not answer for every assembly",
         )
-        .into());
-    }
-    let ranked = ranking::rank(&usable, &found, &config.ranking, &words);
-
-    options.advice = false;
-    let listed = as_listed(&places, &loaded.series, &options, config);
-    let joins = ranking::joins::joins(&ranked, &usable, &listed, &config.ranking);
-    options.trace = true;
-    let worst = worst(&ranked, &found);
+    })?;
+    let places = found.places();
+    let ranked = &found.ranked;
+    let quiet = Run { advice_cases: 0, ..run };
+    let listed = as_listed(&places, programme, stand, &quiet);
+    let joins = ranking::joins::joins(ranked, &found.assemblies, &listed, &config.ranking);
+    let worst = worst(ranked, &found.outlooks);
     let worst_places: Vec<Place<'_>> = worst
         .iter()
         .filter_map(|at| places.get(ranked.get(at.0)?.index).copied())
         .collect();
-    let (traced, _) = outlooks(
-        &worst_places,
-        &loaded.series,
-        &options,
-        &config.freeze,
-        &config.ensemble,
-        &|_| {},
-    );
-    let cases = cases(&worst, &traced, &ranked, &usable);
+    let (traced, _) = Run { trace: true, ..quiet }.outlooks(programme, &worst_places, stand, &|_| {});
+    let cases = cases(&worst, &traced, ranked, &found.assemblies);
 
-    let series_of: Vec<usize> = places_of.iter().map(|place| place.0).collect();
-    let window = loaded
-        .series
-        .first()
-        .map_or((stand.now, stand.now), |series| (series.start, series.end()));
-    let list = args.inputs.assemblies.as_deref().map(file::shown).unwrap_or_default();
+    let series_of: Vec<usize> = found.sites.iter().map(|site| site.0).collect();
+    let window = programme.window().unwrap_or((stand.now, stand.now));
     let mut told = Faults::new();
-    let sites: Vec<(usize, f64)> = places.iter().map(|place| (place.series, offset_k(place))).collect();
     let mut contacts = plan_contacts::contacts(
         &Given {
-            assemblies: &usable,
-            outlooks: &found,
-            ranked: &ranked,
-            series: &loaded.series,
-            sites: &sites,
-            file: &list,
-            config,
-            beside: args.inputs.config.as_deref().and_then(Path::parent),
-            words,
-            now: stand.now,
+            programme,
+            plan: &found,
             window,
             history: &job.history,
             since: job.since.as_ref(),
-            over: stand.over,
             seed: args.seed,
             redact: args.redact,
         },
@@ -227,28 +185,28 @@ fn plan(args: &Args, common: &Common) -> Done {
     let mut faults = loaded.faults.clone();
     faults.append(told);
     let plan = Plan {
-        assemblies: &usable,
-        outlooks: &found,
+        assemblies: &found.assemblies,
+        outlooks: &found.outlooks,
         series_of: &series_of,
-        ranked: &ranked,
+        ranked,
         series: &loaded.series,
         words,
         now: stand.now,
         forecast_issued: stand.issued,
         window,
-        members: found.first().map_or(args.members, |outlook| outlook.members),
+        members: found.outlooks.first().map_or(args.members, |outlook| outlook.members),
         seed: args.seed,
         what_if: args.what_if.map_or("", CaseName::words),
         joins: &joins,
         rejected: rejects.len(),
-        stats,
+        stats: found.stats.clone(),
         faults: &faults,
     };
     let record = run_json::Run {
         now: stand.now,
         seed: args.seed,
         members: plan.members,
-        options: options_taken(args, common, job.zone),
+        options: options_taken(args, common, zone),
         inputs: &loaded.taken,
         counts: plan.counts(),
         stats: &plan.stats,
@@ -271,29 +229,17 @@ fn plan(args: &Args, common: &Common) -> Done {
 }
 
 /// What would come as listed, of the places to which the case makes a difference.
-fn as_listed(
-    places: &[Place<'_>],
-    series: &[Series],
-    options: &RunOptions,
-    config: &Config,
-) -> Vec<Option<Arc<Outlook>>> {
+fn as_listed(places: &[Place<'_>], programme: &Programme, stand: Stand, run: &Run) -> Vec<Option<Arc<Outlook>>> {
     let mut listed = vec![None; places.len()];
     let touched: Vec<usize> = (0..places.len())
-        .filter(|&at| options.what_if.touches(places[at].assembly))
+        .filter(|&at| run.what_if.touches(places[at].assembly))
         .collect();
     let their_places: Vec<Place<'_>> = touched.iter().map(|&at| places[at]).collect();
-    let options = RunOptions {
+    let run = Run {
         what_if: WhatIf::AsListed,
-        ..options.clone()
+        ..*run
     };
-    let (found, _) = outlooks(
-        &their_places,
-        series,
-        &options,
-        &config.freeze,
-        &config.ensemble,
-        &|_| {},
-    );
+    let (found, _) = run.outlooks(programme, &their_places, stand, &|_| {});
     for (at, outlook) in touched.into_iter().zip(found) {
         listed[at] = Some(outlook);
     }

@@ -1,20 +1,19 @@
 //! What `plan` is given: typed-in arguments and files to a job whose every input is checked.
 
 use super::common::Failure;
-use super::inputs::InputArgs;
 use super::plan::Args;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file;
-use crate::input::load::{Loaded, Taken, load};
-use crate::inventory::{Assembly, Reject, place_assemblies};
+use crate::input::load::{Files, Loaded, Taken, load};
+use crate::inventory::{Reject, place_assemblies};
 use crate::output::safe::Folder;
 use crate::outreach::outcome::History;
 use crate::outreach::replan::{self, OldPlan};
+use crate::plan::Programme;
 use crate::store::Log;
 use crate::weather::fetch::fetch;
 use crate::weather::local_time::{self, FoldPolicy, GapPolicy, Resolver, Written};
-use crate::weather::window;
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -31,9 +30,7 @@ pub struct Job {
     /// The folder being built.
     pub folder: Folder,
     /// What was read.
-    pub loaded: Loaded,
-    /// The zone that people read.
-    pub zone: Tz,
+    pub programme: Programme,
     /// The time given, if any.
     pub now: Option<DateTime<Utc>>,
     /// An earlier plan to compare with.
@@ -87,11 +84,14 @@ pub fn prepare(args: &Args) -> Result<Job, Failure> {
             }
         },
     };
-    let mut loaded = match args.inputs.files() {
-        Ok(files) => load(&files),
+    let (files, mut loaded) = match args.inputs.files() {
+        Ok(files) => {
+            let loaded = load(&files);
+            (files, loaded)
+        }
         Err(fault) => {
             faults.push(fault);
-            Loaded::default()
+            (Files::default(), Loaded::default())
         }
     };
     if args.fetch {
@@ -104,7 +104,8 @@ pub fn prepare(args: &Args) -> Result<Job, Failure> {
             fetched(args, &mut loaded, folder.as_ref());
         }
     }
-    let zone = zone(&args.inputs, &loaded);
+    let mut programme = Programme::of(loaded, &files);
+    let zone = programme.zone;
     let now = match args.now.as_deref().map(|text| moment(text, zone)).transpose() {
         Ok(now) => now,
         Err(fault) => {
@@ -113,30 +114,23 @@ pub fn prepare(args: &Args) -> Result<Job, Failure> {
         }
     };
     let since = args.since.as_deref().and_then(|path| old_plan(path, &mut faults));
-    if !loaded.series.is_empty() {
-        loaded.faults.append(window::cut_to_common(&mut loaded.series));
-    }
-    faults.append(std::mem::take(&mut loaded.faults));
+    faults.append(std::mem::take(&mut programme.loaded.faults));
     let history = args
         .log
         .as_deref()
-        .map_or_else(History::default, |path| history(path, &loaded, &mut faults));
-    loaded.faults = faults;
+        .map_or_else(History::default, |path| history(path, &programme, &mut faults));
+    programme.loaded.faults = faults;
     match folder {
-        Some(folder) if !loaded.faults.is_fatal() => Ok(Job {
+        Some(folder) if !programme.loaded.faults.is_fatal() => Ok(Job {
             folder,
-            loaded,
-            zone,
+            programme,
             now,
             since,
             history,
         }),
-        _ => Err(Failure(loaded.faults)),
+        _ => Err(Failure(programme.loaded.faults)),
     }
 }
-
-/// Days that the log is looked back over: contacts of an earlier spell do not count (judgement).
-const LOOK_BACK_DAYS: i64 = 10;
 
 /// The earlier plan, given as its `plan.json` or the folder that holds it.
 fn old_plan(path: &Path, faults: &mut Faults) -> Option<OldPlan> {
@@ -150,7 +144,7 @@ fn old_plan(path: &Path, faults: &mut Faults) -> Option<OldPlan> {
 }
 
 /// What came of contacts in the last days before the weather begins to be forecast.
-fn history(path: &Path, loaded: &Loaded, faults: &mut Faults) -> History {
+fn history(path: &Path, programme: &Programme, faults: &mut Faults) -> History {
     if !path.exists() {
         // Opening would begin a new log: a slip of the pen must not make everybody count as not yet called.
         faults.push(
@@ -164,18 +158,11 @@ fn history(path: &Path, loaded: &Loaded, faults: &mut Faults) -> History {
         );
         return History::default();
     }
-    let programme = &loaded.config.outreach.programme_id;
-    let since = loaded
-        .series
-        .iter()
-        .map(|series| series.start)
-        .min()
-        .map(|start| start - TimeDelta::days(LOOK_BACK_DAYS));
-    let read = Log::open(path, Some(programme)).and_then(|(log, aside)| {
+    let read = Log::open(path, Some(&programme.loaded.config.outreach.programme_id)).and_then(|(log, aside)| {
         if let Some(aside) = aside {
             faults.push(aside.fault(path));
         }
-        log.history(since)
+        log.history(programme.log_counts_since())
     });
     match read {
         Ok(history) => history,
@@ -237,18 +224,6 @@ fn fetched(args: &Args, loaded: &mut Loaded, folder: Option<&Folder>) {
     loaded.faults.append(told);
 }
 
-/// The zone that people read: as typed, else the config's, else that of a station.
-pub(super) fn zone(inputs: &InputArgs, loaded: &Loaded) -> Tz {
-    let told = |name: &str| name.parse::<Tz>().ok();
-    inputs
-        .zone
-        .as_deref()
-        .and_then(told)
-        .or_else(|| told(&loaded.config.utility.zone).filter(|zone| *zone != Tz::UTC))
-        .or_else(|| loaded.stations.zones.values().next().copied())
-        .unwrap_or(Tz::UTC)
-}
-
 /// A time as typed.
 pub(super) fn moment(text: &str, zone: Tz) -> Result<DateTime<Utc>, Fault> {
     let wrong = || {
@@ -266,15 +241,13 @@ pub(super) fn moment(text: &str, zone: Tz) -> Result<DateTime<Utc>, Fault> {
     }
 }
 
-/// Assemblies that have weather, with their series and offset; the others join the rejects.
-#[allow(clippy::type_complexity)]
-pub fn usable(job: &mut Job) -> Result<(Vec<Assembly>, Vec<(usize, f64)>, Vec<Reject>), Failure> {
-    let loaded = &mut job.loaded;
-    let mut rejects = std::mem::take(&mut loaded.inventory.rejects);
-    let all = std::mem::take(&mut loaded.inventory.assemblies);
-    let mut usable = Vec::with_capacity(all.len());
-    let mut places = Vec::with_capacity(all.len());
-    let mut choices = std::mem::take(&mut loaded.choices).into_iter();
+/// The rows that cannot be planned for: those set aside in reading, and assemblies that have no weather.
+///
+/// # Errors
+/// `BW-P10` when no assembly is left.
+pub fn rejects(programme: &Programme) -> Result<Vec<Reject>, Failure> {
+    let loaded = &programme.loaded;
+    let mut rejects = loaded.inventory.rejects.clone();
     let header = Arc::new(vec!["assembly_id".to_owned()]);
     let why: BTreeMap<u64, &Fault> = loaded
         .faults
@@ -283,35 +256,32 @@ pub fn usable(job: &mut Job) -> Result<(Vec<Assembly>, Vec<(usize, f64)>, Vec<Re
         .filter(|fault| fault.code == "BW-S16")
         .filter_map(|fault| Some((fault.line?, fault)))
         .collect();
-    for assembly in all {
-        match choices.next().flatten() {
-            Some(choice) => {
-                places.push((choice.series, choice.offset_k));
-                usable.push(assembly);
-            }
-            None => {
-                let fault = why.get(&assembly.line).map_or_else(
-                    || {
-                        Fault::new(
-                            "BW-S16",
-                            Severity::Rejected,
-                            "no series can be chosen for this assembly",
-                        )
-                    },
-                    |fault| (*fault).clone(),
-                );
-                rejects.push(Reject {
-                    line: assembly.line,
-                    record: vec![assembly.assembly_id],
-                    header: Arc::clone(&header),
-                    faults: vec![fault],
-                });
-            }
+    let mut usable = 0;
+    for (at, assembly) in loaded.inventory.assemblies.iter().enumerate() {
+        if programme.site(at).is_some() {
+            usable += 1;
+            continue;
         }
+        let fault = why.get(&assembly.line).map_or_else(
+            || {
+                Fault::new(
+                    "BW-S16",
+                    Severity::Rejected,
+                    "no series can be chosen for this assembly",
+                )
+            },
+            |fault| (*fault).clone(),
+        );
+        rejects.push(Reject {
+            line: assembly.line,
+            record: vec![assembly.assembly_id.clone()],
+            header: Arc::clone(&header),
+            faults: vec![fault],
+        });
     }
     rejects.sort_by_key(|reject| reject.line);
-    if usable.is_empty() {
-        let mut faults = std::mem::take(&mut loaded.faults);
+    if usable == 0 {
+        let mut faults = loaded.faults.clone();
         faults.push(
             Fault::new(
                 "BW-P10",
@@ -323,5 +293,5 @@ pub fn usable(job: &mut Job) -> Result<(Vec<Assembly>, Vec<(usize, f64)>, Vec<Re
         );
         return Err(Failure(faults));
     }
-    Ok((usable, places, rejects))
+    Ok(rejects)
 }

@@ -4,17 +4,16 @@ use super::common::{Common, Failure, Format, Units, print, report};
 use super::{Done, inputs::InputArgs, plan, plan_inputs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::detail::{Detail, detail};
-use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
-use crate::input::load::{Loaded, load};
+use crate::freeze::{Outlook, WhatIf};
+use crate::input::load::Loaded;
 use crate::inventory::Assembly;
 use crate::output::plan::Plan;
 use crate::output::show_json;
 use crate::output::table::{plain, trimmed};
+use crate::plan::{Plan as Found, Programme, Run};
 use crate::ranking::reason::{advice_words, percent, what_it_is};
-use crate::ranking::{self, Ranked, Words};
-use crate::weather::window;
+use crate::ranking::{Ranked, Words};
 use chrono::{DateTime, Utc};
-use chrono_tz::Tz;
 use std::fmt::Write;
 use std::sync::Arc;
 
@@ -124,31 +123,29 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
     if faults.is_fatal() {
         return Err(faults.into());
     }
-    let mut loaded = load(&args.inputs.files()?);
-    if !loaded.series.is_empty() {
-        loaded.faults.append(window::cut_to_common(&mut loaded.series));
-    }
-    let zone: Tz = plan_inputs::zone(&args.inputs, &loaded);
+    let mut programme = Programme::read(&args.inputs.files()?);
+    let zone = programme.zone;
     let told = args
         .now
         .as_deref()
         .map(|text| plan_inputs::moment(text, zone))
         .transpose()?;
-    if loaded.faults.is_fatal() {
-        return Err(Failure(loaded.faults));
+    if programme.loaded.faults.is_fatal() {
+        return Err(Failure(programme.loaded.faults));
     }
-    let (stand, told_faults) = window::stand(told, Utc::now(), &loaded.series);
-    loaded.faults.append(told_faults);
+    let (stand, told_faults) = programme.stand(told);
+    programme.loaded.faults.append(told_faults);
+    let loaded = &programme.loaded;
     let at = loaded
         .inventory
         .assemblies
         .iter()
         .position(|a| a.assembly_id.trim() == args.id.trim());
     let Some(at) = at else {
-        return Err(no_such(&args.id, &loaded).into());
+        return Err(no_such(&args.id, loaded).into());
     };
     let assembly = loaded.inventory.assemblies[at].clone();
-    let Some(choice) = loaded.choices.get(at).copied().flatten() else {
+    let Some(site) = programme.site(at) else {
         return Err(
             Fault::new("BW-S16", Severity::Fatal, "no series can be chosen for this assembly")
                 .value(&assembly.assembly_id)
@@ -157,74 +154,55 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
                 .into(),
         );
     };
-    // What is wrong with other rows is not this question's.
-    loaded
-        .faults
-        .0
-        .retain(|fault| fault.line.is_none_or(|line| line == assembly.line) || !fault.code.starts_with("BW-A"));
     let words = Words {
         zone,
         us: common.units == Units::Us,
         language: crate::language::Language::English,
     };
-    let options = RunOptions {
+    let run = Run {
         members: args.members.clamp(1, 65_536),
         seed: args.seed,
-        now: stand.now,
-        zone,
         what_if: args.what_if.map_or(WhatIf::AsListed, plan::CaseName::what_if),
-        advice: true,
         advice_cases: 1,
         trace: true,
     };
-    let (config, place) = (
-        &loaded.config,
-        Place {
-            assembly: &assembly,
-            series: choice.series,
-            offset_k: choice.offset_k,
-        },
-    );
-    let (mut found, stats) = outlooks(
-        &[place],
-        &loaded.series,
-        &options,
-        &config.freeze,
-        &config.ensemble,
-        &|_| {},
-    );
-    let Some(outlook) = found.pop() else {
-        return Err(Fault::new(
-            "BW-P09",
-            Severity::Fatal,
-            "the freeze model did not answer for this assembly",
-        )
-        .into());
-    };
+    let mut found = Found::find(&programme, &[site], stand, &run, &words, &|_| {}).ok_or_else(not_answered)?;
+    let outlook = found.outlooks.pop().ok_or_else(not_answered)?;
+    let config = &loaded.config;
     let detail = if args.network {
-        detail(&place, &loaded.series, &options, &config.freeze, &config.ensemble)
+        let options = run.options(&programme, stand);
+        detail(&site.place, &loaded.series, &options, &config.freeze, &config.ensemble)
     } else {
         None
     };
-    let ranked = ranking::rank(
-        std::slice::from_ref(&assembly),
-        &[Arc::clone(&outlook)],
-        &config.ranking,
-        &words,
-    );
+    let series = site.place.series;
+    let mut loaded = programme.loaded;
+    // What is wrong with other rows is not this question's.
+    loaded
+        .faults
+        .0
+        .retain(|fault| fault.line.is_none_or(|line| line == assembly.line) || !fault.code.starts_with("BW-A"));
     Ok(Shown {
-        series: choice.series,
+        series,
         what_if: args.what_if.map_or("", plan::CaseName::words),
         assembly,
         loaded,
         outlook,
         detail,
-        ranked,
+        ranked: found.ranked,
         words,
         now: stand.now,
         issued: stand.issued,
-        stats,
+        stats: found.stats,
     })
+}
+
+fn not_answered() -> Fault {
+    Fault::new(
+        "BW-P09",
+        Severity::Fatal,
+        "the freeze model did not answer for every assembly",
+    )
 }
 
 fn no_such(id: &str, loaded: &Loaded) -> Fault {
@@ -240,7 +218,7 @@ fn no_such(id: &str, loaded: &Loaded) -> Fault {
         .map(|a| (strsim::damerau_levenshtein(&a.assembly_id, id), a.assembly_id.as_str()))
         .min()
         .filter(|(distance, _)| *distance <= 3);
-    let fault = Fault::new("BW-P10", Severity::Fatal, "no assembly has this identifier")
+    let fault = Fault::new("BW-P14", Severity::Fatal, "no assembly has this identifier")
         .column("assembly_id")
         .value(id);
     match near {

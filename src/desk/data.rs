@@ -3,15 +3,14 @@
 use super::search::Index;
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
-use crate::freeze::{Outlook, Place, RunOptions, WhatIf, outlooks};
-use crate::input::load::{Files, Loaded, load};
+use crate::freeze::Outlook;
+use crate::input::load::Files;
 use crate::inventory::Assembly;
 use crate::outreach::about::{Facts, about};
 use crate::outreach::line::ContactLine;
-use crate::outreach::messages::{Kind, Messages};
-use crate::outreach::people::{self, Person};
-use crate::outreach::schedule::{self, ContactPlan, PlanInput};
-use crate::outreach::{clock, outcome::History};
+use crate::outreach::messages::Kind;
+use crate::outreach::outcome::History;
+use crate::plan::{Plan, Programme, Reach, Run};
 use crate::ranking::{self, Ranked, Words};
 use chrono::{DateTime, Utc};
 use std::collections::HashMap;
@@ -22,7 +21,7 @@ use std::time::SystemTime;
 /// Everything that was read, with its search lists.
 pub struct Data {
     /// What the files held.
-    pub loaded: Loaded,
+    pub programme: Programme,
     /// Search lists.
     pub index: Index,
     /// When it was read.
@@ -58,7 +57,8 @@ impl Data {
     /// # Errors
     /// When a file cannot be used at all, or no assembly is left; all faults at once.
     pub fn read(files: &Files, now: DateTime<Utc>) -> Result<Self, Faults> {
-        let mut loaded = load(files);
+        let mut programme = Programme::read(files);
+        let loaded = &mut programme.loaded;
         loaded.faults.append(loaded.config.drip.check());
         if loaded.inventory.assemblies.is_empty() && !loaded.faults.is_fatal() {
             loaded.faults.push(
@@ -74,7 +74,7 @@ impl Data {
             );
         }
         if loaded.faults.is_fatal() {
-            return Err(loaded.faults);
+            return Err(std::mem::take(&mut loaded.faults));
         }
         let index = Index::new(&loaded.inventory.assemblies);
         let by_id = loaded
@@ -85,7 +85,7 @@ impl Data {
             .map(|(at, assembly)| (assembly.assembly_id.clone(), at))
             .collect();
         Ok(Self {
-            loaded,
+            programme,
             index,
             read_at: now,
             by_id,
@@ -94,12 +94,12 @@ impl Data {
 
     /// The assemblies.
     pub fn assemblies(&self) -> &[Assembly] {
-        &self.loaded.inventory.assemblies
+        &self.programme.loaded.inventory.assemblies
     }
 
     /// The config.
     pub fn config(&self) -> &Config {
-        &self.loaded.config
+        &self.programme.loaded.config
     }
 
     /// The assembly with this identifier.
@@ -110,154 +110,85 @@ impl Data {
 
     /// The zone of the utility.
     pub fn zone(&self) -> chrono_tz::Tz {
-        self.config().utility.zone.parse().unwrap_or(chrono_tz::UTC)
-    }
-
-    /// An assembly with the weather that stands for its site.
-    pub fn place(&self, at: usize) -> Option<Place<'_>> {
-        let assembly = self.assemblies().get(at)?;
-        let choice = self.loaded.choices.get(at).copied().flatten()?;
-        Some(Place {
-            assembly,
-            series: choice.series,
-            offset_k: choice.offset_k,
-        })
+        self.programme.zone
     }
 
     /// Whether the forecast has run out at `now`.
     pub fn forecast_is_over(&self, now: DateTime<Utc>) -> bool {
-        self.loaded.series.iter().all(|series| series.end() < now)
+        self.programme.loaded.series.iter().all(|series| series.end() < now)
     }
 
-    /// The outlook of one assembly with its hours and its advice.
-    pub fn outlook(&self, at: usize, run: &Run, now: DateTime<Utc>) -> Option<Arc<Outlook>> {
-        let place = self.place(at)?;
-        let (outlooks, _) = outlooks(
-            &[place],
-            &self.loaded.series,
-            &run.options(now, self.zone(), true),
-            &self.config().freeze,
-            &self.config().ensemble,
-            &|_| (),
-        );
+    /// The outlook of one assembly with its hours and its advice; `now` is the time given, if any.
+    pub fn outlook(&self, at: usize, run: &Run, now: Option<DateTime<Utc>>) -> Option<Arc<Outlook>> {
+        let site = self.programme.site(at)?;
+        let (stand, _) = self.programme.stand(now);
+        let run = Run {
+            advice_cases: 1,
+            trace: true,
+            ..*run
+        };
+        let (outlooks, _) = run.outlooks(&self.programme, &[site.place], stand, &|_| {});
         outlooks.into_iter().next()
-    }
-}
-
-/// How the model is run.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Run {
-    /// Members.
-    pub members: usize,
-    /// Seed.
-    pub seed: u64,
-}
-
-impl Run {
-    fn options(&self, now: DateTime<Utc>, zone: chrono_tz::Tz, single: bool) -> RunOptions {
-        RunOptions {
-            members: self.members,
-            seed: self.seed,
-            now,
-            zone,
-            what_if: WhatIf::AsListed,
-            advice: single,
-            advice_cases: usize::from(single),
-            trace: single,
-        }
     }
 }
 
 /// The plan as the desk shows it.
 pub struct Planned {
-    /// Index into the list for each place in the plan.
-    pub assemblies: Vec<usize>,
-    /// The assemblies themselves, `[places]`.
-    pub listed: Vec<Assembly>,
-    /// What to say to people.
-    pub messages: Messages,
-    /// How numbers and times are read in reasons and messages.
-    pub words: Words,
-    /// Outlooks, `[places]`.
-    pub outlooks: Vec<Arc<Outlook>>,
-    /// Ranking, best rank first; its `index` is a place.
-    pub ranked: Vec<Ranked>,
-    /// Line of `ranked` for an index into the list.
+    /// What was found.
+    pub plan: Plan,
+    /// Whom to reach, and what to say.
+    pub reach: Reach,
+    /// Line of the ranking for an index into the list.
     pub rank_of: HashMap<usize, usize>,
-    /// People to reach; their `assemblies` are places.
-    pub people: Vec<Person>,
-    /// Contacts.
-    pub contacts: ContactPlan,
     /// When it was computed.
     pub now: DateTime<Utc>,
 }
 
 impl Planned {
-    /// Computes the plan: simulates every assembly that has weather, ranks, and plans the contacts.
-    pub fn compute(data: &Data, run: &Run, history: &History, now: DateTime<Utc>, words: &Words) -> Self {
-        let placed: Vec<(usize, Place<'_>)> = (0..data.assemblies().len())
-            .filter_map(|at| Some((at, data.place(at)?)))
-            .collect();
-        let places: Vec<Place<'_>> = placed.iter().map(|(_, place)| *place).collect();
-        let (outlooks, _) = outlooks(
-            &places,
-            &data.loaded.series,
-            &run.options(now, data.zone(), false),
-            &data.config().freeze,
-            &data.config().ensemble,
-            &|_| (),
-        );
-        let assemblies: Vec<Assembly> = places.iter().map(|place| place.assembly.clone()).collect();
-        let ranked = ranking::rank(&assemblies, &outlooks, &data.config().ranking, words);
-        let indices: Vec<usize> = placed.iter().map(|(at, _)| *at).collect();
-        let rank_of = ranked
+    /// Computes the plan: simulates every assembly that has weather, ranks, and plans the contacts. `given` is the time that stands
+    /// for now, if any. `None` when the model does not answer.
+    pub fn compute(
+        data: &Data,
+        run: &Run,
+        history: &History,
+        given: Option<DateTime<Utc>>,
+        words: &Words,
+    ) -> Option<Self> {
+        let programme = &data.programme;
+        let (stand, _) = programme.stand(given);
+        let plan = Plan::find(programme, &programme.sites(), stand, run, words, &|_| {})?;
+        let rank_of = plan
+            .ranked
             .iter()
             .enumerate()
-            .filter_map(|(line, ranked)| Some((*indices.get(ranked.index)?, line)))
+            .filter_map(|(line, ranked)| Some((*plan.at.get(ranked.index)?, line)))
             .collect();
-        let outreach = &data.config().outreach;
-        let (people, _) = people::merge(&assemblies, &outreach.people, "");
-        let input = PlanInput {
-            people: &people,
-            assemblies: &assemblies,
-            outlooks: &outlooks,
-            ranked: &ranked,
-            now,
-            zone: data.zone(),
-            daylight: &clock::clock_daylight(data.zone(), &outreach.shift),
-            history,
-        };
-        let (contacts, _) = schedule::plan(&input, outreach);
-        Self {
-            assemblies: indices,
-            listed: assemblies,
-            messages: Messages::built_in(&data.config().utility, outreach),
-            words: *words,
-            outlooks,
-            ranked,
+        let (reach, _) = Reach::of(programme, &plan, history);
+        Some(Self {
+            plan,
+            reach,
             rank_of,
-            people,
-            contacts,
-            now,
-        }
+            now: stand.now,
+        })
     }
 
     /// What a caller says on a line of the plan, in the person's language; `None` when the template fails.
     pub fn say(&self, line: &ContactLine) -> Option<String> {
         let facts = Facts {
-            people: &self.people,
-            assemblies: &self.listed,
-            outlooks: &self.outlooks,
-            words: self.words,
+            people: &self.reach.people,
+            assemblies: &self.plan.assemblies,
+            outlooks: &self.plan.outlooks,
+            words: self.plan.words,
         };
-        self.messages
+        self.reach
+            .messages
             .render(Kind::Call, line.language, &about(line, &facts, line.language))
             .ok()
     }
 
     /// Why a line of the ranking stands where it stands, in the reader's words.
     pub fn reason(&self, line: &Ranked, words: &Words) -> String {
-        match (self.listed.get(line.index), self.outlooks.get(line.index)) {
+        match (self.plan.assemblies.get(line.index), self.plan.outlooks.get(line.index)) {
             (Some(assembly), Some(outlook)) => ranking::reason::reason(assembly, outlook, &line.loss, line.tier, words),
             _ => line.reason.clone(),
         }
@@ -268,7 +199,7 @@ impl Planned {
         let Some(worst) = line
             .indices
             .first()
-            .and_then(|place| self.ranked.iter().find(|ranked| ranked.index == *place))
+            .and_then(|place| self.plan.ranked.iter().find(|ranked| ranked.index == *place))
         else {
             return line.reason.clone();
         };
@@ -284,6 +215,6 @@ impl Planned {
 
     /// The line of an assembly, by its index into the list.
     pub fn line(&self, at: usize) -> Option<&Ranked> {
-        self.ranked.get(*self.rank_of.get(&at)?)
+        self.plan.ranked.get(*self.rank_of.get(&at)?)
     }
 }

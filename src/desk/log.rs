@@ -9,8 +9,8 @@ use std::path::Path;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-/// How far back the desk looks, days: a spell and its thaw (judgement).
-const LOOK_BACK_DAYS: i64 = 21;
+/// How far back promised call-backs are sought, days: a spell and its thaw (judgement).
+const CALL_BACK_DAYS: i64 = 21;
 /// What a note that promises a call-back begins with; the log has no column for it.
 const CALL_BACK: &str = "[call back by ";
 /// Notes shown on one card.
@@ -83,12 +83,12 @@ impl Log {
         self.read.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Where everybody stands after the last weeks.
+    /// Where everybody stands after the contacts since a time; after all of them when `None`.
     ///
     /// # Errors
     /// When the log cannot be read.
-    pub fn history(&self, now: DateTime<Utc>) -> Result<History, Fault> {
-        self.read().history(Some(now - TimeDelta::days(LOOK_BACK_DAYS)))
+    pub fn history(&self, since: Option<DateTime<Utc>>) -> Result<History, Fault> {
+        self.read().history(since)
     }
 
     /// Saves a note; it is on the disk when this returns. `once` makes a form that is sent twice count once.
@@ -145,7 +145,7 @@ impl Log {
     /// When the log cannot be read.
     pub fn call_backs(&self, now: DateTime<Utc>) -> Result<Vec<Note>, Fault> {
         let filter = Filter {
-            since: Some(now - TimeDelta::days(LOOK_BACK_DAYS)),
+            since: Some(now - TimeDelta::days(CALL_BACK_DAYS)),
             ..Filter::default()
         };
         // The last event about each decides whether a call-back is still owed.

@@ -53,7 +53,7 @@ fn tier_of(session: &Session, tier: Tier) -> String {
 }
 
 fn headline(planned: &Planned, session: &Session) -> String {
-    let count = |tier: Tier| planned.ranked.iter().filter(|line| line.tier == tier).count();
+    let count = |tier: Tier| planned.plan.ranked.iter().filter(|line| line.tier == tier).count();
     let parts: Vec<String> = Tier::ALL
         .iter()
         .map(|tier| format!("{}: {}", tier_of(session, *tier), count(*tier)))
@@ -93,10 +93,11 @@ pub async fn list(
             && is("type", assembly.device_type.word())
     };
     let lines: Vec<(&Ranked, usize, &Assembly)> = planned
+        .plan
         .ranked
         .iter()
         .filter_map(|line| {
-            let at = *planned.assemblies.get(line.index)?;
+            let at = *planned.plan.at.get(line.index)?;
             Some((line, at, data.assemblies().get(at)?))
         })
         .filter(|(line, _, assembly)| fits(line, assembly))
@@ -108,7 +109,7 @@ pub async fn list(
         .skip((here - 1) * ROWS)
         .take(ROWS)
         .map(|(line, _, assembly)| {
-            let outlook = planned.outlooks.get(line.index);
+            let outlook = planned.plan.outlooks.get(line.index);
             context! {
                 link => desk.sessions.link(&session, &assembly.assembly_id),
                 rank => line.rank,
@@ -224,10 +225,11 @@ pub async fn map(State(desk): State<Arc<Desk>>, Extension(session): Extension<Se
 fn map_charts(data: &Data, planned: &Planned, session: &Session) -> Vec<Value> {
     let words = cards::words(session, data);
     let dots: Vec<Dot> = planned
+        .plan
         .ranked
         .iter()
         .filter_map(|line| {
-            let assembly = data.assemblies().get(*planned.assemblies.get(line.index)?)?;
+            let assembly = data.assemblies().get(*planned.plan.at.get(line.index)?)?;
             Some(Dot {
                 latitude_deg: assembly.latitude_deg?,
                 longitude_deg: assembly.longitude_deg?,
@@ -235,11 +237,23 @@ fn map_charts(data: &Data, planned: &Planned, session: &Session) -> Vec<Value> {
             })
         })
         .collect();
-    let stations: Vec<_> = data.loaded.series.iter().map(|series| series.station.clone()).collect();
+    let stations: Vec<_> = data
+        .programme
+        .loaded
+        .series
+        .iter()
+        .map(|series| series.station.clone())
+        .collect();
     [
         ("chart_map", charts_plan::map(&dots, &stations, &words)),
-        ("chart_first_ice", charts_plan::first_ice(&planned.outlooks, &words)),
-        ("chart_thresholds", charts_plan::thresholds(&data.loaded.series, &words)),
+        (
+            "chart_first_ice",
+            charts_plan::first_ice(&planned.plan.outlooks, &words),
+        ),
+        (
+            "chart_thresholds",
+            charts_plan::thresholds(&data.programme.loaded.series, &words),
+        ),
     ]
     .into_iter()
     .filter_map(|(label, svg)| Some(context! { label => word(label, session.language), svg => svg.ok()? }))
@@ -372,7 +386,13 @@ fn draw_calls(desk: &Desk, session: &Session) -> Response {
     let mut seen = std::collections::HashSet::new();
     let mut settled = 0;
     let mut open = Vec::new();
-    for line in planned.contacts.lines.iter().filter(|line| line.channel == Way::Call) {
+    for line in planned
+        .reach
+        .contacts
+        .lines
+        .iter()
+        .filter(|line| line.channel == Way::Call)
+    {
         if !seen.insert(line.contact_id.as_str()) {
             continue;
         }

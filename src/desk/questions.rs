@@ -131,8 +131,10 @@ pub fn read(form: &Form, assembly: Option<&Assembly>, session: &Session) -> Told
 
 /// Adds the weather and the model's expectation behind the caller.
 pub fn add_weather(account: &mut Account, data: &Data, at: usize, outlook: Option<&Outlook>, now: DateTime<Utc>) {
-    let Some(place) = data.place(at) else { return };
-    let Some(series) = data.loaded.series.get(place.series) else {
+    let Some(place) = data.programme.site(at).map(|site| site.place) else {
+        return;
+    };
+    let Some(series) = data.programme.loaded.series.get(place.series) else {
         return;
     };
     // Without a drip device on file the model has none to run.

@@ -1,7 +1,7 @@
 //! What all requests share.
 
 use super::audit::{Audit, Event};
-use super::data::{Data, Planned, Run, Stamp, stamp};
+use super::data::{Data, Planned, Stamp, stamp};
 use super::limits::{Limiter, SignIns};
 use super::passwords::Passwords;
 use super::sessions::{Session, Sessions};
@@ -10,6 +10,7 @@ use crate::freeze::Outlook;
 use crate::input::load::Files;
 use crate::inventory::Language;
 use crate::outreach::outcome::History;
+use crate::plan::Run;
 use crate::ranking::Words;
 use crate::units::UnitSystem;
 use chrono::{DateTime, TimeDelta, Utc};
@@ -184,8 +185,10 @@ impl Desk {
         let Some(data) = data.filter(|_| !faults.is_fatal()) else {
             return Err(faults);
         };
-        faults.append(data.loaded.faults.clone());
-        let plan = if data.loaded.series.is_empty() {
+        faults.append(data.programme.loaded.faults.clone());
+        // What is wrong with the utility's own messages is told before the first call.
+        faults.append(data.programme.messages(options.system == UnitSystem::Si).1);
+        let plan = if data.programme.loaded.series.is_empty() {
             PlanState::NoWeather
         } else {
             PlanState::Computing
@@ -270,7 +273,7 @@ impl Desk {
         }
         loop {
             let data = self.data();
-            if data.loaded.series.is_empty() {
+            if data.programme.loaded.series.is_empty() {
                 break;
             }
             let words = Words {
@@ -278,9 +281,11 @@ impl Desk {
                 us: self.options.system == UnitSystem::Us,
                 language: Language::English,
             };
-            let planned = Planned::compute(&data, &self.options.run, &self.history(), self.now(), &words);
+            let planned = Planned::compute(&data, &self.options.run, &self.history(), self.options.now, &words);
             if Arc::ptr_eq(&data, &self.data()) {
-                *write(&self.plan) = PlanState::Ready(Arc::new(planned));
+                if let Some(planned) = planned {
+                    *write(&self.plan) = PlanState::Ready(Arc::new(planned));
+                }
                 break;
             }
         }
@@ -296,7 +301,7 @@ impl Desk {
     pub fn history(&self) -> History {
         self.log
             .as_ref()
-            .and_then(|log| log.history(self.now()).ok())
+            .and_then(|log| log.history(self.data().programme.log_counts_since()).ok())
             .unwrap_or_default()
     }
 
@@ -318,7 +323,7 @@ impl Desk {
         *self.stamp.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
         match result {
             Ok(data) => {
-                let weather = !data.loaded.series.is_empty();
+                let weather = !data.programme.loaded.series.is_empty();
                 *write(&self.data) = Arc::new(data);
                 *write(&self.plan) = if weather {
                     PlanState::Computing
@@ -351,7 +356,7 @@ impl Desk {
         if kept.is_some() {
             return kept;
         }
-        let outlook = data.outlook(at, &self.options.run, now)?;
+        let outlook = data.outlook(at, &self.options.run, self.options.now)?;
         let mut cards = self.cards.lock().unwrap_or_else(PoisonError::into_inner);
         if cards.len() >= MOST_CARDS {
             cards.clear();
@@ -410,7 +415,7 @@ impl Desk {
             )));
         }
         let data = self.data();
-        if !data.loaded.series.is_empty() && data.forecast_is_over(self.now()) {
+        if !data.programme.loaded.series.is_empty() && data.forecast_is_over(self.now()) {
             notices.push(Notice::plain(language.pick(
                 "The forecast has run out: outlooks on these pages are of the past.",
                 "El pronóstico ya terminó: lo que estas páginas prevén es pasado.",

@@ -1,0 +1,130 @@
+//! The one way from what was read to what is told: every door (`plan`, `show`, `drip --id`, the desk) goes through here.
+//!
+//! [`Programme`] is what was read, with everything decided that two doors could decide differently: the zone that people read, the
+//! hours that all series cover, from when a plan looks ahead, how far back the log counts, the templates. [`Plan`] is
+//! what the freeze model and the ranking make of it, [`Reach`] who is told what and when.
+
+mod programme;
+mod reach;
+mod templates;
+
+pub use programme::{Programme, Site};
+pub use reach::Reach;
+
+use crate::freeze::{Outlook, Place, RunOptions, RunStats, WhatIf, outlooks};
+use crate::inventory::Assembly;
+use crate::ranking::{self, Ranked, Words};
+use crate::weather::window::Stand;
+use std::sync::Arc;
+
+/// How the model is run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Run {
+    /// Members.
+    pub members: usize,
+    /// Seed.
+    pub seed: u64,
+    /// The case.
+    pub what_if: WhatIf,
+    /// At most so many distinct cases get advice; 0 asks for none.
+    pub advice_cases: usize,
+    /// Whether the hours of every outlook are kept.
+    pub trace: bool,
+}
+
+/// What was found for some assemblies of a programme. Outlooks and rankings refer to places in `assemblies`.
+pub struct Plan {
+    /// Index into the programme's list, `[places]`.
+    pub at: Vec<usize>,
+    /// The assemblies, `[places]`.
+    pub assemblies: Vec<Assembly>,
+    /// Series and its correction for elevation, K, `[places]`.
+    pub sites: Vec<(usize, f64)>,
+    /// Outlooks, `[places]`.
+    pub outlooks: Vec<Arc<Outlook>>,
+    /// Ranking, best rank first.
+    pub ranked: Vec<Ranked>,
+    /// What the run told beside.
+    pub stats: RunStats,
+    /// From when it looks ahead.
+    pub stand: Stand,
+    /// How numbers and times are read in its reasons.
+    pub words: Words,
+}
+
+impl Plan {
+    /// Simulates and ranks `sites`. `None` when the model did not answer for each of them. `progress` is told how many are done.
+    pub fn find(
+        programme: &Programme,
+        sites: &[Site<'_>],
+        stand: Stand,
+        run: &Run,
+        words: &Words,
+        progress: &(dyn Fn(usize) + Sync),
+    ) -> Option<Plan> {
+        let places: Vec<Place<'_>> = sites.iter().map(|site| site.place).collect();
+        let (outlooks, stats) = run.outlooks(programme, &places, stand, progress);
+        if outlooks.len() != places.len() {
+            return None;
+        }
+        let assemblies: Vec<Assembly> = places.iter().map(|place| place.assembly.clone()).collect();
+        let ranked = ranking::rank(&assemblies, &outlooks, &programme.loaded.config.ranking, words);
+        Some(Plan {
+            at: sites.iter().map(|site| site.at).collect(),
+            sites: places.iter().map(|place| (place.series, place.offset_k)).collect(),
+            assemblies,
+            outlooks,
+            ranked,
+            stats,
+            stand,
+            words: *words,
+        })
+    }
+
+    /// The places as the freeze model takes them.
+    pub fn places(&self) -> Vec<Place<'_>> {
+        let sites = self.assemblies.iter().zip(&self.sites);
+        sites
+            .map(|(assembly, (series, offset_k))| Place {
+                assembly,
+                series: *series,
+                offset_k: *offset_k,
+            })
+            .collect()
+    }
+}
+
+impl Run {
+    /// The options of the freeze model for this run.
+    pub fn options(&self, programme: &Programme, stand: Stand) -> RunOptions {
+        RunOptions {
+            members: self.members,
+            seed: self.seed,
+            now: stand.now,
+            zone: programme.zone,
+            what_if: self.what_if,
+            advice: self.advice_cases > 0,
+            advice_cases: self.advice_cases,
+            trace: self.trace,
+        }
+    }
+
+    /// The outlooks of some places.
+    pub fn outlooks(
+        &self,
+        programme: &Programme,
+        places: &[Place<'_>],
+        stand: Stand,
+        progress: &(dyn Fn(usize) + Sync),
+    ) -> (Vec<Arc<Outlook>>, RunStats) {
+        let config = &programme.loaded.config;
+        outlooks(
+            places,
+            &programme.loaded.series,
+            &self.options(programme, stand),
+            &config.freeze,
+            &config.ensemble,
+            progress,
+        )
+    }
+}
