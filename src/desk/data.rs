@@ -146,12 +146,14 @@ pub struct Planned {
 
 impl Planned {
     /// Computes the plan: simulates every assembly that has weather, ranks, and plans the contacts. `given` is the time that stands
-    /// for now, if any. `None` when the model does not answer.
+    /// for now, if any, and
+    /// `made` the time of the clock, to the second: an attempt that was noted earlier in the same hour is known to the plan. `None` when the model does not answer.
     pub fn compute(
         data: &Data,
         run: &Run,
         history: &History,
         given: Option<DateTime<Utc>>,
+        made: DateTime<Utc>,
         words: &Words,
     ) -> Option<Self> {
         let programme = &data.programme;
@@ -168,7 +170,7 @@ impl Planned {
             plan,
             reach,
             rank_of,
-            now: stand.now,
+            now: made,
         })
     }
 

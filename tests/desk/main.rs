@@ -5,6 +5,7 @@
 mod deskside;
 
 mod browser;
+mod doors;
 mod http;
 mod log_cli;
 mod log_store;
