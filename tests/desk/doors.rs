@@ -86,8 +86,8 @@ fn desk_rows(desk: &DeskRun) -> HashMap<String, Vec<String>> {
         let body = client.get(&format!("/plan?page={page}")).body;
         for row in body.split("<tr class=\"tier-").skip(1) {
             let row = row.split("</tr>").next().unwrap();
-            let id = plain(&row.split("<a href").nth(1).unwrap().split("</a>").next().unwrap().replacen('"', "", 1));
-            let id = id.rsplit('>').next().unwrap().to_owned();
+            let link = row.split("<a href").nth(1).unwrap().split("</a>").next().unwrap();
+            let id = plain(link.split('>').nth(1).unwrap());
             let cells = row.split("<td").skip(2).map(|cell| plain(&format!("<td{cell}"))).collect();
             rows.insert(id, cells);
         }
