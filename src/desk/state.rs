@@ -281,7 +281,14 @@ impl Desk {
                 us: self.options.system == UnitSystem::Us,
                 language: Language::English,
             };
-            let planned = Planned::compute(&data, &self.options.run, &self.history(), self.options.now, self.now(), &words);
+            let planned = Planned::compute(
+                &data,
+                &self.options.run,
+                &self.history(),
+                self.options.now,
+                self.now(),
+                &words,
+            );
             if Arc::ptr_eq(&data, &self.data()) {
                 if let Some(planned) = planned {
                     *write(&self.plan) = PlanState::Ready(Arc::new(planned));

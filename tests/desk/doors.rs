@@ -37,7 +37,16 @@ fn configure(folder: &Path, zone: Option<&str>) {
 fn planned(folder: &Path, out: &str, more: &[&str]) {
     let demo = folder.join("demo");
     let done = program()
-        .args(["plan", "--quiet", "--members", MEMBERS, "--now", NOW, "--advice-cases", "0"])
+        .args([
+            "plan",
+            "--quiet",
+            "--members",
+            MEMBERS,
+            "--now",
+            NOW,
+            "--advice-cases",
+            "0",
+        ])
         .arg("--assemblies")
         .arg(demo.join("assemblies.csv"))
         .arg("--series")
@@ -72,7 +81,14 @@ fn plain(html: &str) -> String {
             _ => {}
         }
     }
-    for (mark, c) in [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&#x27;", "'"), ("&#x2f;", "/"), ("&amp;", "&")] {
+    for (mark, c) in [
+        ("&lt;", "<"),
+        ("&gt;", ">"),
+        ("&quot;", "\""),
+        ("&#x27;", "'"),
+        ("&#x2f;", "/"),
+        ("&amp;", "&"),
+    ] {
         text = text.replace(mark, c);
     }
     text
@@ -88,7 +104,11 @@ fn desk_rows(desk: &DeskRun) -> HashMap<String, Vec<String>> {
             let row = row.split("</tr>").next().unwrap();
             let link = row.split("<a href").nth(1).unwrap().split("</a>").next().unwrap();
             let id = plain(link.split('>').nth(1).unwrap());
-            let cells = row.split("<td").skip(2).map(|cell| plain(&format!("<td{cell}"))).collect();
+            let cells = row
+                .split("<td")
+                .skip(2)
+                .map(|cell| plain(&format!("<td{cell}")))
+                .collect();
             rows.insert(id, cells);
         }
     }
@@ -129,7 +149,11 @@ fn agree(zone: Option<&str>, more: &[&str]) {
         let chance = brimwater::ranking::reason::percent(row["p_damage"].parse().unwrap());
         // The command's file has four decimals; a whole per cent beside a half may fall either way.
         let half = (row["p_damage"].parse::<f64>().unwrap() * 100.0).fract();
-        assert!(plain(&cells[1]) == chance || (half - 0.5).abs() < 0.02, "{at}: {} {chance}", cells[1]);
+        assert!(
+            plain(&cells[1]) == chance || (half - 0.5).abs() < 0.02,
+            "{at}: {} {chance}",
+            cells[1]
+        );
         assert_eq!(cells[3], row["reason"], "{at}");
     }
     first_ice_of_show(folder.path(), &ranking[0]["assembly_id"], &shown, more);
@@ -164,8 +188,16 @@ fn first_ice_of_show(folder: &Path, id: &str, shown: &HashMap<String, Vec<String
         .output()
         .unwrap();
     let text = String::from_utf8_lossy(&done.stdout).into_owned();
-    assert!(text.contains(&format!("early edge {},", shown[id][2])), "{text} {:?}", shown[id]);
-    assert!(text.contains(&format!("of damage {}", shown[id][1])), "{text} {:?}", shown[id]);
+    assert!(
+        text.contains(&format!("early edge {},", shown[id][2])),
+        "{text} {:?}",
+        shown[id]
+    );
+    assert!(
+        text.contains(&format!("of damage {}", shown[id][1])),
+        "{text} {:?}",
+        shown[id]
+    );
 }
 
 // X-Val: one answer against another through a different door of the same programme; no value of its own is asserted.
