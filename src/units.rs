@@ -25,9 +25,6 @@ pub use show::{
     show_temperature, show_temperature_difference, show_volume, show_wind,
 };
 
-/// Quantities of the `uom` crate that the library's constructors take from other Rust programs.
-pub use uom::si::f64 as quantity;
-
 /// Kelvin at 0 °C.
 pub const ZERO_C_IN_K: f64 = 273.15;
 /// Pascal per psi (pound-force per square inch).

@@ -49,7 +49,7 @@ impl Form {
 impl Form {
     /// The fields of a sent body; the guard checks the token.
     pub(super) fn read(bytes: &[u8]) -> Self {
-        Self(serde_urlencoded(bytes))
+        Self(fields_of(bytes))
     }
 }
 
@@ -67,46 +67,11 @@ impl<S: Send + Sync> FromRequest<S> for Form {
     }
 }
 
-/// Fields of `application/x-www-form-urlencoded` bytes; what is not UTF-8 is replaced.
-fn serde_urlencoded(bytes: &[u8]) -> Vec<(String, String)> {
-    bytes
-        .split(|byte| *byte == b'&')
-        .filter(|pair| !pair.is_empty())
+/// Fields of `application/x-www-form-urlencoded` bytes; what is not UTF-8 is replaced, control characters but line ends are dropped.
+fn fields_of(bytes: &[u8]) -> Vec<(String, String)> {
+    let clean = |text: &str| text.chars().filter(|c| !c.is_control() || *c == '\n').collect();
+    form_urlencoded::parse(bytes)
         .take(MOST_FIELDS)
-        .map(|pair| {
-            let mut halves = pair.splitn(2, |byte| *byte == b'=');
-            let name = halves.next().unwrap_or_default();
-            let value = halves.next().unwrap_or_default();
-            (decoded(name), decoded(value))
-        })
+        .map(|(name, value)| (clean(&name), clean(&value)))
         .collect()
-}
-
-fn decoded(text: &[u8]) -> String {
-    let mut bytes = Vec::with_capacity(text.len());
-    let mut rest = text;
-    while let Some((first, tail)) = rest.split_first() {
-        rest = tail;
-        match (*first, tail) {
-            (b'+', _) => bytes.push(b' '),
-            (b'%', [high, low, after @ ..]) => match (hex(*high), hex(*low)) {
-                (Some(high), Some(low)) => {
-                    bytes.push(high * 16 + low);
-                    rest = after;
-                }
-                _ => bytes.push(b'%'),
-            },
-            (other, _) => bytes.push(other),
-        }
-    }
-    String::from_utf8_lossy(&bytes)
-        .chars()
-        .filter(|c| !c.is_control() || *c == '\n')
-        .collect()
-}
-
-fn hex(digit: u8) -> Option<u8> {
-    char::from(digit)
-        .to_digit(16)
-        .and_then(|value| u8::try_from(value).ok())
 }

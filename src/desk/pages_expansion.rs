@@ -14,6 +14,7 @@ use axum::Extension;
 use axum::extract::State;
 use axum::http::{HeaderValue, header};
 use axum::response::{Html, IntoResponse, Response};
+use base64::prelude::{BASE64_STANDARD, Engine};
 use minijinja::{Value, context};
 use sha2::{Digest, Sha256};
 use std::sync::Arc;
@@ -108,7 +109,7 @@ fn record_policy(html: &str) -> String {
         .split("<style>")
         .skip(1)
         .filter_map(|rest| rest.split("</style>").next())
-        .map(|style| format!("'sha256-{}'", base64(&Sha256::digest(style.as_bytes()))))
+        .map(|style| format!("'sha256-{}'", BASE64_STANDARD.encode(Sha256::digest(style.as_bytes()))))
         .collect();
     format!(
         "default-src 'none'; style-src {}; form-action 'none'; base-uri 'none'; frame-ancestors 'none'",
@@ -118,22 +119,6 @@ fn record_policy(html: &str) -> String {
             hashes.join(" ")
         }
     )
-}
-
-fn base64(bytes: &[u8]) -> String {
-    const MARKS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let mut text = String::new();
-    for chunk in bytes.chunks(3) {
-        let value = chunk.iter().fold(0u32, |value, byte| value << 8 | u32::from(*byte)) << (8 * (3 - chunk.len()));
-        for at in 0..4 {
-            let mark = MARKS
-                .get((value >> (18 - 6 * at) & 63) as usize)
-                .copied()
-                .unwrap_or(b'A');
-            text.push(if at <= chunk.len() { char::from(mark) } else { '=' });
-        }
-    }
-    text
 }
 
 fn told(form: &Form, language: Language) -> Told {

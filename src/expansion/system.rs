@@ -4,7 +4,7 @@ use super::closed::ClosingDevice;
 use super::existing::ExistingTank;
 use crate::language::{Language, Tongue};
 use crate::physics::{air, materials};
-use crate::units::{PA_PER_PSI, UnitSystem, c_from_k, quantity};
+use crate::units::{PA_PER_PSI, UnitSystem};
 
 /// Compliance of a domestic storage heater's shell, 1/Pa: a steel cylinder of 16 in bore with a wall of
 /// 0.0747 in (14 gauge), closed ends, thick-wall form: 7.146e-6 per psi.
@@ -161,36 +161,6 @@ impl System {
             language: Language::English,
             accept_unusual: false,
         }
-    }
-
-    /// As [`System::new`], from typed quantities; `static_gauge` is a gauge pressure.
-    ///
-    /// ```
-    /// use brimwater::expansion::{System, assess};
-    /// use brimwater::units::quantity::{Pressure, ThermodynamicTemperature, Volume};
-    /// use uom::si::{pressure::psi, thermodynamic_temperature::degree_fahrenheit, volume::gallon};
-    /// let system = System::of(
-    ///     Volume::new::<gallon>(40.0),
-    ///     ThermodynamicTemperature::new::<degree_fahrenheit>(50.0),
-    ///     ThermodynamicTemperature::new::<degree_fahrenheit>(120.0),
-    ///     Pressure::new::<psi>(60.0),
-    /// );
-    /// // X-Val: IAPWS-IF97 by PyPI iapws 1.5.5: 50 to 120 °F at 80 psi gauge 0.0113063.
-    /// assert!((assess(&system).unwrap().expansion.fraction - 0.0113063).abs() < 2e-5);
-    /// ```
-    pub fn of(
-        heater: quantity::Volume,
-        cold: quantity::ThermodynamicTemperature,
-        hot: quantity::ThermodynamicTemperature,
-        static_gauge: quantity::Pressure,
-    ) -> Self {
-        use uom::si::{pressure::pascal, thermodynamic_temperature::kelvin, volume::liter};
-        Self::new(
-            heater.get::<liter>(),
-            c_from_k(cold.get::<kelvin>()),
-            c_from_k(hot.get::<kelvin>()),
-            static_gauge.get::<pascal>(),
-        )
     }
 
     /// Language and units of the answer's sentences.

@@ -229,20 +229,13 @@ fn in_full(loaded: &Loaded, details: usize, text: &mut String) {
 
 /// A line broken at blanks to keep the width, its continuation indented.
 fn wrapped(line: &str, text: &mut String) {
-    let mut width = 0;
-    for word in line.split(' ') {
-        let len = word.chars().count();
-        if width > 0 && width + 1 + len > usize::from(WIDTH) {
-            text.push_str("\n   ");
-            width = 3;
-        }
-        if width > 0 {
-            text.push(' ');
-            width += 1;
-        }
-        text.push_str(word);
-        width += len;
-    }
+    let options = textwrap::Options::new(usize::from(WIDTH))
+        .subsequent_indent("    ")
+        // A name or a number is never cut; a word longer than the page stands out of it.
+        .break_words(false)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
+        .wrap_algorithm(textwrap::WrapAlgorithm::FirstFit);
+    text.push_str(&textwrap::fill(line, options));
     text.push('\n');
 }
 
