@@ -417,7 +417,7 @@ fn json(answer: &Cooldown) -> Result<String, Failure> {
     };
     let mut text = serde_json::to_string_pretty(&document).map_err(|error| {
         Failure::one(Fault::new(
-            "BW-O02",
+            "BW-O04",
             Severity::Fatal,
             format!("the answer cannot be written as JSON: {error}"),
         ))

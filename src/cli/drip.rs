@@ -247,7 +247,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         Format::Json => format!("{:#}\n", crate::output::drip::json(&answer, language)),
         Format::Table => crate::output::drip::text(&answer, language, system),
         Format::Csv => crate::output::drip::csv(&answer, language)
-            .map_err(|error| Fault::new("BW-O02", Severity::Fatal, format!("CSV cannot be written: {error}")))?,
+            .map_err(|error| Fault::new("BW-O04", Severity::Fatal, format!("CSV cannot be written: {error}")))?,
     };
     if !common.quiet {
         common::report(&faults);

@@ -123,7 +123,7 @@ fn read_config(path: &Path) -> Result<Config, Failure> {
 fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faults) -> Result<Log, Failure> {
     let reads_only = matches!(action, Action::List(_) | Action::Next(_));
     if reads_only && !path.exists() {
-        return Err(Fault::new("BW-L01", Severity::Fatal, "there is no such log")
+        return Err(Fault::new("BW-L06", Severity::Fatal, "there is no such log")
             .file(file::shown(path))
             .remedy("Check the name; a log begins with its first event, import or queue.")
             .into());

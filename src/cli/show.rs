@@ -100,7 +100,7 @@ pub fn run(args: Args, common: &Common) -> Done {
 
 fn unwritten(error: std::io::Error) -> Failure {
     Failure::one(Fault::new(
-        "BW-O02",
+        "BW-O04",
         Severity::Fatal,
         format!("the answer cannot be written: {error}"),
     ))

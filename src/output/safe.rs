@@ -70,7 +70,7 @@ impl Folder {
         let shown = self.place.join(inside);
         if !inside.components().all(|part| matches!(part, Component::Normal(_))) {
             return Err(
-                Fault::new("BW-O02", Severity::Fatal, "a file name leads out of its folder")
+                Fault::new("BW-O06", Severity::Fatal, "a file name leads out of its folder")
                     .file(shown.display().to_string()),
             );
         }

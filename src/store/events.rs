@@ -186,7 +186,7 @@ impl Log {
         }
         self.insert(events).map_err(|error| match error {
             InsertError::Sql(error) => self.fault(&error),
-            InsertError::Random => Fault::new("BW-L01", Severity::Fatal, "the system gives no random numbers"),
+            InsertError::Random => Fault::new("BW-L07", Severity::Fatal, "the system gives no random numbers"),
         })
     }
 

@@ -110,7 +110,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
     if !missing.is_empty() {
         faults.push(
             Fault::new(
-                "BW-S20",
+                "BW-S80",
                 Severity::Fatal,
                 format!("the stations lack the column {}", missing.join(" and ")),
             )
@@ -161,7 +161,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
         let (latitude, longitude) = (angle("latitude", 90.0), angle("longitude", 180.0));
         if id.is_empty() {
             faults.push(
-                told("BW-S21", Severity::Rejected, "station_id", "the station has no name").remedy("Give it one."),
+                told("BW-S81", Severity::Rejected, "station_id", "the station has no name").remedy("Give it one."),
             );
         } else if out.named(id).is_some() {
             faults.push(
@@ -177,7 +177,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
             let column = if latitude.is_none() { "latitude" } else { "longitude" };
             faults.push(
                 told(
-                    "BW-S21",
+                    "BW-S82",
                     Severity::Rejected,
                     column,
                     "the station's place is unreadable or impossible",
@@ -190,7 +190,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
             if elevation_m.is_none() && !get("elevation_ft").is_empty() {
                 faults.push(
                     told(
-                        "BW-S21",
+                        "BW-S83",
                         Severity::Warning,
                         "elevation_ft",
                         "the elevation is unreadable or impossible",
@@ -203,7 +203,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
                 zone => match zone.parse::<Tz>() {
                     Ok(zone) => drop(out.zones.insert(id.to_owned(), zone)),
                     Err(_) => faults.push(
-                        told("BW-S21", Severity::Warning, "zone", "this time zone is not known")
+                        told("BW-S84", Severity::Warning, "zone", "this time zone is not known")
                             .expected("a name such as America/Chicago")
                             .remedy("It was not used."),
                     ),
@@ -219,7 +219,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
     }
     if out.stations.is_empty() {
         faults.push(
-            Fault::new("BW-S21", Severity::Fatal, "the list holds no station that can be used")
+            Fault::new("BW-S85", Severity::Fatal, "the list holds no station that can be used")
                 .file(file_name)
                 .remedy("Fill it, or leave --stations out."),
         );
