@@ -69,6 +69,9 @@ pub struct Args {
     /// Withhold names, numbers and addresses, for sharing.
     #[arg(long)]
     redact: bool,
+    /// Write the ranking as Parquet too (ranking.parquet), with types and units, for analysts.
+    #[arg(long)]
+    parquet: bool,
     /// Lines of the table on the terminal.
     #[arg(long, value_name = "N", default_value_t = 15)]
     top: usize,
@@ -220,6 +223,7 @@ fn plan(args: &Args, common: &Common) -> Done {
         utility: &config.utility.name,
         cases: &cases,
         figures: std::mem::take(&mut contacts.figures),
+        parquet: args.parquet,
         files: std::mem::take(&mut contacts.files),
     };
     plan_folder::write(&job.folder, contents)?;

@@ -4,6 +4,7 @@
 
 pub mod file;
 pub mod load;
+pub mod parquet;
 pub mod records;
 
 pub use records::{Ledger, Record, Records};

@@ -57,7 +57,7 @@ pub fn read_assemblies(
     (read.assemblies, read.rejects, read.faults)
 }
 
-/// Reads a list of assemblies from delimited text.
+/// Reads a list of assemblies from delimited text, or from Parquet (`input::parquet`).
 ///
 /// `columns` is the `[columns]` section of the config: our names on the left, the utility's on the right. A row lacks too much to be
 /// used when its id, type or size is blank or unreadable; any other cell that cannot be read counts as blank and is told.
@@ -70,6 +70,13 @@ pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<Stri
     let mut out = Inventory::default();
     let (names, told) = Names::new(columns);
     out.faults.append(told);
+    let bytes = match crate::input::parquet::or_text(bytes, file_name) {
+        Ok(bytes) => bytes,
+        Err(fault) => {
+            out.faults.push(fault);
+            return out;
+        }
+    };
     let mut records = match Records::open(bytes, file_name, |cell| names.column(cell).is_some()) {
         Ok(records) => records.long_rows_are_mine(),
         Err(fault) => {

@@ -30,6 +30,8 @@ pub struct Contents<'a, C: ?Sized> {
     pub cases: &'a [Case<'a>],
     /// Charts of other rooms, with their file names under `charts/`.
     pub figures: Vec<(&'static str, Figure)>,
+    /// Whether the ranking is written as Parquet too.
+    pub parquet: bool,
     /// Other files, by name.
     pub files: Vec<(String, Vec<u8>)>,
 }
@@ -121,6 +123,7 @@ pub fn write<C: Serialize + Sync + ?Sized>(folder: &Folder, contents: Contents<'
         utility,
         cases,
         figures: more,
+        parquet,
         files,
     } = contents;
     type Job<'j> = Box<dyn Fn() -> Vec<Fault> + Sync + 'j>;
@@ -128,6 +131,14 @@ pub fn write<C: Serialize + Sync + ?Sized>(folder: &Folder, contents: Contents<'
     let jobs: Vec<Job<'_>> = vec![
         Box::new(|| told(stream(folder, "plan.json", |out| plan_json::write(plan, contacts, out)))),
         Box::new(|| told(stream(folder, "ranking.csv", |out| ranking_csv::write(plan, out)))),
+        Box::new(|| {
+            if !parquet {
+                return Vec::new();
+            }
+            let written = File::create(folder.path().join("ranking.parquet"))
+                .and_then(|file| ranking_csv::write_parquet(plan, BufWriter::with_capacity(1 << 17, file)));
+            told(written.map_err(|error| unwritten("ranking.parquet", error)))
+        }),
         Box::new(|| told(stream(folder, "map.geojson", |out| geojson::write(plan, out)))),
         Box::new(|| {
             let mut faults = told(stream(folder, "rejects.csv", |out| rejects_csv::write(rejects, out)));

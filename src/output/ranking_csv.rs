@@ -1,145 +1,154 @@
 //! `ranking.csv`: the list for a spreadsheet, with the utility's own columns passed through. No personal data
 //! but what those columns carry.
 
-use super::defuse::defuse;
-use super::plan::{Plan, stamp};
-use crate::ranking::Words;
+use super::columns::{self, Cell, Column, Kind};
+use super::parquet;
+use super::plan::Plan;
+use crate::freeze::Outlook;
+use crate::inventory::Assembly;
+use crate::ranking::Ranked;
 use crate::units;
-use chrono::{DateTime, SecondsFormat, Utc};
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 
-/// Columns before the utility's own, in the units of `words`.
-pub fn columns(words: &Words) -> Vec<&'static str> {
-    let mut columns = vec![
-        "rank",
-        "tier",
-        "assembly_id",
-        "device_type",
-        "nominal_size_in",
-        "service",
-        "customer_class",
-        "placement",
-        "winter_use",
-        "critical",
-        "p_damage",
-        "p_blocked",
-        "p_ice",
-        "expected_loss_usd",
-        "expected_loss_error_usd",
-        "first_ice_early",
-        "first_ice_middle",
-        "first_ice_late",
-        "first_ice_early_utc",
-        "first_part",
-        "worst_part",
-    ];
-    columns.extend(if words.us {
-        [
-            "coldest_water_early_f",
-            "coldest_water_f",
-            "min_air_f",
-            "hours_air_below_32f",
-        ]
-    } else {
-        [
-            "coldest_water_early_c",
-            "coldest_water_c",
-            "min_air_c",
-            "hours_air_below_0c",
-        ]
-    });
-    columns.extend(["station_id", "advice", "reason", "assumed"]);
+/// A row: the line, its assembly, its outlook.
+pub type Line<'p> = (&'p Ranked, &'p Assembly, &'p Outlook);
+
+/// The columns, in the units of the plan's words; the utility's own come last.
+///
+/// An own column whose name is one of ours gets `listed_` in front.
+pub fn columns<'p>(plan: &'p Plan<'_>) -> Vec<Column<'p, Line<'p>>> {
+    let mut columns = ours(plan);
+    let taken: BTreeSet<String> = columns.iter().map(|column| column.name.to_string()).collect();
+    for name in own_columns(plan) {
+        let shown = if taken.contains(&name) {
+            format!("listed_{name}")
+        } else {
+            name.clone()
+        };
+        columns.push(Column {
+            name: shown.into(),
+            kind: Kind::Text,
+            unit: "",
+            cell: Box::new(move |(_, assembly, _): &Line<'p>| {
+                let own = assembly.extra.iter().find(|(listed, _)| *listed == name);
+                own.map_or(Cell::Absent, |(_, value)| Cell::Text(value.as_str().into()))
+            }),
+        });
+    }
     columns
 }
 
-/// Writes the list. Cells that a spreadsheet would run are defused; times are local with their offset.
-///
-/// An own column whose name is one of ours gets `listed_` in front.
+fn ours<'p>(plan: &'p Plan<'_>) -> Vec<Column<'p, Line<'p>>> {
+    type C<'p> = Column<'p, Line<'p>>;
+    let words = &plan.words;
+    let (degree, name) = if words.us {
+        (
+            "degF",
+            [
+                "coldest_water_early_f",
+                "coldest_water_f",
+                "min_air_f",
+                "hours_air_below_32f",
+            ],
+        )
+    } else {
+        (
+            "degC",
+            [
+                "coldest_water_early_c",
+                "coldest_water_c",
+                "min_air_c",
+                "hours_air_below_0c",
+            ],
+        )
+    };
+    let shown = move |celsius: f64| Cell::Number(if words.us { units::f_from_c(celsius) } else { celsius });
+    vec![
+        C::new("rank", Kind::Whole, "", |(line, ..)| Cell::Whole(line.rank as i64)),
+        C::text("tier", |(line, ..)| line.tier.words()),
+        C::text("assembly_id", |(_, at, _)| at.assembly_id.as_str()),
+        C::text("device_type", |(_, at, _)| at.device_type.word()),
+        C::text("nominal_size_in", |(_, at, _)| at.nominal_size.word()),
+        C::text("service", |(_, at, _)| at.service.word()),
+        C::text("customer_class", |(_, at, _)| at.customer_class.word()),
+        C::text("placement", |(_, at, _)| at.placement.word()),
+        C::text("winter_use", |(_, at, _)| at.winter_use.word()),
+        C::new("critical", Kind::Text, "", |(_, at, _)| {
+            at.critical
+                .as_deref()
+                .map_or(Cell::Absent, |word| Cell::Text(word.into()))
+        }),
+        C::new("p_damage", Kind::Number(4), "1", |(.., outlook)| {
+            outlook.p_damage.into()
+        }),
+        C::new("p_blocked", Kind::Number(4), "1", |(.., outlook)| {
+            outlook.p_blocked.into()
+        }),
+        C::new("p_ice", Kind::Number(4), "1", |(.., outlook)| outlook.p_ice.into()),
+        C::new("expected_loss_usd", Kind::Number(2), "USD", |(line, ..)| {
+            Cell::Number(line.expected_loss_usd)
+        }),
+        C::new("expected_loss_error_usd", Kind::Number(2), "USD", |(line, ..)| {
+            Cell::Number(line.loss.error_usd)
+        }),
+        C::new("first_ice_early", Kind::Local, "", |(.., outlook)| {
+            outlook.first_ice.p10.into()
+        }),
+        C::new("first_ice_middle", Kind::Local, "", |(.., outlook)| {
+            outlook.first_ice.p50.into()
+        }),
+        C::new("first_ice_late", Kind::Local, "", |(.., outlook)| {
+            outlook.first_ice.p90.into()
+        }),
+        C::new("first_ice_early_utc", Kind::Utc, "", |(.., outlook)| {
+            outlook.first_ice.p10.into()
+        }),
+        C::text("first_part", |(.., outlook)| outlook.first_part.unwrap_or("")),
+        C::text("worst_part", |(.., outlook)| {
+            crate::ranking::reason::worst_part(outlook).map_or("", |part| part.name)
+        }),
+        C::new(name[0], Kind::Number(1), degree, move |(.., outlook)| {
+            shown(outlook.coldest_water_c.p10)
+        }),
+        C::new(name[1], Kind::Number(1), degree, move |(.., outlook)| {
+            shown(outlook.coldest_water_c.p50)
+        }),
+        C::new(name[2], Kind::Number(1), degree, move |(.., outlook)| {
+            shown(outlook.min_air_c)
+        }),
+        C::new(name[3], Kind::Number(1), "h", |(.., outlook)| {
+            Cell::Number(outlook.hours_air_below_0c)
+        }),
+        C::text("station_id", |(line, ..)| plan.station(line.index)),
+        C::text("advice", |(.., outlook)| {
+            let enough = outlook.advice.iter().find(|advice| advice.enough);
+            enough.map_or(String::new(), |advice| {
+                crate::ranking::reason::advice_words(advice, words)
+            })
+        }),
+        C::text("reason", |(line, ..)| line.reason.as_str()),
+        C::text("assumed", |(_, at, _)| {
+            let assumed: Vec<&str> = at.assumed.iter().map(|assumption| assumption.field).collect();
+            assumed.join(" ")
+        }),
+    ]
+}
+
+/// Writes the list as CSV.
 ///
 /// # Errors
 /// When the writer fails.
 pub fn write(plan: &Plan<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let mut csv = csv::Writer::from_writer(out);
-    let ours = columns(&plan.words);
-    let own = own_columns(plan);
-    let headers = ours.iter().map(|name| (*name).to_owned()).chain(own.iter().map(|name| {
-        if ours.contains(&name.as_str()) {
-            format!("listed_{name}")
-        } else {
-            defuse(name).into_owned()
-        }
-    }));
-    csv.write_record(headers)?;
-    let places: BTreeMap<&str, usize> = own.iter().enumerate().map(|(i, name)| (name.as_str(), i)).collect();
-    let degree = |celsius: f64| {
-        let value = if plan.words.us {
-            units::f_from_c(celsius)
-        } else {
-            celsius
-        };
-        number(value, 1)
-    };
-    let chance = |p: Option<f64>| p.map_or(String::new(), |p| number(p, 4));
-    let local = |time: Option<DateTime<Utc>>| {
-        time.map_or(String::new(), |time| {
-            time.with_timezone(&plan.words.zone)
-                .to_rfc3339_opts(SecondsFormat::Secs, false)
-        })
-    };
-    let mut cells: Vec<String> = Vec::with_capacity(ours.len() + own.len());
-    for (line, assembly, outlook) in plan.lines() {
-        cells.clear();
-        let advice = outlook.advice.iter().find(|advice| advice.enough);
-        let assumed: Vec<&str> = assembly.assumed.iter().map(|assumption| assumption.field).collect();
-        cells.extend([
-            line.rank.to_string(),
-            line.tier.words().into(),
-            defuse(&assembly.assembly_id).into_owned(),
-            assembly.device_type.word().into(),
-            assembly.nominal_size.word().into(),
-            assembly.service.word().into(),
-            assembly.customer_class.word().into(),
-            assembly.placement.word().into(),
-            assembly.winter_use.word().into(),
-            assembly
-                .critical
-                .as_deref()
-                .map_or(String::new(), |word| defuse(word).into_owned()),
-            chance(outlook.p_damage),
-            chance(outlook.p_blocked),
-            chance(outlook.p_ice),
-            number(line.expected_loss_usd, 2),
-            number(line.loss.error_usd, 2),
-            local(outlook.first_ice.p10),
-            local(outlook.first_ice.p50),
-            local(outlook.first_ice.p90),
-            outlook.first_ice.p10.map_or(String::new(), stamp),
-            outlook.first_part.unwrap_or("").into(),
-            crate::ranking::reason::worst_part(outlook)
-                .map_or("", |part| part.name)
-                .into(),
-            degree(outlook.coldest_water_c.p10),
-            degree(outlook.coldest_water_c.p50),
-            degree(outlook.min_air_c),
-            number(outlook.hours_air_below_0c, 1),
-            defuse(plan.station(line.index)).into_owned(),
-            advice.map_or(String::new(), |advice| {
-                crate::ranking::reason::advice_words(advice, &plan.words)
-            }),
-            defuse(&line.reason).into_owned(),
-            assumed.join(" "),
-        ]);
-        let first = cells.len();
-        cells.resize(first + own.len(), String::new());
-        for (name, value) in &assembly.extra {
-            if let Some(cell) = places.get(name.as_str()).and_then(|at| cells.get_mut(first + at)) {
-                *cell = defuse(value).into_owned();
-            }
-        }
-        csv.write_record(&cells)?;
-    }
-    csv.flush()
+    columns::write_csv(&columns(plan), plan.lines(), plan.words.zone, out)
+}
+
+/// Writes the list as Parquet, for analysts.
+///
+/// # Errors
+/// When the writer fails.
+pub fn write_parquet(plan: &Plan<'_>, out: impl Write + Send) -> io::Result<()> {
+    parquet::write("ranking", &columns(plan), plan.lines(), out)
 }
 
 /// The utility's own columns, in the order in which they are first met.
@@ -155,8 +164,4 @@ fn own_columns(plan: &Plan<'_>) -> Vec<String> {
         }
     }
     names
-}
-
-fn number(value: f64, decimals: i32) -> String {
-    format!("{:.*}", decimals.max(0) as usize, super::plan::rounded(value, decimals))
 }

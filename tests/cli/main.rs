@@ -5,5 +5,6 @@ mod campaign;
 mod check;
 mod cooldown;
 mod demo;
+mod parquet;
 mod plan;
 mod report;

@@ -1,0 +1,146 @@
+//! Parquet out and in, held against an independent reader and writer (DuckDB, from its registry's package).
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+/// Runs a statement of DuckDB and gives what it printed; `None`, loudly, where the tests were asked to leave it out.
+fn duckdb(folder: &Path, script: &str) -> Option<String> {
+    if std::env::var_os("BRIMWATER_SKIP_DUCKDB").is_some() {
+        eprintln!("SKIPPED: the test against DuckDB was left out by BRIMWATER_SKIP_DUCKDB");
+        return None;
+    }
+    let done = std::process::Command::new("python3")
+        .args(["-c", script])
+        .env("PYTHONPATH", concat!(env!("CARGO_MANIFEST_DIR"), "/target/duckdb"))
+        .current_dir(folder)
+        .output()
+        .unwrap();
+    assert!(
+        done.status.success(),
+        "{}\nSet up with: python3 -m pip install --target target/duckdb duckdb; or leave this out with BRIMWATER_SKIP_DUCKDB=1",
+        String::from_utf8_lossy(&done.stderr)
+    );
+    Some(String::from_utf8(done.stdout).unwrap())
+}
+
+fn brimwater(folder: &Path, arguments: &[&str]) -> std::process::Output {
+    Command::cargo_bin("brimwater")
+        .unwrap()
+        .current_dir(folder)
+        .args(arguments)
+        .output()
+        .unwrap()
+}
+
+fn programme() -> TempDir {
+    let folder = TempDir::new().unwrap();
+    let done = brimwater(folder.path(), &["demo", "--out", "made", "--assemblies", "30"]);
+    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    for file in fs::read_dir(folder.path().join("made")).unwrap() {
+        let file = file.unwrap();
+        fs::rename(file.path(), folder.path().join(file.file_name())).unwrap();
+    }
+    folder
+}
+
+const PLAN: [&str; 13] = [
+    "plan",
+    "--series",
+    "forecast.csv",
+    "--stations",
+    "stations.csv",
+    "--config",
+    "config.toml",
+    "--members",
+    "8",
+    "--advice-cases",
+    "2",
+    "--now",
+    "2027-01-18T15:00:00Z",
+];
+
+fn plan(folder: &Path, list: &str, out: &str) {
+    let mut arguments = PLAN.to_vec();
+    arguments.extend(["--assemblies", list, "--out", out, "--parquet", "--quiet"]);
+    let done = brimwater(folder, &arguments);
+    assert!(
+        done.status.code() != Some(2),
+        "{}",
+        String::from_utf8_lossy(&done.stderr)
+    );
+}
+
+// X-Val: DuckDB reads both files and compares them cell by cell; moments by their instant, numbers as numbers. Catches a column
+// shifted against its name, rounding that differs between the two, local times taken for UTC, nulls written as zero.
+#[test]
+fn the_parquet_ranking_tells_what_the_csv_tells_with_types_and_units() {
+    let folder = programme();
+    plan(folder.path(), "assemblies.csv", "out");
+    let script = r#"
+import duckdb, json
+c = duckdb.connect()
+c.execute("set timezone='UTC'")
+csv = c.execute("select * from read_csv('out/ranking.csv', all_varchar=true, header=true)")
+names = [d[0] for d in csv.description]; rows = csv.fetchall()
+par = c.execute("select * from 'out/ranking.parquet'")
+assert [d[0] for d in par.description] == names, par.description
+types = {d[0]: str(d[1]) for d in par.description}
+found = par.fetchall()
+assert len(found) == len(rows) > 20
+import datetime
+for a, b in zip(rows, found):
+    for name, x, y in zip(names, a, b):
+        if y is None: assert not x, (name, x, y)
+        elif isinstance(y, float): assert float(x) == y, (name, x, y)
+        elif isinstance(y, int): assert int(x) == y, (name, x, y)
+        elif isinstance(y, datetime.datetime):
+            assert datetime.datetime.fromisoformat(x.replace('Z', '+00:00')) == y, (name, x, y)
+        else: assert (x or '').lstrip("'") == y.lstrip("'"), (name, x, y)
+units = json.loads(bytes(c.execute("select value from parquet_kv_metadata('out/ranking.parquet') where key='brimwater.units'").fetchone()[0]))
+print(types['p_damage'], types['rank'], types['first_ice_early'], units['p_damage'], units['min_air_f'], units['expected_loss_usd'])
+"#;
+    if let Some(said) = duckdb(folder.path(), script) {
+        assert_eq!(said.trim(), "DOUBLE BIGINT TIMESTAMP WITH TIME ZONE 1 degF USD");
+    }
+}
+
+// X-Val: the list written as Parquet by DuckDB, with its own types for numbers and dates, gives the very ranking of the CSV list.
+// Catches dates as day counts, numbers with a fraction that identifiers lack, nulls read as words.
+#[test]
+fn a_list_in_parquet_is_the_list() {
+    let folder = programme();
+    let script = "import duckdb; duckdb.sql(\"copy (select * from read_csv('assemblies.csv', header=true, sample_size=-1)) to \
+                  'assemblies.parquet' (format parquet)\")";
+    if duckdb(folder.path(), script).is_none() {
+        return;
+    }
+    plan(folder.path(), "assemblies.csv", "from-csv");
+    plan(folder.path(), "assemblies.parquet", "from-parquet");
+    let ranking = |out: &str| fs::read_to_string(folder.path().join(out).join("ranking.csv")).unwrap();
+    assert_eq!(ranking("from-csv"), ranking("from-parquet"));
+}
+
+// X-Val: the Parquet format's own rule that a file begins and ends with PAR1 (its published specification). Catches a reader that stops
+// the program on a broken file, or plans nothing in silence.
+#[test]
+fn a_broken_parquet_list_is_refused_in_words() {
+    let folder = programme();
+    plan(folder.path(), "assemblies.csv", "out");
+    let whole = fs::read(folder.path().join("out/ranking.parquet")).unwrap();
+    let mut flipped = whole.clone();
+    for at in (8..flipped.len().saturating_sub(4)).step_by(97) {
+        flipped[at] ^= 0x5a;
+    }
+    for bad in [&whole[..whole.len() / 2], b"PAR1", &flipped] {
+        fs::write(folder.path().join("bad.parquet"), bad).unwrap();
+        let done = brimwater(
+            folder.path(),
+            &["check", "--assemblies", "bad.parquet", "--config", "config.toml"],
+        );
+        let said = String::from_utf8_lossy(&done.stderr).into_owned() + &String::from_utf8_lossy(&done.stdout);
+        assert_eq!(done.status.code(), Some(2), "{said}");
+        assert!(said.contains("BW-I11"), "{said}");
+    }
+}
