@@ -128,6 +128,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "bertsimas-farias-trichakis-2011",
+        citation: "D. Bertsimas, V. F. Farias and N. Trichakis, The price of fairness, Operations Research 59 (2011) 17-31",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "boyle-and-heat-balance",
         citation: "Boyle's law and a heat balance on water with the properties of iapws-r7-97; derived here",
         grade: Grade::Verified,
@@ -185,6 +190,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "codata-2018",
         citation: "E. Tiesinga et al., CODATA Recommended Values of the Fundamental Physical Constants: 2018, Rev. Mod. Phys. 93 (2021) 025010",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "coles-2001",
+        citation: "S. Coles, An Introduction to Statistical Modeling of Extreme Values (2001), chapter 6: likelihood ratio of a moving location",
         grade: Grade::FromMemory,
     },
     Source {
@@ -358,6 +368,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "kellerer-pferschy-pisinger-2004",
+        citation: "H. Kellerer, U. Pferschy and D. Pisinger, Knapsack Problems (2004), chapter 11: multiple choice",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "kincaid-1975",
         citation: "Kincaid, Fishburne, Rogers, Chissom, Derivation of new readability formulas for Navy enlisted personnel, Research Branch Report 8-75, 1975",
         grade: Grade::FromMemory,
@@ -410,6 +425,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "nanp",
         citation: "North American Numbering Plan: area and exchange codes of the form NXX, N from 2 to 9",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "nelder-mead-1965",
+        citation: "J. A. Nelder and R. Mead, A simplex method for function minimization, The Computer Journal 7 (1965) 308-313",
         grade: Grade::FromMemory,
     },
     Source {
@@ -501,6 +521,11 @@ pub const SOURCES: &[Source] = &[
         id: "sen-1968",
         citation: "P. K. Sen, Estimates of the regression coefficient based on Kendall's tau, J. Am. Stat. Assoc. 63 (1968) 1379-1389",
         grade: Grade::Verified,
+    },
+    Source {
+        id: "sinha-zoltners-1979",
+        citation: "P. Sinha and A. A. Zoltners, The multiple-choice knapsack problem, Operations Research 27 (1979) 503-515",
+        grade: Grade::FromMemory,
     },
     Source {
         id: "swinbank-1963",

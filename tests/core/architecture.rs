@@ -7,10 +7,10 @@ use std::path::{Path, PathBuf};
 use brimwater::source::{SOURCES, source};
 
 /// Rooms that touch no file, clock, network or command-line type.
-const PURE: [&str; 5] = ["physics", "freeze", "ranking", "expansion", "drip"];
+const PURE: [&str; 6] = ["physics", "freeze", "ranking", "expansion", "drip", "season"];
 
 /// Pure rooms that may spread their work over threads: their answers do not depend on how many.
-const PARALLEL: [&str; 2] = ["freeze", "ranking"];
+const PARALLEL: [&str; 3] = ["freeze", "ranking", "season"];
 
 /// What each room may use beside the common ground (`faults`, `language`, `units`, `source`): the rooms to its left.
 const MAY_USE: &[(&str, &[&str])] = &[
@@ -26,6 +26,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
         &["physics", "weather", "inventory", "freeze", "ranking", "config"],
     ),
     ("drip", &["physics", "weather", "inventory", "freeze", "expansion"]),
+    (
+        "season",
+        &["physics", "weather", "inventory", "freeze", "ranking", "outreach"],
+    ),
 ];
 
 /// Files whose reach differs from their room's, each with its reason.

@@ -1,0 +1,7 @@
+//! Before the season: yearly loss, choice under a budget, warming.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod choice;
+mod moving;
+mod tables;
+mod yearly;
