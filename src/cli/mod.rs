@@ -15,6 +15,7 @@ mod log;
 mod plan;
 mod plan_contacts;
 mod plan_inputs;
+mod season;
 mod show;
 mod weather;
 mod weather_fetch;
@@ -50,6 +51,8 @@ enum Command {
     Drip(drip::Args),
     /// Get a forecast, see a series, cold extremes, coldest supply water.
     Weather(weather::Args),
+    /// Before the season: where protection money does most good.
+    Season(season::Args),
     /// Record what came of a contact.
     Log(log::Args),
     /// Local web pages for the phone desk, plumbers and planners.
@@ -80,6 +83,7 @@ pub fn main() -> ExitCode {
         Command::Expansion(args) => expansion::run(*args, common),
         Command::Drip(args) => drip::run(args, common),
         Command::Weather(args) => weather::run(args, common),
+        Command::Season(args) => season::run(args, common),
         Command::Log(args) => log::run(args, common),
         Command::Desk(args) => desk::run(args, common),
         Command::Completions { shell } => {

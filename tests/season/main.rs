@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod choice;
+mod command;
 mod moving;
 mod tables;
 mod yearly;

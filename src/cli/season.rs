@@ -1,0 +1,114 @@
+//! `brimwater season`: before the season, where protection money does most good.
+
+use super::Done;
+use super::common::{self, Common, Failure, Format};
+use crate::faults::{Fault, Faults, Severity};
+use crate::input::file::{read_whole, shown};
+use crate::output::safe::write_file_atomically;
+use crate::output::{charts_season, season as out};
+use crate::season::answer::{self, Answer};
+use crate::season::choice::Rule;
+use crate::season::choices_table;
+use std::path::{Path, PathBuf};
+
+/// Arguments of `season`.
+#[derive(clap::Args)]
+#[command(after_help = "Example: brimwater season --choices choices.csv --budget 20000 --floor 0.95 --critical-first")]
+pub struct Args {
+    /// A flat table to choose from: assembly_id, district, critical, cost_<measure> and benefit_<measure> for each.
+    #[arg(long, value_name = "FILE")]
+    choices: Option<PathBuf>,
+    /// Money there is, US dollars.
+    #[arg(long, value_name = "USD", allow_hyphen_values = true)]
+    budget: String,
+    /// Each district gets at least this share of its part of the money, 0 to 1.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    floor: Option<f64>,
+    /// Each customer class gets at least this share of its part of the money, 0 to 1.
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
+    class_floor: Option<f64>,
+    /// Every critical assembly gets something.
+    #[arg(long)]
+    critical_first: bool,
+    /// Draw the curve of loss avoided against budget into this SVG file.
+    #[arg(long, value_name = "FILE.svg")]
+    chart: Option<PathBuf>,
+    /// Lines of the table on the terminal.
+    #[arg(long, value_name = "N", default_value_t = 20)]
+    top: usize,
+}
+
+/// Runs `season`.
+pub fn run(args: Args, common: &Common) -> Done {
+    let mut faults = Faults::new();
+    let budget = answer::budget(&args.budget)
+        .map_err(|fault| faults.push(fault))
+        .unwrap_or(0);
+    let rules = rules(&args, &mut faults);
+    match &args.choices {
+        Some(file) => from_table(file, budget, &rules, faults, &args, common),
+        None => {
+            faults.push(nothing_given());
+            Err(faults.into())
+        }
+    }
+}
+
+fn nothing_given() -> Fault {
+    Fault::new("BW-B10", Severity::Fatal, "nothing was given to choose from")
+        .expected("--choices FILE")
+        .remedy("Give a table of costs and benefits.")
+}
+
+fn rules(args: &Args, faults: &mut Faults) -> Vec<Rule> {
+    let mut rules = Vec::new();
+    let mut floor =
+        |name, share: Option<f64>, rule: fn(f64) -> Rule| match share.map(|share| answer::floor(name, share)) {
+            Some(Ok(share)) => rules.push(rule(share)),
+            Some(Err(fault)) => faults.push(fault),
+            None => {}
+        };
+    floor("--floor", args.floor, Rule::DistrictFloor);
+    floor("--class-floor", args.class_floor, Rule::ClassFloor);
+    if args.critical_first {
+        rules.push(Rule::CriticalFirst);
+    }
+    rules
+}
+
+fn from_table(file: &Path, budget: u64, rules: &[Rule], mut faults: Faults, args: &Args, common: &Common) -> Done {
+    let bytes = match read_whole(file) {
+        Ok(bytes) => bytes,
+        Err(fault) => {
+            faults.push(fault);
+            return Err(faults.into());
+        }
+    };
+    let (table, told) = choices_table::read(&bytes, &shown(file));
+    faults.append(told);
+    if faults.is_fatal() {
+        return Err(faults.into());
+    }
+    let (answer, told) = Answer::of(table.measures, table.items, budget, rules)?;
+    faults.append(told);
+    if let Some(place) = &args.chart {
+        let svg = charts_season::curve(&answer).map_err(|error| {
+            Failure::one(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file(shown(place)))
+        })?;
+        write_file_atomically(place, svg.as_bytes())?;
+    }
+    tell(&answer, &faults, args.top, common)
+}
+
+fn tell(answer: &Answer, faults: &Faults, top: usize, common: &Common) -> Done {
+    let text = match common.format {
+        Format::Json => serde_json::to_string_pretty(&out::json(answer)).unwrap_or_default() + "\n",
+        Format::Csv => out::chosen_csv(answer),
+        Format::Table => out::table(answer, top),
+    };
+    common::print(&text)?;
+    if !common.quiet {
+        common::report(faults);
+    }
+    Ok(faults.exit_status())
+}
