@@ -15,6 +15,8 @@ mod log;
 mod plan;
 mod plan_contacts;
 mod plan_inputs;
+mod review;
+mod review_records;
 mod season;
 mod show;
 mod weather;
@@ -53,6 +55,8 @@ enum Command {
     Weather(weather::Args),
     /// Before the season: where protection money does most good.
     Season(season::Args),
+    /// Was the list any good: records of what was found against what the plan said.
+    Review(Box<review::Args>),
     /// Record what came of a contact.
     Log(log::Args),
     /// Local web pages for the phone desk, plumbers and planners.
@@ -84,6 +88,7 @@ pub fn main() -> ExitCode {
         Command::Drip(args) => drip::run(args, common),
         Command::Weather(args) => weather::run(args, common),
         Command::Season(args) => season::run(args, common),
+        Command::Review(args) => review::run(*args, common),
         Command::Log(args) => log::run(args, common),
         Command::Desk(args) => desk::run(args, common),
         Command::Completions { shell } => {

@@ -28,6 +28,7 @@ pub mod plan_json;
 pub mod ranking_csv;
 pub mod rejects_csv;
 pub mod report;
+pub mod review;
 pub mod run_json;
 pub mod safe;
 pub mod season;

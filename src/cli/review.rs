@@ -1,0 +1,188 @@
+//! `brimwater review`: was the list any good, and what do we learn.
+
+use super::Done;
+use super::common::{self, Common, Failure, Format};
+use super::review_records;
+use crate::config::Config;
+use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::members::error_size_k;
+use crate::input::file;
+use crate::language::{Language, Tongue};
+use crate::output::{review as written, safe::write_file_atomically};
+use crate::review::assess::Settings;
+use crate::review::posterior::Prior;
+use crate::review::row::merge;
+use crate::review::total::shared_share;
+use crate::review::{Row, assess, table};
+use std::path::{Path, PathBuf};
+
+/// Lead at which a plan is taken to have been issued where only rows are given, h (judgement: two days).
+const LEAD_H: f64 = 48.0;
+
+/// Arguments of `review`.
+#[derive(clap::Args, Debug, Clone)]
+#[command(
+    after_help = "Examples:\n  brimwater review --plan plan-friday --plan plan-after --record plan-after/inspection_record.csv\n  \
+    brimwater review --rows winters.csv --calibrate --out proposal.toml --page review.html\n\n\
+    Records of undamaged assemblies count as much as the damaged: without them nothing can be learnt. A table for --rows needs the columns \
+    p_issued and found (damaged, no damage, unknown); with spell, assembly_id, p_hindcast, p_protected, loss_usd, rank, contact, \
+    protected, inclusion_probability and how_found more can be told. Nothing changes by itself: --calibrate proposes, a person adopts."
+)]
+pub struct Args {
+    /// A plan's folder or plan.json: as issued, and the one made after the spell on the hours that came. May be given several times.
+    #[arg(long, value_name = "PLAN")]
+    pub plan: Vec<PathBuf>,
+    /// A filled inspection_record.csv. May be given several times.
+    #[arg(long, value_name = "FILE")]
+    pub record: Vec<PathBuf>,
+    /// Log of contacts: what came of the calls.
+    #[arg(long, value_name = "FILE")]
+    pub log: Option<PathBuf>,
+    /// One flat table of rows in place of plans and records (CSV).
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["plan", "record", "log"])]
+    pub rows: Option<PathBuf>,
+    /// The utility's own choices (TOML).
+    #[arg(long, value_name = "FILE")]
+    pub config: Option<PathBuf>,
+    /// Propose a mean nucleation temperature from the records.
+    #[arg(long)]
+    pub calibrate: bool,
+    /// With --calibrate: where the proposed config lines go.
+    #[arg(long, value_name = "FILE", requires = "calibrate")]
+    pub out: Option<PathBuf>,
+    /// Where a page for sharing goes (HTML). It holds neither assemblies nor addresses.
+    #[arg(long, value_name = "FILE")]
+    pub page: Option<PathBuf>,
+    /// Language of sentences and page: en or es.
+    #[arg(long, value_name = "TAG", default_value = "en")]
+    pub language: String,
+    /// Members behind the chances of a table.
+    #[arg(long, value_name = "N", default_value_t = 256)]
+    pub members: usize,
+    /// Seed of the draws behind intervals.
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub seed: u64,
+}
+
+/// Runs `review`.
+pub fn run(args: Args, common: &Common) -> Done {
+    let config = match &args.config {
+        Some(path) => read_config(path)?,
+        None => Config::default(),
+    };
+    let tongue = Tongue {
+        language: language(&args.language)?,
+        units: common.system(),
+    };
+    let mut faults = Faults::new();
+    let rows = rows(&args, &mut faults)?;
+    let merged = merge(rows);
+    for (spell, assembly) in &merged.disagreeing {
+        faults.push(
+            Fault::new(
+                "BW-R04",
+                Severity::Rejected,
+                format!("two records of {assembly} in {spell} disagree on what was found"),
+            )
+            .value(assembly)
+            .expected("one finding an assembly and spell")
+            .remedy("Settle which is right and leave the other out; both were set aside."),
+        );
+    }
+    if !merged.repeated.is_empty() {
+        faults.push(Fault::new(
+            "BW-R05",
+            Severity::Note,
+            format!("{} repeated records were counted once", merged.repeated.len()),
+        ));
+    }
+    let settings = settings(&args, &config);
+    let review = assess(&merged.rows, &settings);
+    if let (Some(path), Some(proposal)) = (&args.out, &review.proposal) {
+        write_file_atomically(path, review_records::proposal_toml(proposal).as_bytes())?;
+    } else if let Some(path) = &args.out {
+        faults.push(
+            Fault::new("BW-R06", Severity::Warning, "nothing is proposed, so nothing was written")
+                .file(file::shown(path))
+                .remedy("The review says why; the config in force stays."),
+        );
+    }
+    let unmade = |what: String| {
+        Failure::one(
+            Fault::new("BW-R07", Severity::Fatal, format!("the review cannot be written: {what}"))
+                .remedy("Tell whoever keeps the program."),
+        )
+    };
+    if let Some(path) = &args.page {
+        let page =
+            written::page(&review, &config.utility.name, tongue).map_err(|error| unmade(format!("{error:#}")))?;
+        write_file_atomically(path, page.as_bytes())?;
+    }
+    if !common.quiet || faults.worst() > Some(Severity::Note) {
+        common::report(&faults);
+    }
+    let text = match common.format {
+        Format::Table => written::text(&review, tongue),
+        Format::Csv => written::csv(&review),
+        Format::Json => written::json(&review, tongue).map_err(|error| unmade(error.to_string()))?,
+    };
+    common::print(&text)?;
+    Ok(faults.exit_status())
+}
+
+fn rows(args: &Args, faults: &mut Faults) -> Result<Vec<Row>, Failure> {
+    let Some(path) = &args.rows else {
+        return review_records::rows(&args.plan, &args.record, args.log.as_deref(), faults);
+    };
+    let bytes = file::read_whole(path)?;
+    let (rows, mut told) = table::rows(&String::from_utf8_lossy(&bytes), &file::shown(path));
+    if told.worst() == Some(Severity::Fatal) {
+        return Err(told.into());
+    }
+    faults.append(std::mem::take(&mut told));
+    Ok(rows)
+}
+
+fn settings(args: &Args, config: &Config) -> Settings {
+    let ensemble = &config.ensemble;
+    let prior = Prior {
+        mean_c: ensemble.nucleation_mean_c,
+        spread_k: ensemble.nucleation_sd_k.max(0.1),
+        warmest_c: ensemble.nucleation_max_c,
+        ..Prior::default()
+    };
+    Settings {
+        members: args.members.max(1),
+        shared_issued: shared_share(
+            error_size_k(ensemble, LEAD_H),
+            ensemble.site_k,
+            ensemble.nucleation_sd_k,
+        ),
+        prior,
+        local_k: ensemble.site_k,
+        // Half of those spoken to act: judgement, as the plan's own default.
+        acts: 0.5,
+        calibrate: args.calibrate,
+        seed: args.seed,
+    }
+}
+
+fn language(tag: &str) -> Result<Language, Failure> {
+    Language::ALL
+        .iter()
+        .copied()
+        .find(|language| language.word() == tag)
+        .ok_or_else(|| {
+            Fault::new("BW-R08", Severity::Fatal, "this language is not known")
+                .column("--language")
+                .value(tag)
+                .expected("en or es")
+                .remedy("Choose one of them.")
+                .into()
+        })
+}
+
+fn read_config(path: &Path) -> Result<Config, Failure> {
+    let bytes = file::read_whole(path)?;
+    Ok(Config::from_toml(&String::from_utf8_lossy(&bytes), &file::shown(path))?)
+}

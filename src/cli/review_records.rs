@@ -1,0 +1,308 @@
+//! What a review is made from: plans, filled records and the log become rows.
+
+use super::common::Failure;
+use crate::faults::{Fault, Faults, Severity};
+use crate::input::file;
+use crate::review::proposal::Proposal;
+use crate::review::record::{Filled, read};
+use crate::review::row::Traits;
+use crate::review::{Contact, Row, State};
+use crate::store::{Filter, Log};
+use chrono::{DateTime, Utc};
+use serde::Deserialize;
+use sha2::{Digest, Sha256};
+use std::collections::{BTreeMap, HashMap};
+use std::path::{Path, PathBuf};
+
+/// What of a plan a review needs.
+#[derive(Deserialize)]
+struct Plan {
+    schema: String,
+    issued: DateTime<Utc>,
+    window: Window,
+    /// Whether it was made after the spell, on the hours that came.
+    #[serde(default)]
+    over: bool,
+    assemblies: Vec<Line>,
+    #[serde(skip)]
+    plan_id: String,
+}
+
+#[derive(Deserialize)]
+struct Window {
+    start: DateTime<Utc>,
+    end: DateTime<Utc>,
+}
+
+#[derive(Deserialize)]
+struct Line {
+    assembly_id: String,
+    rank: f64,
+    p_damage: Option<f64>,
+    #[serde(default)]
+    p_damage_protected: Option<f64>,
+    expected_loss: f64,
+    min_air_c: f64,
+}
+
+/// Reads a plan's folder or its plan.json; its identity is the digest of the run.json beside it.
+fn plan(path: &Path) -> Result<Plan, Fault> {
+    let file_path = if path.is_dir() { path.join("plan.json") } else { path.to_path_buf() };
+    let bytes = file::read_whole(&file_path)?;
+    let mut plan: Plan = serde_json::from_slice(&bytes).map_err(|error| {
+        Fault::new("BW-R10", Severity::Fatal, format!("this is no plan: {error}"))
+            .file(file::shown(&file_path))
+            .expected("plan.json as `plan` writes it")
+            .remedy("Name the folder that `plan --out` wrote.")
+    })?;
+    if plan.schema != "brimwater.plan/1" {
+        return Err(Fault::new("BW-R10", Severity::Fatal, "this is no plan that can be read")
+            .file(file::shown(&file_path))
+            .value(&plan.schema)
+            .expected("brimwater.plan/1")
+            .remedy("Name the folder that `plan --out` wrote."));
+    }
+    let run = file_path.with_file_name("run.json");
+    if run.is_file() {
+        plan.plan_id = plan_id(&file::read_whole(&run)?);
+    }
+    Ok(plan)
+}
+
+/// The identity of a plan: digest of its run.json.
+pub fn plan_id(run_json: &[u8]) -> String {
+    let digest = Sha256::digest(run_json);
+    digest.iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Rows of all records. All faults are told at once.
+///
+/// # Errors
+/// What cannot be read, and `BW-R09` when plans or records are missing.
+pub fn rows(
+    plans: &[PathBuf],
+    records: &[PathBuf],
+    log: Option<&Path>,
+    faults: &mut Faults,
+) -> Result<Vec<Row>, Failure> {
+    let mut fatal = Faults::new();
+    if plans.is_empty() || records.is_empty() {
+        return Err(Fault::new("BW-R09", Severity::Fatal, "there is nothing to review")
+            .expected("--plan with --record, or --rows")
+            .remedy("Name the plan's folder and the filled inspection_record.csv.")
+            .into());
+    }
+    let mut read_plans = Vec::new();
+    for path in plans {
+        match plan(path) {
+            Ok(plan) => read_plans.push(plan),
+            Err(fault) => fatal.push(fault),
+        }
+    }
+    let mut filled = Vec::new();
+    for path in records {
+        let bytes = match file::read_whole(path) {
+            Ok(bytes) => bytes,
+            Err(fault) => {
+                fatal.push(fault);
+                continue;
+            }
+        };
+        let (rows, told) = read(&String::from_utf8_lossy(&bytes), &file::shown(path));
+        if told.worst() == Some(Severity::Fatal) {
+            fatal.append(told);
+        } else {
+            faults.append(told);
+            filled.push((file::shown(path), rows));
+        }
+    }
+    if !fatal.0.is_empty() {
+        return Err(fatal.into());
+    }
+    let contacts = match log {
+        Some(path) => contacts(path)?,
+        None => HashMap::new(),
+    };
+    let mut rows = Vec::new();
+    for (name, filled) in filled {
+        joined(&name, filled, &read_plans, &contacts, &mut rows, faults);
+    }
+    Ok(rows)
+}
+
+/// Last outcome of each assembly and contact that the log names, with its time.
+fn contacts(path: &Path) -> Result<HashMap<String, Vec<(DateTime<Utc>, Contact)>>, Failure> {
+    if !path.exists() {
+        return Err(Fault::new("BW-L01", Severity::Fatal, "there is no such log")
+            .file(file::shown(path))
+            .remedy("Check the name; a log begins with its first event, import or queue.")
+            .into());
+    }
+    let (log, _) = Log::open(path, None)?;
+    let mut found: HashMap<String, Vec<(DateTime<Utc>, Contact)>> = HashMap::new();
+    for event in log.list(&Filter::default())? {
+        if let Some(contact) = Contact::read(event.outcome.word()) {
+            found.entry(event.contact.clone()).or_default().push((event.at, contact));
+        }
+    }
+    Ok(found)
+}
+
+/// The plan that a record belongs to, and the plan as issued for the same hours.
+fn plans_of<'a>(id: &str, plans: &'a [Plan]) -> Option<(&'a Plan, Option<&'a Plan>)> {
+    let own = if id.is_empty() {
+        // An old form does not say: with one plan after the spell, or one plan in all, it can only be that.
+        let mut over = plans.iter().filter(|plan| plan.over);
+        match (over.next(), over.next()) {
+            (Some(plan), None) => plan,
+            (None, _) if plans.len() == 1 => plans.first()?,
+            _ => return None,
+        }
+    } else {
+        plans.iter().find(|plan| plan.plan_id == id)?
+    };
+    if !own.over {
+        return Some((own, Some(own)));
+    }
+    let issued = plans
+        .iter()
+        .filter(|plan| !plan.over && plan.window.start < own.window.end && own.window.start < plan.window.end)
+        .max_by_key(|plan| plan.issued);
+    Some((own, issued))
+}
+
+fn joined(
+    name: &str,
+    filled: Vec<Filled>,
+    plans: &[Plan],
+    contacts: &HashMap<String, Vec<(DateTime<Utc>, Contact)>>,
+    rows: &mut Vec<Row>,
+    faults: &mut Faults,
+) {
+    let mut lines: BTreeMap<*const Plan, HashMap<&str, &Line>> = BTreeMap::new();
+    for plan in plans {
+        let by_id = plan.assemblies.iter().map(|line| (line.assembly_id.as_str(), line));
+        lines.insert(std::ptr::from_ref(plan), by_id.collect());
+    }
+    let line_of = |plan: &Plan, id: &str| lines.get(&std::ptr::from_ref(plan)).and_then(|by_id| by_id.get(id).copied());
+    for one in filled {
+        let aside = |what: &str, column: &str, value: &str, remedy: &str| {
+            Fault::new("BW-R11", Severity::Rejected, what)
+                .file(name)
+                .line(one.line)
+                .column(column)
+                .value(value)
+                .expected("a record of one of the plans given")
+                .remedy(remedy)
+        };
+        let Some((own, issued)) = plans_of(&one.plan_id, plans) else {
+            faults.push(aside(
+                "this record belongs to another plan",
+                "plan_id",
+                &one.plan_id,
+                "Name its plan with --plan as well; the record was set aside.",
+            ));
+            continue;
+        };
+        let Some(issued) = issued else {
+            faults.push(aside(
+                "the plan as issued for these hours is not given, only the one made after the spell",
+                "plan_id",
+                &one.plan_id,
+                "Name the plan that was acted on with --plan as well; the record was set aside.",
+            ));
+            continue;
+        };
+        let (Some(line), Some(before)) = (line_of(own, &one.assembly_id), line_of(issued, &one.assembly_id)) else {
+            faults.push(aside(
+                "this assembly is not in the plan",
+                "assembly_id",
+                &one.assembly_id,
+                "Check the identifier; the record was set aside.",
+            ));
+            continue;
+        };
+        if one.date.is_some_and(|date| date < issued.window.start.date_naive()) {
+            faults.push(aside(
+                "this date is before the plan's hours",
+                "date",
+                &one.date.map(|date| date.to_string()).unwrap_or_default(),
+                "Correct the date; the record was set aside.",
+            ));
+            continue;
+        }
+        let Some(p_issued) = before.p_damage else {
+            faults.push(aside(
+                "the plan was a single cautious run and gives no chances",
+                "plan_id",
+                &one.plan_id,
+                "Review plans of many members; the record was set aside.",
+            ));
+            continue;
+        };
+        rows.push(row(&one, own, line, issued, before, p_issued, contacts));
+    }
+}
+
+fn row(
+    one: &Filled,
+    own: &Plan,
+    line: &Line,
+    issued: &Plan,
+    before: &Line,
+    p_issued: f64,
+    contacts: &HashMap<String, Vec<(DateTime<Utc>, Contact)>>,
+) -> Row {
+    let hindcast = if own.over { line.p_damage } else { None };
+    let logged = contacts
+        .get(&one.assembly_id)
+        .into_iter()
+        .flatten()
+        .filter(|(at, _)| (issued.window.start..=issued.window.end).contains(at))
+        .map(|(_, contact)| *contact)
+        .max();
+    Row {
+        spell: if one.event.is_empty() {
+            issued.window.start.format("%Y-%m-%d").to_string()
+        } else {
+            one.event.clone()
+        },
+        assembly_id: one.assembly_id.clone(),
+        p_issued,
+        p_hindcast: hindcast,
+        p_protected: line.p_damage_protected.or(before.p_damage_protected),
+        loss_usd: (p_issued > 0.0).then(|| before.expected_loss / p_issued),
+        rank: Some(before.rank),
+        contact: logged.unwrap_or(one.contact),
+        protected: one.protected,
+        inclusion: one.inclusion.unwrap_or(1.0),
+        by_design: one.by_design,
+        state: if one.state == State::NotLooked && one.drained { State::NotExposed } else { one.state },
+        traits: Traits {
+            size_m: None,
+            bare: one.bare,
+            site_k: Some(before.min_air_c),
+        },
+        case: None,
+    }
+}
+
+/// Config lines of a proposal, with what is behind them.
+pub fn proposal_toml(proposal: &Proposal) -> String {
+    format!(
+        "# Proposed from records by `review --calibrate`; adopt it by putting these lines into your config.\n\
+         # Mean nucleation {:.2} C, standard deviation {:.2} K, 90 % from {:.2} to {:.2} C; it was {:.2} C.\n\
+         # From {} records, {} of them damaged, in {} spells; a spell effect of {:.1} K is integrated out.\n\
+         [ensemble]\nnucleation_mean_c = {:.2}\n",
+        proposal.nucleation_mean_c,
+        proposal.sd_k,
+        proposal.interval_c.0,
+        proposal.interval_c.1,
+        proposal.was_c,
+        proposal.records,
+        proposal.damaged,
+        proposal.spells,
+        proposal.spell_effect_k,
+        proposal.nucleation_mean_c,
+    )
+}

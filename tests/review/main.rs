@@ -1,0 +1,8 @@
+//! Records after a spell: scores, ranges, recalibration, the command.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod backtest;
+mod recalibration;
+mod refusals;
+mod scores;
+mod totals;

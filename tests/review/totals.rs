@@ -1,0 +1,90 @@
+//! A range on the town's total.
+
+use crate::backtest::{close, expected};
+use brimwater::review::math::hermite;
+use brimwater::review::total::{Exposed, count_at, count_distribution, predictive, shared_share, total};
+
+fn town(n: usize, p: f64, shared: f64) -> Vec<Exposed> {
+    vec![
+        Exposed {
+            p,
+            shared,
+            loss_usd: 1_000.0
+        };
+        n
+    ]
+}
+
+// X-Val: tests/data/learning/expected_recalibration.json (numpy.polynomial.hermite_e, numpy.convolve). Wrong program: assemblies taken as
+// independent (36 to 54 where 0 to 139 is right), or the shared error counted once an assembly.
+#[test]
+fn a_shared_error_widens_the_total_as_the_reference_says() {
+    let reference = expected("expected_recalibration.json");
+    for (shared, name) in [
+        (0.0, "150 at 30 %, correlation 0.0"),
+        (0.3, "150 at 30 %, correlation 0.3"),
+        (0.67, "150 at 30 %, correlation 0.67"),
+    ] {
+        let wanted = &reference["damaged in a town, one-factor copula"][name];
+        let pmf = count_distribution(&town(150, 0.3, shared));
+        let mean: f64 = pmf.iter().enumerate().map(|(k, p)| k as f64 * p).sum();
+        let variance: f64 = pmf.iter().enumerate().map(|(k, p)| (k as f64 - mean).powi(2) * p).sum();
+        close(mean, &wanted["mean"], 1e-4, name);
+        close(variance.sqrt(), &wanted["sd"], 1e-4, name);
+        close(pmf[0], &wanted["chance_none"], 1e-8, name);
+        let told = total(&town(150, 0.3, shared));
+        for (is, share, key) in [
+            (told.breaks.p05, 0.05, "q05"),
+            (told.breaks.p50, 0.5, "q50"),
+            (told.breaks.p95, 0.95, "q95"),
+        ] {
+            close(count_at(&pmf, share) as f64, &wanted[key], 0.0, key);
+            close(is, &wanted[key], 0.0, key);
+        }
+        // Equal losses: the loss is the count in thousands.
+        assert!((told.loss_usd.p95 - 1_000.0 * told.breaks.p95).abs() < 151.0);
+        assert!((told.loss_usd.expected - 45_000.0).abs() < 1e-6);
+        assert_eq!((told.breaks_local.p05, told.breaks_local.p95), (36.0, 54.0));
+    }
+}
+
+// X-Val: learning.md's own sum: 2.22 K at 48 h against 1.0 and 1.2 K gives 0.67. Quadrature: the moments of a normal are 0, 1, 0, 3.
+#[test]
+fn shares_and_nodes() {
+    assert!((shared_share(2.22, 1.0, 1.2) - 0.669).abs() < 1e-3);
+    assert_eq!(shared_share(0.0, 1.0, 1.2), 0.0);
+    for n in [21, 61] {
+        let (nodes, weights) = hermite(n);
+        for (power, wanted) in [(0, 1.0), (1, 0.0), (2, 1.0), (4, 3.0), (6, 15.0)] {
+            let moment: f64 = nodes.iter().zip(&weights).map(|(z, w)| w * z.powi(power)).sum();
+            assert!((moment - wanted).abs() < 1e-10, "{n} nodes, power {power}: {moment}");
+        }
+    }
+}
+
+// A large town takes the nearly normal way: it must agree with the exact one where both can be had, and with the limit of very many
+// alike, where the share broken given e is Φ((Φ⁻¹(p) + √ρ·e)/√(1−ρ)) and its 5 % point has a closed form [vasicek-2002].
+#[test]
+fn a_large_town_has_the_range_of_the_limit() {
+    let told = total(&town(20_000, 0.3, 0.67));
+    let z = brimwater::review::math::probit;
+    let limit = |e: f64| brimwater::review::math::phi((z(0.3) + 0.67_f64.sqrt() * e) / 0.33_f64.sqrt()) * 20_000.0;
+    // The mixture over 61 nodes has steps between nodes; their width bounds the difference.
+    assert!((told.breaks.p95 - limit(1.644_854)).abs() < 0.04 * 20_000.0, "{told:?}");
+    assert!(
+        (told.breaks.p05 - limit(-1.644_854)).abs() < 0.01 * 20_000.0,
+        "{told:?}"
+    );
+    assert!((told.breaks.expected - 6_000.0).abs() < 1e-6);
+}
+
+#[test]
+fn where_a_finding_falls() {
+    let place = predictive(&town(150, 0.3, 0.0), 45);
+    assert!(place.below < 0.5 && place.at_or_below > 0.5);
+    let none = predictive(&town(150, 0.3, 0.67), 0);
+    assert_eq!(none.below, 0.0);
+    assert!((none.at_or_below - 0.120_495).abs() < 1e-5);
+    let empty = total(&[]);
+    assert_eq!((empty.breaks.expected, empty.loss_usd.p95), (0.0, 0.0));
+}
