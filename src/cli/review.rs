@@ -102,15 +102,23 @@ pub fn run(args: Args, common: &Common) -> Done {
         write_file_atomically(path, review_records::proposal_toml(proposal).as_bytes())?;
     } else if let Some(path) = &args.out {
         faults.push(
-            Fault::new("BW-R06", Severity::Warning, "nothing is proposed, so nothing was written")
-                .file(file::shown(path))
-                .remedy("The review says why; the config in force stays."),
+            Fault::new(
+                "BW-R06",
+                Severity::Warning,
+                "nothing is proposed, so nothing was written",
+            )
+            .file(file::shown(path))
+            .remedy("The review says why; the config in force stays."),
         );
     }
     let unmade = |what: String| {
         Failure::one(
-            Fault::new("BW-R07", Severity::Fatal, format!("the review cannot be written: {what}"))
-                .remedy("Tell whoever keeps the program."),
+            Fault::new(
+                "BW-R07",
+                Severity::Fatal,
+                format!("the review cannot be written: {what}"),
+            )
+            .remedy("Tell whoever keeps the program."),
         )
     };
     if let Some(path) = &args.page {

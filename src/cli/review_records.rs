@@ -47,7 +47,11 @@ struct Line {
 
 /// Reads a plan's folder or its plan.json; its identity is the digest of the run.json beside it.
 fn plan(path: &Path) -> Result<Plan, Fault> {
-    let file_path = if path.is_dir() { path.join("plan.json") } else { path.to_path_buf() };
+    let file_path = if path.is_dir() {
+        path.join("plan.json")
+    } else {
+        path.to_path_buf()
+    };
     let bytes = file::read_whole(&file_path)?;
     let mut plan: Plan = serde_json::from_slice(&bytes).map_err(|error| {
         Fault::new("BW-R10", Severity::Fatal, format!("this is no plan: {error}"))
@@ -56,11 +60,13 @@ fn plan(path: &Path) -> Result<Plan, Fault> {
             .remedy("Name the folder that `plan --out` wrote.")
     })?;
     if plan.schema != "brimwater.plan/1" {
-        return Err(Fault::new("BW-R10", Severity::Fatal, "this is no plan that can be read")
-            .file(file::shown(&file_path))
-            .value(&plan.schema)
-            .expected("brimwater.plan/1")
-            .remedy("Name the folder that `plan --out` wrote."));
+        return Err(
+            Fault::new("BW-R10", Severity::Fatal, "this is no plan that can be read")
+                .file(file::shown(&file_path))
+                .value(&plan.schema)
+                .expected("brimwater.plan/1")
+                .remedy("Name the folder that `plan --out` wrote."),
+        );
     }
     let run = file_path.with_file_name("run.json");
     if run.is_file() {
@@ -142,7 +148,10 @@ fn contacts(path: &Path) -> Result<HashMap<String, Vec<(DateTime<Utc>, Contact)>
     let mut found: HashMap<String, Vec<(DateTime<Utc>, Contact)>> = HashMap::new();
     for event in log.list(&Filter::default())? {
         if let Some(contact) = Contact::read(event.outcome.word()) {
-            found.entry(event.contact.clone()).or_default().push((event.at, contact));
+            found
+                .entry(event.contact.clone())
+                .or_default()
+                .push((event.at, contact));
         }
     }
     Ok(found)
@@ -184,7 +193,11 @@ fn joined(
         let by_id = plan.assemblies.iter().map(|line| (line.assembly_id.as_str(), line));
         lines.insert(std::ptr::from_ref(plan), by_id.collect());
     }
-    let line_of = |plan: &Plan, id: &str| lines.get(&std::ptr::from_ref(plan)).and_then(|by_id| by_id.get(id).copied());
+    let line_of = |plan: &Plan, id: &str| {
+        lines
+            .get(&std::ptr::from_ref(plan))
+            .and_then(|by_id| by_id.get(id).copied())
+    };
     for one in filled {
         let aside = |what: &str, column: &str, value: &str, remedy: &str| {
             Fault::new("BW-R11", Severity::Rejected, what)
@@ -277,7 +290,11 @@ fn row(
         protected: one.protected,
         inclusion: one.inclusion.unwrap_or(1.0),
         by_design: one.by_design,
-        state: if one.state == State::NotLooked && one.drained { State::NotExposed } else { one.state },
+        state: if one.state == State::NotLooked && one.drained {
+            State::NotExposed
+        } else {
+            one.state
+        },
         traits: Traits {
             size_m: None,
             bare: one.bare,

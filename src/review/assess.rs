@@ -2,6 +2,7 @@
 
 use super::capture::{Captured, Listed, SHARES, captured};
 use super::math::{Draws, quantile};
+use super::posterior::Prior;
 use super::proposal::{Proposal, propose};
 use super::reliability::{self, Bin};
 use super::row::{Contact, Row, State};
@@ -9,7 +10,6 @@ use super::scores::{self, Bins, Corp, Scored};
 use super::shift::{Rate, rate};
 use super::survey::{self, Estimate, Looked};
 use super::total::{Exposed, Predictive, predictive};
-use super::posterior::Prior;
 use rayon::prelude::*;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -474,11 +474,7 @@ fn drawn_anew(kept: &[(&Row, Scored)], listed: Option<&[(usize, Listed)]>, setti
                     .collect();
                 SHARES.iter().map(|share| captured(&rows, *share)).collect()
             });
-            (
-                scores::brier(&rows),
-                scores::log_score(&rows, settings.members),
-                caught,
-            )
+            (scores::brier(&rows), scores::log_score(&rows, settings.members), caught)
         })
         .collect();
     let interval = |values: Vec<f64>| {

@@ -38,7 +38,11 @@ pub fn captured(rows: &[Listed], share_of_list: f64) -> Captured {
     let (mut breaks, mut loss, mut all_breaks, mut all_loss) = (0.0, 0.0, 0.0, 0.0);
     for alike in order.chunk_by(|a, b| a.order == b.order) {
         let weight: f64 = alike.iter().map(|row| row.weight).sum();
-        let take = if weight > 0.0 { (left / weight).clamp(0.0, 1.0) } else { 0.0 };
+        let take = if weight > 0.0 {
+            (left / weight).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
         left -= take * weight;
         for row in alike.iter().filter(|row| row.broke) {
             let usd = row.loss_usd.unwrap_or(0.0);

@@ -86,7 +86,9 @@ pub fn evidence(rows: &[&Row], settings: &Settings) -> Vec<Evidence> {
     let mut found: Vec<Evidence> = Vec::new();
     let mut index: HashMap<(usize, u64), usize> = HashMap::new();
     for row in rows {
-        let Some(mut case) = case_of(row, settings) else { continue };
+        let Some(mut case) = case_of(row, settings) else {
+            continue;
+        };
         let key = match &mut case {
             Case::Probit { x_k, .. } => {
                 if rows.len() > GATHER_FROM {

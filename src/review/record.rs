@@ -56,7 +56,10 @@ pub fn read(text: &str, file: &str) -> (Vec<Filled>, Faults) {
             return (Vec::new(), faults);
         }
     };
-    for needed in NEEDED.iter().filter(|needed| !header.iter().any(|column| column == *needed)) {
+    for needed in NEEDED
+        .iter()
+        .filter(|needed| !header.iter().any(|column| column == *needed))
+    {
         faults.push(
             Fault::new("BW-R12", Severity::Fatal, "this is no record form: a column is missing")
                 .file(file)
@@ -81,18 +84,30 @@ pub fn read(text: &str, file: &str) -> (Vec<Filled>, Faults) {
                         .unwrap_or("")
                         .trim()
                 };
-                let before = faults.0.iter().filter(|fault| fault.severity == Severity::Rejected).count();
+                let before = faults
+                    .0
+                    .iter()
+                    .filter(|fault| fault.severity == Severity::Rejected)
+                    .count();
                 let row = filled(&cell, line, file, &mut faults);
-                let after = faults.0.iter().filter(|fault| fault.severity == Severity::Rejected).count();
+                let after = faults
+                    .0
+                    .iter()
+                    .filter(|fault| fault.severity == Severity::Rejected)
+                    .count();
                 if before == after {
                     found.push(row);
                 }
             }
             Err(error) => faults.push(
-                Fault::new("BW-R13", Severity::Rejected, format!("this line cannot be read: {error}"))
-                    .file(file)
-                    .line(index as u64 + 2)
-                    .remedy("Correct the line; it was set aside."),
+                Fault::new(
+                    "BW-R13",
+                    Severity::Rejected,
+                    format!("this line cannot be read: {error}"),
+                )
+                .file(file)
+                .line(index as u64 + 2)
+                .remedy("Correct the line; it was set aside."),
             ),
         }
     }
@@ -120,7 +135,10 @@ fn filled<'r>(cell: &dyn Fn(&str) -> &'r str, line: u64, file: &str, faults: &mu
         aside("date", "this date cannot be read", "a date such as 2031-01-12");
     }
     let inclusion = cell("inclusion_probability");
-    let share = inclusion.parse::<f64>().ok().filter(|share| *share > 0.0 && *share <= 1.0);
+    let share = inclusion
+        .parse::<f64>()
+        .ok()
+        .filter(|share| *share > 0.0 && *share <= 1.0);
     if !inclusion.is_empty() && share.is_none() {
         aside(
             "inclusion_probability",
@@ -160,11 +178,15 @@ fn filled<'r>(cell: &dyn Fn(&str) -> &'r str, line: u64, file: &str, faults: &mu
     }
     if told.is_empty() && state == State::CannotTell {
         faults.push(
-            Fault::new("BW-R14", Severity::Warning, "this form is half filled: visited, but nothing is said of damage")
-                .file(file)
-                .line(line)
-                .expected("a state, or `none` as damaged part when all is whole")
-                .remedy("It was counted as looked at without a clear answer."),
+            Fault::new(
+                "BW-R14",
+                Severity::Warning,
+                "this form is half filled: visited, but nothing is said of damage",
+            )
+            .file(file)
+            .line(line)
+            .expected("a state, or `none` as damaged part when all is whole")
+            .remedy("It was counted as looked at without a clear answer."),
         );
     }
     let acted = word("action_taken_on_notice");

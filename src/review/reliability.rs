@@ -61,8 +61,16 @@ pub fn table(rows: &[Scored]) -> Vec<Bin> {
                     beta_quantile(0.975, k + 0.5, rest + 0.5),
                 ),
                 exact95: (
-                    if damaged == 0 { 0.0 } else { beta_quantile(0.025, k, rest + 1.0) },
-                    if damaged == n { 1.0 } else { beta_quantile(0.975, k + 1.0, rest) },
+                    if damaged == 0 {
+                        0.0
+                    } else {
+                        beta_quantile(0.025, k, rest + 1.0)
+                    },
+                    if damaged == n {
+                        1.0
+                    } else {
+                        beta_quantile(0.975, k + 1.0, rest)
+                    },
                 ),
             })
         })

@@ -222,7 +222,13 @@ pub fn auc(rows: &[Scored]) -> Option<f64> {
     order.sort_by(|a, b| a.p.total_cmp(&b.p));
     let (mut below, mut pairs, mut broke) = (0.0, 0.0, 0.0);
     for alike in order.chunk_by(|a, b| a.p == b.p) {
-        let of = |broken: bool| -> f64 { alike.iter().filter(|row| row.broke == broken).map(|row| row.weight).sum() };
+        let of = |broken: bool| -> f64 {
+            alike
+                .iter()
+                .filter(|row| row.broke == broken)
+                .map(|row| row.weight)
+                .sum()
+        };
         let (damaged, whole) = (of(true), of(false));
         pairs += damaged * (below + 0.5 * whole);
         below += whole;

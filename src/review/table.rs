@@ -114,10 +114,14 @@ pub fn rows(text: &str, file: &str) -> (Vec<Row>, Faults) {
             }
             Err(error) => {
                 faults.push(
-                    Fault::new("BW-R03", Severity::Rejected, format!("this line cannot be read: {error}"))
-                        .file(file)
-                        .line(index as u64 + 2)
-                        .remedy("Correct the line; it was set aside."),
+                    Fault::new(
+                        "BW-R03",
+                        Severity::Rejected,
+                        format!("this line cannot be read: {error}"),
+                    )
+                    .file(file)
+                    .line(index as u64 + 2)
+                    .remedy("Correct the line; it was set aside."),
                 );
             }
         }
@@ -145,14 +149,27 @@ fn row(sheet: &Sheet<'_>, record: &csv::StringRecord, line: u64, faults: &mut Fa
     let p_protected = number("p_protected", 0.0, 1.0, chance);
     let loss_usd = number("loss_usd", 0.0, 1e12, "US dollars, not negative");
     let rank = number("rank", 1.0, 1e9, "a place on the list, 1 first");
-    let inclusion = number("inclusion_probability", f64::MIN_POSITIVE, 1.0, "a number above 0, to 1");
+    let inclusion = number(
+        "inclusion_probability",
+        f64::MIN_POSITIVE,
+        1.0,
+        "a number above 0, to 1",
+    );
     let size_m = number("size_in", 0.0, 100.0, "inches").map(|inches| inches * crate::units::M_PER_IN);
     let wrap = number("wrap", 0.0, 1_000.0, "0 for none");
     let site_k = number("site_k", -50.0, 50.0, "kelvin");
     if p_issued.is_none() && sheet.cell(record, "p_issued").is_empty() {
         faults.push(sheet.fault(line, "p_issued", "", "the chance is blank", chance));
     }
-    let contact = word(sheet, record, line, "contact", faults, Contact::read, "none, reached, no-answer or another word of the log");
+    let contact = word(
+        sheet,
+        record,
+        line,
+        "contact",
+        faults,
+        Contact::read,
+        "none, reached, no-answer or another word of the log",
+    );
     let protected = match sheet.cell(record, "protected").to_lowercase().as_str() {
         "" => None,
         "1" | "yes" | "true" => Some(true),

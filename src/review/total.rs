@@ -55,7 +55,11 @@ pub struct Total {
 pub fn shared_share(forecast_k: f64, site_k: f64, nucleation_k: f64) -> f64 {
     let shared = forecast_k * forecast_k;
     let all = shared + site_k * site_k + nucleation_k * nucleation_k;
-    if all > 0.0 { (shared / all).clamp(0.0, 0.99) } else { 0.0 }
+    if all > 0.0 {
+        (shared / all).clamp(0.0, 0.99)
+    } else {
+        0.0
+    }
 }
 
 /// Distribution of the number of successes in independent trials with these chances, by exact convolution: `[n + 1]`.
@@ -227,20 +231,21 @@ fn loss_range(exposed: &[Exposed], probits: &[f64]) -> Range {
         };
     }
     let (nodes, weights) = hermite(NODES);
-    let step = most / LOSS_STEPS as f64;
+    let step = lattice_step(exposed, most);
+    let steps = (most / step).ceil() as usize + exposed.len() + 2;
     let exact = exposed.len() as f64 * LOSS_STEPS as f64 * NODES as f64 <= EXACT_WORK;
     let parts: Vec<Given> = nodes
         .iter()
         .map(|e| {
             let chances = given(exposed, probits, *e);
             if exact {
-                Given::Lattice(cumulative(loss_lattice(exposed, &chances, step)))
+                Given::Lattice(cumulative(loss_lattice(exposed, &chances, step, steps)))
             } else {
                 moments(&chances, &|i| exposed[i].loss_usd / step)
             }
         })
         .collect();
-    let at = |share| mixture_quantile(&parts, &weights, LOSS_STEPS + exposed.len(), share, 0.0) as f64 * step;
+    let at = |share| mixture_quantile(&parts, &weights, steps, share, 0.0) as f64 * step;
     Range {
         expected,
         p05: at(0.05),
@@ -249,9 +254,25 @@ fn loss_range(exposed: &[Exposed], probits: &[f64]) -> Range {
     }
 }
 
+/// Step of the lattice, US dollars: the smallest loss is a whole number of steps where it is larger than one, so that equal losses are
+/// summed exactly.
+fn lattice_step(exposed: &[Exposed], most: f64) -> f64 {
+    let step = most / LOSS_STEPS as f64;
+    let least = exposed
+        .iter()
+        .map(|one| one.loss_usd)
+        .filter(|usd| *usd > 0.0)
+        .fold(f64::INFINITY, f64::min);
+    if least > step {
+        least / (least / step).ceil()
+    } else {
+        step
+    }
+}
+
 /// Distribution of the loss in steps. A loss between two steps is shared between them, so that the mean stays.
-fn loss_lattice(exposed: &[Exposed], chances: &[f64], step: f64) -> Vec<f64> {
-    let mut pmf = vec![0.0; LOSS_STEPS + exposed.len() + 2];
+fn loss_lattice(exposed: &[Exposed], chances: &[f64], step: f64, steps: usize) -> Vec<f64> {
+    let mut pmf = vec![0.0; steps];
     pmf[0] = 1.0;
     let mut top = 0usize;
     for (one, &p) in exposed.iter().zip(chances) {
@@ -331,7 +352,13 @@ pub struct Predictive {
 pub fn predictive(exposed: &[Exposed], found: usize) -> Predictive {
     let probits: Vec<f64> = exposed.iter().map(|one| probit(one.p)).collect();
     let (parts, weights) = count_parts(exposed, &probits);
-    let cdf = |k: f64| -> f64 { parts.iter().zip(&weights).map(|(part, w)| w * part.at_most(k, 0.5)).sum() };
+    let cdf = |k: f64| -> f64 {
+        parts
+            .iter()
+            .zip(&weights)
+            .map(|(part, w)| w * part.at_most(k, 0.5))
+            .sum()
+    };
     let at = |share| mixture_quantile(&parts, &weights, exposed.len(), share, 0.5) as f64;
     Predictive {
         expected: exposed.iter().map(|one| one.p).sum(),

@@ -56,9 +56,9 @@ pub fn sentences(review: &Review, tongue: Tongue) -> Vec<String> {
     }
     spells(review, tongue, &mut told);
     if let Some(town) = review.broken_in_town {
-        let error = town
-            .error
-            .map_or(String::new(), |error| say!(l, "review-town-error", error = format!("{error:.0}")));
+        let error = town.error.map_or(String::new(), |error| {
+            say!(l, "review-town-error", error = format!("{error:.0}"))
+        });
         told.push(say!(
             l,
             "review-town",

@@ -7,10 +7,10 @@ use std::path::{Path, PathBuf};
 use brimwater::source::{SOURCES, source};
 
 /// Rooms that touch no file, clock, network or command-line type.
-const PURE: [&str; 6] = ["physics", "freeze", "ranking", "expansion", "drip", "season"];
+const PURE: [&str; 7] = ["physics", "freeze", "ranking", "expansion", "drip", "season", "review"];
 
 /// Pure rooms that may spread their work over threads: their answers do not depend on how many.
-const PARALLEL: [&str; 3] = ["freeze", "ranking", "season"];
+const PARALLEL: [&str; 4] = ["freeze", "ranking", "season", "review"];
 
 /// What each room may use beside the common ground (`faults`, `language`, `units`, `source`): the rooms to its left.
 const MAY_USE: &[(&str, &[&str])] = &[
@@ -30,6 +30,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
         "season",
         &["physics", "weather", "inventory", "freeze", "ranking", "outreach"],
     ),
+    ("review", &[]),
 ];
 
 /// Files whose reach differs from their room's, each with its reason.

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod backtest;
+mod command;
 mod recalibration;
 mod refusals;
 mod scores;
