@@ -123,6 +123,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "begg-greenes-1983",
+        citation: "C. B. Begg and R. A. Greenes, Assessment of diagnostic tests when disease verification is subject to selection bias, Biometrics 39 (1983) 207-215",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "berdahl-martin-1984",
         citation: "P. Berdahl and M. Martin, Emissivity of clear skies, Solar Energy 32(5) (1984) 663-664; pressure reference 1000 mbar from memory",
         grade: Grade::Verified,
@@ -136,6 +141,16 @@ pub const SOURCES: &[Source] = &[
         id: "boyle-and-heat-balance",
         citation: "Boyle's law and a heat balance on water with the properties of iapws-r7-97; derived here",
         grade: Grade::Verified,
+    },
+    Source {
+        id: "brier-1950",
+        citation: "G. W. Brier, Verification of forecasts expressed in terms of probability, Mon. Weather Rev. 78 (1950) 1-3",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "broecker-smith-2007",
+        citation: "J. Broecker and L. A. Smith, Increasing the reliability of reliability diagrams, Weather and Forecasting 22 (2007) 651-661",
+        grade: Grade::FromMemory,
     },
     Source {
         id: "brunt-1932",
@@ -228,6 +243,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "dimitriadis-2021",
+        citation: "T. Dimitriadis, T. Gneiting and A. I. Jordan, Stable reliability diagrams for probabilistic classifiers, PNAS 118(8) (2021) e2016191118",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "drop-size",
         citation: "Drop conventions: 20 drops a millilitre (medical), 0.25 mL and 1/5 to 1/3 mL (leak guides, USGS Water Science School)",
         grade: Grade::CommonPractice,
@@ -293,8 +313,18 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "hanley-mcneil-1982",
+        citation: "J. A. Hanley and B. J. McNeil, The meaning and use of the area under a receiver operating characteristic curve, Radiology 143 (1982) 29-36",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "hare-sorensen-1987",
         citation: "D. E. Hare and C. M. Sorensen, The density of supercooled water II, J. Chem. Phys. 87 (1987) 4840-4845",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "horvitz-thompson-1952",
+        citation: "D. G. Horvitz and D. J. Thompson, A generalization of sampling without replacement from a finite universe, J. Am. Stat. Assoc. 47 (1952) 663-685",
         grade: Grade::FromMemory,
     },
     Source {
@@ -413,6 +443,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "mcnemar-1947",
+        citation: "Q. McNemar, Note on the sampling error of the difference between correlated proportions or percentages, Psychometrika 12 (1947) 153-157",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "morgan-1975",
         citation: "V. T. Morgan, The overall convective heat transfer from smooth circular cylinders, Adv. Heat Transfer 11 (1975) 199-264",
         grade: Grade::Verified,
@@ -528,6 +563,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "stephenson-2008",
+        citation: "D. B. Stephenson, C. A. S. Coelho and I. T. Jolliffe, Two extra components in the Brier score decomposition, Weather and Forecasting 23 (2008) 752-757",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "swinbank-1963",
         citation: "W. C. Swinbank, Long-wave radiation from clear skies, Q. J. R. Meteorol. Soc. 89 (1963) 339-348",
         grade: Grade::FromMemory,
@@ -550,6 +590,11 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "us-std-atm-1976",
         citation: "U.S. Standard Atmosphere, 1976, NOAA/NASA/USAF",
+        grade: Grade::FromMemory,
+    },
+    Source {
+        id: "vasicek-2002",
+        citation: "O. Vasicek, The distribution of loan portfolio value, Risk (December 2002) 160-162",
         grade: Grade::FromMemory,
     },
     Source {
