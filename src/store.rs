@@ -5,12 +5,16 @@
 //! the program loses nothing that was acknowledged. Several people may write to one file at once on one machine or a disk that
 //! locks properly; a network share often does not, and then each machine keeps its own log and imports the others'.
 
+pub mod calls;
 pub mod events;
 pub mod import;
+mod leaves;
 pub mod open;
 pub mod queue;
 mod salvage;
+mod tables;
 
+pub use calls::{About, Call, CallFilter, NewCall, Step};
 pub use events::{Added, Event, Filter, NewEvent};
-pub use open::{Log, SetAside};
+pub use open::{BadRow, Log, SetAside};
 pub use queue::{Ask, QueueItem};

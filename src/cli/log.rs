@@ -10,7 +10,7 @@ use crate::output::safe::write_file_atomically;
 use crate::outreach::outcome::Outcome;
 use crate::store::import::{self, Sheet, SheetOptions};
 use crate::store::open::is_damage;
-use crate::store::{Ask, Event, Filter, Log, NewEvent};
+use crate::store::{Ask, Call, CallFilter, Event, Filter, Log, NewEvent};
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use chrono_tz::Tz;
 use comfy_table::{Table, presets};
@@ -57,6 +57,15 @@ pub struct Args {
     /// Lists events, oldest first.
     #[arg(long)]
     list: bool,
+    /// Lists calls that came in, oldest first; with --open those that somebody waits to be called back for, the earliest due first.
+    #[arg(long)]
+    calls: bool,
+    /// With --calls: only those with a call-back that is still owed.
+    #[arg(long, requires = "calls")]
+    open: bool,
+    /// Copies the log into a new file while others go on writing, and reads every page of the copy.
+    #[arg(long, value_name = "FILE")]
+    backup: Option<PathBuf>,
     /// Lists, or counts for the queue, only what happened from this time on.
     #[arg(long, value_name = "TIME")]
     since: Option<String>,
@@ -82,6 +91,8 @@ enum Action {
     Add(NewEvent),
     Import(PathBuf),
     List(Filter),
+    Calls(CallFilter),
+    Backup(PathBuf),
     Queue(PathBuf, DateTime<Utc>),
     Next(Ask),
 }
@@ -102,12 +113,14 @@ pub fn run(args: Args, common: &Common) -> Done {
         // Damage that shows only now: set the file aside and do it once more on the new one.
         Err(failure) if failure.0.0.iter().any(is_damage) => {
             drop(log);
-            let (mut fresh, aside) = Log::after_damage(&args.db, programme)?;
+            let (fresh, aside) = Log::after_damage(&args.db, programme)?;
+            log = fresh;
             faults.0.extend(aside.map(|aside| aside.fault(&args.db)));
-            act(&mut fresh, &action, &args, zone, common, &mut faults)
+            act(&mut log, &action, &args, zone, common, &mut faults)
         }
         done => done,
     };
+    faults.0.extend(log.bad_rows().iter().map(|row| row.fault(&args.db)));
     if !common.quiet || faults.worst() > Some(Severity::Note) {
         common::report(&faults);
     }
@@ -120,13 +133,26 @@ fn read_config(path: &Path) -> Result<Config, Failure> {
     Ok(Config::from_toml(&text, &file::shown(path))?)
 }
 
+fn reads(action: &Action) -> bool {
+    matches!(action, Action::List(_) | Action::Calls(_) | Action::Backup(_))
+}
+
 fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faults) -> Result<Log, Failure> {
-    let reads_only = matches!(action, Action::List(_) | Action::Next(_));
-    if reads_only && !path.exists() {
+    let reads = reads(action);
+    if (reads || matches!(action, Action::Next(_))) && !path.exists() {
         return Err(Fault::new("BW-L06", Severity::Fatal, "there is no such log")
             .file(file::shown(path))
             .remedy("Check the name; a log begins with its first event, import or queue.")
             .into());
+    }
+    // What only reads needs no right to write.
+    if reads {
+        match Log::open_to_read(path, programme) {
+            Ok(log) => return Ok(log),
+            // Set aside below, and read in its new file.
+            Err(fault) if is_damage(&fault) => {}
+            Err(fault) => return Err(fault.into()),
+        }
     }
     let (log, aside) = Log::open(path, programme)?;
     faults.0.extend(aside.map(|aside| aside.fault(path)));
@@ -137,15 +163,17 @@ fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faul
 fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
     let usage = |what: &str, remedy: &str| -> Failure {
         Fault::new("BW-L21", Severity::Fatal, what)
-            .expected("one of: --contact with --outcome and --by; --import; --list; --queue; --next with --by")
+            .expected("one of: --contact with --outcome and --by; --import; --list; --calls; --backup; --queue; --next with --by")
             .remedy(remedy)
             .into()
     };
-    let adding = args.outcome.is_some() || (args.contact.is_some() && !args.list);
+    let adding = args.outcome.is_some() || (args.contact.is_some() && !args.list && !args.calls);
     let asked = [
         adding,
         args.import.is_some(),
         args.list,
+        args.calls,
+        args.backup.is_some(),
         args.queue.is_some(),
         args.next,
     ];
@@ -179,6 +207,17 @@ fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
             since: time(&args.since)?,
             last: args.last,
         }));
+    }
+    if args.calls {
+        return Ok(Action::Calls(CallFilter {
+            subject: args.contact.clone(),
+            since: time(&args.since)?,
+            open: args.open,
+            last: args.last,
+        }));
+    }
+    if let Some(path) = &args.backup {
+        return Ok(Action::Backup(path.clone()));
     }
     if let Some(path) = &args.queue {
         let since = time(&args.since)?.unwrap_or(now - TimeDelta::days(SPELL_DAYS));
@@ -237,6 +276,11 @@ fn act(log: &mut Log, action: &Action, args: &Args, zone: Tz, common: &Common, f
         Action::Add(event) => add(log, event, common, zone, faults),
         Action::Import(path) => import(log, path, args, zone, common, faults),
         Action::List(filter) => list(log, filter, common, zone),
+        Action::Calls(filter) => print_calls(&log.calls(filter)?, common, zone),
+        Action::Backup(to) => {
+            let events = log.backup(to)?;
+            common::print(&format!("{events} events copied to {}; the copy is whole.\n", to.display()))
+        }
         Action::Queue(path, since) => {
             let items = import::read_queue(file::open(path)?, &file::shown(path))?;
             let open = log.load_queue(&items, *since)?;
@@ -350,6 +394,77 @@ fn list(log: &Log, filter: &Filter, common: &Common, zone: Tz) -> Done {
     print_events(&log.list(filter)?, common, zone)
 }
 
+/// Text that came from elsewhere, without the marks that command a terminal.
+fn shown(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+}
+
+fn print_calls(calls: &[Call], common: &Common, zone: Tz) -> Done {
+    let local = |at: DateTime<Utc>| at.with_timezone(&zone).to_rfc3339_opts(SecondsFormat::Secs, true);
+    match common.format {
+        Format::Json => {
+            let answer = serde_json::json!({ "schema": "brimwater.log/1", "calls": calls });
+            let text = serde_json::to_string_pretty(&answer).unwrap_or_default();
+            common::print(&format!("{text}\n"))
+        }
+        Format::Csv => {
+            let mut csv = csv::Writer::from_writer(Vec::new());
+            let failed = |error: csv::Error| crate::output::plan::unwritten("standard output", error);
+            csv.write_record([
+                "id", "at", "about", "subject", "caller", "words", "answer", "told", "owner", "due", "by", "source", "tried", "ended",
+            ])
+            .map_err(failed)?;
+            for call in calls {
+                let about = serde_json::to_value(call.about).unwrap_or_default();
+                let cells = [
+                    call.id.to_string(),
+                    local(call.at),
+                    about.as_str().unwrap_or_default().to_owned(),
+                    call.subject.clone(),
+                    call.caller.clone(),
+                    call.words.clone(),
+                    call.answer.clone(),
+                    call.told.to_string(),
+                    call.owner.clone(),
+                    call.due.map(local).unwrap_or_default(),
+                    call.by.clone(),
+                    call.source.clone(),
+                    call.tried.to_string(),
+                    call.ended.clone().unwrap_or_default(),
+                ];
+                csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
+                    .map_err(failed)?;
+            }
+            let bytes = csv
+                .into_inner()
+                .map_err(|error| crate::output::plan::unwritten("standard output", error.error()))?;
+            common::print(&String::from_utf8_lossy(&bytes))
+        }
+        Format::Table => {
+            let mut table = Table::new();
+            table.load_style(presets::NOTHING);
+            table.set_header(["", "when", "about", "caller", "call back", "owner", "words or answer"]);
+            for call in calls {
+                let due = call.due.map_or_else(String::new, |due| {
+                    let at = due.with_timezone(&zone).format("%a %b %-d %H:%M");
+                    format!("{at} {}", call.ended.as_deref().unwrap_or("open"))
+                });
+                let said = if call.words.is_empty() { &call.answer } else { &call.words };
+                table.add_row([
+                    call.id.to_string(),
+                    call.at.with_timezone(&zone).format("%a %b %-d %H:%M").to_string(),
+                    shown(&call.subject),
+                    shown(&call.caller),
+                    due,
+                    shown(&call.owner),
+                    shown(&said.chars().take(60).collect::<String>()),
+                ]);
+            }
+            common::print(&format!("{table}\n{} calls.\n", calls.len()))
+        }
+    }
+}
+
 fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
     let local = |at: DateTime<Utc>| at.with_timezone(&zone).to_rfc3339_opts(SecondsFormat::Secs, true);
     match common.format {
@@ -398,10 +513,10 @@ fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
                 table.add_row([
                     event.id.to_string(),
                     event.at.with_timezone(&zone).format("%a %b %-d %H:%M").to_string(),
-                    event.contact.clone(),
+                    shown(&event.contact),
                     event.outcome.word().to_owned(),
-                    event.by.clone(),
-                    event.note.chars().take(60).collect(),
+                    shown(&event.by),
+                    shown(&event.note.chars().take(60).collect::<String>()),
                 ]);
             }
             common::print(&format!("{table}\n{} events.\n", events.len()))

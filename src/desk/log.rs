@@ -1,22 +1,18 @@
-//! The desk's view of the log of contacts: notes of calls, outcomes, call-backs.
+//! The desk's view of the log of contacts: outcomes of our calls, calls that came in, call-backs.
 
 use crate::faults::Fault;
 use crate::outreach::outcome::{History, Outcome};
-use crate::store::{self, Event, Filter, NewEvent};
-use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
-use std::collections::HashMap;
-use std::path::Path;
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use crate::store::open::is_moved;
+use crate::store::{self, BadRow, Call, CallFilter, Event, Filter, NewCall, NewEvent, Step};
+use chrono::{DateTime, Utc};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
-/// How far back promised call-backs are sought, days: a spell and its thaw (judgement).
-const CALL_BACK_DAYS: i64 = 21;
-/// What a note that promises a call-back begins with; the log has no column for it.
-const CALL_BACK: &str = "[call back by ";
 /// Notes shown on one card.
 const SHOWN: u32 = 20;
 
-/// A note as the desk shows it.
+/// An outcome of a call of ours, as a page sends it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Note {
     /// When.
@@ -25,12 +21,19 @@ pub struct Note {
     pub id: String,
     /// What came of it.
     pub outcome: Outcome,
-    /// Text, without the mark of a call-back.
+    /// Text.
     pub text: String,
     /// By whom.
     pub by: String,
-    /// When somebody promised to call back.
-    pub call_back: Option<DateTime<Utc>>,
+}
+
+/// What the log holds about one assembly.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Told {
+    /// Outcomes of our calls, newest first.
+    pub events: Vec<Event>,
+    /// Calls that came in, newest first.
+    pub calls: Vec<Call>,
 }
 
 /// How long a page waits for its turn when another program holds the log: somebody is on the phone.
@@ -38,49 +41,84 @@ const WAIT: Duration = Duration::from_secs(4);
 
 /// The log. One connection writes, another reads: a writer that waits for its turn keeps no page waiting.
 pub struct Log {
+    path: PathBuf,
+    programme: Option<String>,
     write: Mutex<store::Log>,
     read: Mutex<store::Log>,
+    /// Why the last access failed; `None` when it did not.
+    trouble: Mutex<Option<String>>,
 }
 
-fn note_of(event: Event) -> Note {
-    let marked = event.note.strip_prefix(CALL_BACK).and_then(|rest| rest.split_once(']'));
-    let call_back = marked
-        .and_then(|(time, _)| DateTime::parse_from_rfc3339(time).ok())
-        .map(|time| time.with_timezone(&Utc));
-    let text = match (call_back, marked) {
-        (Some(_), Some((_, text))) => text.trim().to_string(),
-        _ => event.note.clone(),
-    };
-    Note {
-        at: event.at,
-        id: event.contact,
-        outcome: event.outcome,
-        text,
-        by: event.by,
-        call_back,
-    }
+/// What makes a form that is sent twice count once.
+fn uid(once: &str) -> Option<String> {
+    Some(once)
+        .filter(|once| !once.is_empty())
+        .map(|once| NewEvent::uid_of(&["desk", once]))
 }
 
 impl Log {
-    /// Opens the log, or begins one. What was told beside it (a damaged file set aside) comes second.
+    /// Opens the log, or begins one, and reads every page of it. What was told beside it (a damaged file set aside) comes second.
     ///
     /// # Errors
-    /// As [`store::Log::open`].
+    /// As [`store::Log::open_whole`].
     pub fn open(path: &Path, programme: Option<&str>) -> Result<(Self, Option<Fault>), Fault> {
-        let (write, aside) = store::Log::open(path, programme)?;
+        let (write, aside) = store::Log::open_whole(path, programme)?;
         let (read, _) = store::Log::open(path, programme)?;
         for log in [&write, &read] {
             log.wait_at_most(WAIT)?;
         }
         let log = Self {
+            path: path.to_path_buf(),
+            programme: programme.map(str::to_owned),
             write: Mutex::new(write),
             read: Mutex::new(read),
+            trouble: Mutex::new(None),
         };
         Ok((log, aside.map(|aside| aside.fault(path))))
     }
 
-    fn read(&self) -> MutexGuard<'_, store::Log> {
-        self.read.lock().unwrap_or_else(PoisonError::into_inner)
+    /// Reads, and keeps what failed for every page to tell until something succeeds again.
+    fn reading<T>(&self, read: impl FnOnce(&store::Log) -> Result<T, Fault>) -> Result<T, Fault> {
+        let mut log = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut done = log.stands();
+        if done.as_ref().is_err_and(is_moved) && self.renew(&mut log).is_ok() {
+            done = Ok(());
+        }
+        let done = done.and_then(|()| read(&log));
+        self.remember(done)
+    }
+
+    /// Writes; where another program has moved a damaged log aside meanwhile, into the one that stands in its place.
+    fn writing<T>(&self, mut write: impl FnMut(&mut store::Log) -> Result<T, Fault>) -> Result<T, Fault> {
+        let mut log = self.write.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut done = write(&mut log);
+        if done.as_ref().is_err_and(is_moved) {
+            done = self.renew(&mut log).and_then(|()| write(&mut log));
+        }
+        self.remember(done)
+    }
+
+    fn renew(&self, log: &mut store::Log) -> Result<(), Fault> {
+        let (fresh, _) = store::Log::open(&self.path, self.programme.as_deref())?;
+        fresh.wait_at_most(WAIT)?;
+        *log = fresh;
+        Ok(())
+    }
+
+    fn remember<T>(&self, done: Result<T, Fault>) -> Result<T, Fault> {
+        let told = done.as_ref().err().map(ToString::to_string);
+        *self.trouble.lock().unwrap_or_else(PoisonError::into_inner) = told;
+        done
+    }
+
+    /// Why the log cannot be used now, if it cannot.
+    pub fn trouble(&self) -> Option<String> {
+        self.trouble.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Looks whether the log can be read; what fails is then told on every page.
+    pub fn probe(&self) {
+        let _told_by_trouble = self.reading(|log| log.probe());
     }
 
     /// Where everybody stands after the contacts since a time; after all of them when `None`.
@@ -88,77 +126,86 @@ impl Log {
     /// # Errors
     /// When the log cannot be read.
     pub fn history(&self, since: Option<DateTime<Utc>>) -> Result<History, Fault> {
-        self.read().history(since)
+        self.reading(|log| log.history(since))
     }
 
-    /// Saves a note; it is on the disk when this returns. `once` makes a form that is sent twice count once.
+    /// Rows of the log that cannot be read.
+    pub fn bad_rows(&self) -> Vec<BadRow> {
+        self.read.lock().unwrap_or_else(PoisonError::into_inner).bad_rows()
+    }
+
+    /// Saves an outcome; it is on the disk when this returns. `once` makes a form that is sent twice count once.
     ///
     /// # Errors
     /// When the note cannot be kept or the log cannot be written.
     pub fn save(&self, note: &Note, once: &str) -> Result<(), Fault> {
-        let text = match note.call_back {
-            Some(at) => format!(
-                "{CALL_BACK}{}] {}",
-                at.to_rfc3339_opts(SecondsFormat::Secs, true),
-                note.text
-            ),
-            None => note.text.clone(),
-        };
         let event = NewEvent {
             contact: note.id.clone(),
             outcome: note.outcome,
             at: note.at,
-            note: text.trim().to_string(),
+            note: note.text.trim().to_string(),
             by: note.by.clone(),
             source: "desk",
-            uid: Some(once)
-                .filter(|once| !once.is_empty())
-                .map(|once| NewEvent::uid_of(&["desk", once])),
+            uid: uid(once),
         };
-        let mut log = self.write.lock().unwrap_or_else(PoisonError::into_inner);
-        log.add(&event).map(|_| ())
+        self.writing(|log| log.add(&event).map(|_| ()))
     }
 
-    /// Notes about any of some identifiers, newest first.
+    /// Keeps a call that came in; it is on the disk when this returns.
+    ///
+    /// # Errors
+    /// When the call cannot be kept or the log cannot be written.
+    pub fn record(&self, mut call: NewCall, once: &str) -> Result<(), Fault> {
+        call.uid = uid(once);
+        self.writing(|log| log.record(&call).map(|_| ()))
+    }
+
+    /// Notes what became of a call-back.
+    ///
+    /// # Errors
+    /// When the log cannot be written.
+    pub fn step(&self, call: i64, step: Step, note: &str, by: &str, once: &str) -> Result<(), Fault> {
+        self.writing(|log| log.step(call, step, note, by, uid(once)))
+    }
+
+    /// What the log holds about an assembly.
     ///
     /// # Errors
     /// When the log cannot be read.
-    pub fn about(&self, ids: &[&str]) -> Result<Vec<Note>, Fault> {
-        let log = self.read();
-        let mut notes = Vec::new();
-        for id in ids {
-            let filter = Filter {
-                contact: Some((*id).to_string()),
+    pub fn about(&self, id: &str) -> Result<Told, Fault> {
+        self.reading(|log| {
+            let mut told = Told::default();
+            for name in [id, &format!("C-{id}")] {
+                let filter = Filter {
+                    contact: Some(name.to_string()),
+                    last: Some(SHOWN),
+                    ..Filter::default()
+                };
+                // What came in stands below as a call.
+                let own = log.list(&filter)?.into_iter().filter(|event| event.counts && event.source != "call");
+                told.events.extend(own);
+            }
+            let filter = CallFilter {
+                subject: Some(id.to_string()),
                 last: Some(SHOWN),
-                ..Filter::default()
+                ..CallFilter::default()
             };
-            notes.extend(log.list(&filter)?.into_iter().map(note_of));
-        }
-        notes.sort_by_key(|note| std::cmp::Reverse(note.at));
-        notes.truncate(SHOWN as usize);
-        Ok(notes)
+            told.calls = log.calls(&filter)?;
+            told.events.sort_by_key(|event| std::cmp::Reverse(event.at));
+            told.calls.sort_by_key(|call| std::cmp::Reverse(call.at));
+            Ok(told)
+        })
     }
 
-    /// Call-backs promised for before `now` and the day after, earliest first; a later note about the same one settles it.
+    /// Call-backs that are owed, the earliest due first. Only keeping one ends it.
     ///
     /// # Errors
     /// When the log cannot be read.
-    pub fn call_backs(&self, now: DateTime<Utc>) -> Result<Vec<Note>, Fault> {
-        let filter = Filter {
-            since: Some(now - TimeDelta::days(CALL_BACK_DAYS)),
-            ..Filter::default()
+    pub fn call_backs(&self) -> Result<Vec<Call>, Fault> {
+        let filter = CallFilter {
+            open: true,
+            ..CallFilter::default()
         };
-        // The last event about each decides whether a call-back is still owed.
-        let mut last: HashMap<String, Note> = HashMap::new();
-        self.read().walk(&filter, &mut |event| {
-            let note = note_of(event);
-            last.insert(note.id.clone(), note);
-        })?;
-        let mut due: Vec<Note> = last
-            .into_values()
-            .filter(|note| note.call_back.is_some_and(|at| at < now + TimeDelta::hours(24)))
-            .collect();
-        due.sort_by(|a, b| a.call_back.cmp(&b.call_back).then(a.id.cmp(&b.id)));
-        Ok(due)
+        self.reading(|log| log.calls(&filter))
     }
 }

@@ -12,6 +12,7 @@ pub mod guard;
 pub mod limits;
 pub mod links;
 pub mod log;
+mod pages_calls;
 pub mod pages_expansion;
 pub mod pages_phone;
 pub mod pages_plan;

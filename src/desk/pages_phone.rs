@@ -3,20 +3,19 @@
 use super::audit::Event;
 use super::cards;
 use super::form::Form;
-use super::log::Note;
+use super::pages_calls;
 use super::questions;
 use super::render::{message, off_thread, page};
 use super::sessions::{Session, random_token};
 use super::state::Desk;
-use super::words::{day_and_time, on, word};
+use super::words::word;
 use crate::drip::{self, Answer, Finding, Line, Within};
 use crate::inventory::Language;
 use crate::outreach::outcome::Outcome;
 use axum::Extension;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
-use chrono::{DateTime, TimeDelta, Utc};
+use axum::response::Response;
 use minijinja::value::Serde;
 use minijinja::{Value, context};
 use std::sync::Arc;
@@ -29,7 +28,7 @@ const CAUSES: usize = 4;
 /// `GET /phone`.
 pub async fn start(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
     off_thread(move || {
-        let more = context! { area => "phone", asked => "", ..follow_ups(&desk, &session) };
+        let more = context! { area => "phone", asked => "", ..pages_calls::owed(&desk, &session) };
         page(&desk, &session, "phone.html", more)
     })
     .await
@@ -68,46 +67,8 @@ fn found(desk: &Desk, session: &Session, form: &Form) -> Response {
             .language
             .pick(format!("{n} assemblies found"), format!("{n} conjuntos encontrados")),
     };
-    let more = context! { area => "phone", asked, found => hits, total_words, ..follow_ups(desk, session) };
+    let more = context! { area => "phone", asked, found => hits, total_words, ..pages_calls::owed(desk, session) };
     page(desk, session, "phone.html", more)
-}
-
-/// Call-backs that are due, or that the log cannot be read now: an empty list must not be taken for "nobody waits".
-fn follow_ups(desk: &Desk, session: &Session) -> Value {
-    let data = desk.data();
-    let zone = data.zone();
-    let language = session.language;
-    let notes = match desk.log.as_ref().map(|log| log.call_backs(desk.now())) {
-        Some(Ok(notes)) => notes,
-        Some(Err(_)) => return context! { log_unread => true },
-        None => Vec::new(),
-    };
-    let follow_ups: Vec<Value> = notes
-        .into_iter()
-        .take(50)
-        .map(|note| {
-            let assembly = data.find(&note.id).map(|(_, assembly)| assembly);
-            let due = note.call_back.map_or_else(String::new, |at| {
-                let overdue = at < desk.now();
-                let at = day_and_time(at, &zone, language);
-                if overdue {
-                    language.pick(format!("overdue since {at}"), format!("atrasado desde {at}"))
-                } else {
-                    language.pick(format!("by {at}"), format!("antes de {at}"))
-                }
-            });
-            context! {
-                link => desk.sessions.link(session, &note.id),
-                id => note.id,
-                address => assembly.and_then(|assembly| assembly.contact.site_address.clone()),
-                due,
-                note => note.text,
-                by => note.by,
-                at => on(note.at, &zone, language),
-            }
-        })
-        .collect();
-    context! { follow_ups }
 }
 
 /// `GET /phone/drip`: the questions without an assembly.
@@ -207,24 +168,7 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
         desk.note(session, Event::Card, id, None);
     }
     let card = found.map(|(_, assembly)| cards::card(assembly, outlook.as_deref(), &data, session, desk.now(), true));
-    let zone = data.zone();
-    let notes = match (id, &desk.log) {
-        (Some(id), Some(log)) => log.about(&[id, &format!("C-{id}")]),
-        _ => Ok(Vec::new()),
-    };
-    let log_unread = notes.is_err();
-    let history: Vec<Value> = notes
-        .unwrap_or_default()
-        .into_iter()
-        .map(|note| {
-            context! {
-                at => on(note.at, &zone, session.language),
-                by => note.by,
-                outcome => word(&format!("outcome_{}", note.outcome.word()), session.language).to_string(),
-                text => note.text,
-            }
-        })
-        .collect();
+    let history = id.map_or(Some(Vec::new()), |id| pages_calls::history(desk, session, id));
     let note_text = answer.as_ref().map(|answer| {
         format!(
             "{} ({})",
@@ -234,12 +178,11 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
     });
     let more = context! {
         area => "phone",
-        card => card.map(|card| context! { history, ..Value::from(Serde(&card)) }),
+        card => card.map(|card| context! { history => &history, ..Value::from(Serde(&card)) }),
         answer => answer.as_ref().map(|answer| answer_value(answer, session)),
         action => of.as_ref().map_or_else(|| "/phone/drip".to_string(), |(link, _)| format!("/phone/a/{link}")),
         questions => Value::from(Serde(questions::asked(&told, form, session))),
-        outcomes => outcomes(session),
-        log_unread,
+        log_unread => history.is_none(),
         once => random_token(),
         note_text => note_text.unwrap_or_default(),
     };
@@ -325,79 +268,5 @@ fn answer_value(answer: &Answer, session: &Session) -> Value {
         strip,
         strip_words,
         cautions,
-    }
-}
-
-/// `POST /phone/a/{link}/note`.
-pub async fn note(
-    State(desk): State<Arc<Desk>>,
-    Extension(session): Extension<Session>,
-    Path(link): Path<String>,
-    form: Form,
-) -> Response {
-    let Some(id) = desk.sessions.linked(&session, &link) else {
-        return gone(&desk, &session);
-    };
-    let hours: Option<i64> = form
-        .told("follow")
-        .and_then(|hours| hours.parse().ok())
-        .filter(|hours| (1..=72).contains(hours));
-    let call_back = hours.map(|hours| desk.now() + TimeDelta::hours(hours));
-    let card = format!("/phone/a/{link}");
-    save(&desk, &session, &id, &form, call_back, [&format!("{card}/note"), &card]).await
-}
-
-/// Saves an outcome and goes to `after`; a log that cannot be written is said in clear words, and the same form can be sent again.
-pub async fn save(
-    desk: &Arc<Desk>,
-    session: &Session,
-    id: &str,
-    form: &Form,
-    call_back: Option<DateTime<Utc>>,
-    [action, after]: [&str; 2],
-) -> Response {
-    let language = session.language;
-    let title = language.pick("Not saved", "No se guardó");
-    let by = session.who.clone().or_else(|| form.told("by")).unwrap_or_default();
-    let Some(outcome) = Outcome::parse(form.get("outcome")).filter(|_| !by.is_empty()) else {
-        let text = language.pick(
-            "The note needs your name and what came of the call.",
-            "La nota necesita su nombre y en qué quedó la llamada.",
-        );
-        return message(desk, session, StatusCode::BAD_REQUEST, title, text);
-    };
-    let by: String = by.chars().take(40).collect();
-    if session.who.is_none() {
-        desk.sessions.change(&session.id, |kept| kept.who = Some(by.clone()));
-    }
-    let note = Note {
-        at: desk.now(),
-        id: id.to_string(),
-        outcome,
-        text: form.get("text").chars().take(1000).collect(),
-        by,
-        call_back,
-    };
-    let (writer, once) = (desk.clone(), form.get("once").to_string());
-    let saved = tokio::task::spawn_blocking(move || match &writer.log {
-        Some(log) => log.save(&note, &once).map_err(|fault| fault.to_string()),
-        None => Err("no log was named with --log".into()),
-    });
-    match saved.await.unwrap_or_else(|_| Err("the writer stopped".into())) {
-        Ok(()) => {
-            desk.note(session, Event::Note, Some(id), None);
-            Redirect::to(after).into_response()
-        }
-        Err(detail) => {
-            let text = language.pick(
-                "The log did not take the note. It still stands here: save it again, or write it down if that fails too.",
-                "El registro no recibió la nota. Aquí sigue: guárdela otra vez, o anótela si tampoco se puede.",
-            );
-            let fields: Vec<Value> = form.fields().map(|(name, value)| context! { name, value }).collect();
-            let retry = context! { action, fields, note => form.get("text"), detail };
-            let mut response = page(desk, session, "message.html", context! { title, text, retry });
-            *response.status_mut() = StatusCode::SERVICE_UNAVAILABLE;
-            response
-        }
     }
 }

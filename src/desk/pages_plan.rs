@@ -4,7 +4,8 @@ use super::audit::Event;
 use super::cards;
 use super::data::{Data, Planned};
 use super::form::Form;
-use super::pages_phone::{gone, outcomes, save};
+use super::pages_calls;
+use super::pages_phone::{gone, outcomes};
 use super::render::{off_thread, page};
 use super::sessions::{Session, random_token};
 use super::state::{Desk, PlanState};
@@ -12,6 +13,7 @@ use super::words::{day_and_time, on, word};
 use crate::inventory::{Assembly, DeviceType, Language, Service};
 use crate::output::charts_plan::{self, Case, Dot};
 use crate::outreach::line::Way;
+use crate::outreach::outcome::History;
 use crate::ranking::words::{part_name, percent_in};
 use crate::ranking::{Ranked, Tier};
 use axum::Extension;
@@ -378,7 +380,11 @@ fn draw_calls(desk: &Desk, session: &Session) -> Response {
             );
         }
     };
-    let history = desk.history();
+    // Without the log nobody is known to have been called, and a count of them would say that nobody has.
+    let (history, log_unread) = match desk.history() {
+        Ok(history) => (history, false),
+        Err(_) => (History::default(), true),
+    };
     let read = cards::words(session, &data);
     let english = session.language == Language::English;
     let zone = data.zone();
@@ -450,7 +456,8 @@ fn draw_calls(desk: &Desk, session: &Session) -> Response {
         area => "plan",
         tab => "calls",
         made => made(desk, &planned, session),
-        progress => context! { words, width => format!("{width:.1}") },
+        progress => (!log_unread).then(|| context! { words, width => format!("{width:.1}") }),
+        log_unread,
         calls,
         outcomes => outcomes(session),
     };
@@ -462,7 +469,7 @@ pub async fn outcome(State(desk): State<Arc<Desk>>, Extension(session): Extensio
     let Some(contact) = desk.sessions.linked(&session, form.get("contact")) else {
         return gone(&desk, &session);
     };
-    save(&desk, &session, &contact, &form, None, ["/plan/outcome", "/plan/calls"]).await
+    pages_calls::outcome(&desk, &session, &contact, &form, ["/plan/outcome", "/plan/calls"]).await
 }
 
 /// `POST /plan/again`: works the plan out for the present hour. The one that is there stays until the new one is done.

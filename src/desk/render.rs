@@ -14,6 +14,7 @@ use minijinja::{Environment, Error, State, UndefinedBehavior, Value, context};
 const TEMPLATES: &[(&str, &str)] = &[
     ("assembly.html", include_str!("templates/assembly.html")),
     ("base.html", include_str!("templates/base.html")),
+    ("call-back.html", include_str!("templates/call-back.html")),
     ("card.html", include_str!("templates/card.html")),
     ("expansion.html", include_str!("templates/expansion.html")),
     ("message.html", include_str!("templates/message.html")),

@@ -7,7 +7,7 @@ use super::guard::{BODY_BYTES, ClientAddress, guard, session_cookie};
 use super::render::{ICON, STYLE, message, page};
 use super::sessions::{Session, Sessions};
 use super::state::Desk;
-use super::{pages_expansion, pages_phone, pages_plan};
+use super::{pages_calls, pages_expansion, pages_phone, pages_plan};
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
@@ -49,7 +49,9 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         )
         .route("/phone/drip", get(pages_phone::blank).post(pages_phone::blank_answer))
         .route("/phone/a/{link}", get(pages_phone::card).post(pages_phone::card_answer))
-        .route("/phone/a/{link}/note", post(pages_phone::note))
+        .route("/phone/a/{link}/note", post(pages_calls::about_assembly))
+        .route("/phone/drip/note", post(pages_calls::about_else))
+        .route("/phone/call-back", post(pages_calls::call_back))
         .route("/expansion", get(pages_expansion::blank).post(pages_expansion::answer))
         .route("/expansion/record", post(pages_expansion::record))
         .route("/plan", get(pages_plan::list))
@@ -302,6 +304,9 @@ async fn look_for_changes(desk: Arc<Desk>) {
             let passwords = passwords.and_then(|meta| Some((meta.len(), meta.modified().ok()?)));
             if passwords != password_stamp {
                 looker.reload_passwords();
+            }
+            if let Some(log) = &looker.log {
+                log.probe();
             }
             if looker.reload(&mut seen) {
                 looker.compute_plan();

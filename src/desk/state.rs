@@ -15,6 +15,7 @@ use crate::ranking::Words;
 use crate::units::UnitSystem;
 use chrono::{DateTime, TimeDelta, Utc};
 use minijinja::Environment;
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -64,15 +65,15 @@ pub enum PlanState {
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Notice {
     /// What is the matter, in the language of the page.
-    pub text: &'static str,
+    pub text: Cow<'static, str>,
     /// What a file or the system told, in English; may be empty.
     pub detail: String,
 }
 
 impl Notice {
-    fn plain(text: &'static str) -> Self {
+    fn plain(text: impl Into<Cow<'static, str>>) -> Self {
         Self {
-            text,
+            text: text.into(),
             detail: String::new(),
         }
     }
@@ -104,6 +105,8 @@ pub struct Desk {
     audit_fails: AtomicBool,
     /// Whether the password file changed and could not be taken.
     passwords_stale: AtomicBool,
+    /// Whether the plan that is there was made without the log, which could not be read then.
+    planned_without_log: AtomicBool,
     stamp: Mutex<Stamp>,
     cards: Mutex<HashMap<String, (DateTime<Utc>, Arc<Outlook>)>>,
     /// Whether a plan is being computed now.
@@ -207,6 +210,7 @@ impl Desk {
             refused: RwLock::new(None),
             audit_fails: AtomicBool::new(false),
             passwords_stale: AtomicBool::new(false),
+            planned_without_log: AtomicBool::new(false),
             stamp: Mutex::new(stamp),
             cards: Mutex::new(HashMap::new()),
             computing: AtomicBool::new(false),
@@ -281,16 +285,22 @@ impl Desk {
                 us: self.options.system == UnitSystem::Us,
                 language: Language::English,
             };
+            // A plan that knows of no call is still a plan, but every page then says what it lacks.
+            let (history, unread) = match self.history() {
+                Ok(history) => (history, false),
+                Err(_) => (History::default(), true),
+            };
             let planned = Planned::compute(
                 &data,
                 &self.options.run,
-                &self.history(),
+                &history,
                 self.options.now,
                 self.now(),
                 &words,
             );
             if Arc::ptr_eq(&data, &self.data()) {
                 if let Some(planned) = planned {
+                    self.planned_without_log.store(unread, Ordering::Relaxed);
                     *write(&self.plan) = PlanState::Ready(Arc::new(planned));
                 }
                 break;
@@ -304,12 +314,15 @@ impl Desk {
         self.computing.load(Ordering::Acquire)
     }
 
-    /// What the log says of contacts; empty without a log or when it cannot be read now.
-    pub fn history(&self) -> History {
-        self.log
-            .as_ref()
-            .and_then(|log| log.history(self.data().programme.log_counts_since()).ok())
-            .unwrap_or_default()
+    /// What the log says of contacts; empty without a log.
+    ///
+    /// # Errors
+    /// When the log cannot be read: nobody may take that for "nobody has been called".
+    pub fn history(&self) -> Result<History, Fault> {
+        self.log.as_ref().map_or_else(
+            || Ok(History::default()),
+            |log| log.history(self.data().programme.log_counts_since()),
+        )
     }
 
     /// Reads the files again when they have changed and keep still. Returns whether new data was taken.
@@ -405,7 +418,7 @@ impl Desk {
                 text: language.pick(
                     "The files changed but could not be taken, so the earlier ones are still used:",
                     "Los archivos cambiaron pero no se pudieron tomar; se usan los anteriores:",
-                ),
+                ).into(),
                 detail,
             });
         }
@@ -421,12 +434,41 @@ impl Desk {
                 "El archivo de contraseñas cambió pero no se pudo tomar; sigue el anterior. Avise a quien cuida este sistema.",
             )));
         }
+        notices.extend(self.log_notices(language));
         let data = self.data();
         if !data.programme.loaded.series.is_empty() && data.forecast_is_over(self.now()) {
             notices.push(Notice::plain(language.pick(
                 "The forecast has run out: outlooks on these pages are of the past.",
                 "El pronóstico ya terminó: lo que estas páginas prevén es pasado.",
             )));
+        }
+        notices
+    }
+
+    /// What is wrong with the log, on every page: all of them lean on it for who has been called, who waits and what was said.
+    fn log_notices(&self, language: Language) -> Vec<Notice> {
+        let Some(log) = &self.log else { return Vec::new() };
+        let mut notices = Vec::new();
+        if let Some(detail) = log.trouble() {
+            notices.push(Notice {
+                text: crate::say!(language, "log-unread").into(),
+                detail,
+            });
+        }
+        if self.planned_without_log.load(Ordering::Relaxed) {
+            notices.push(Notice::plain(crate::say!(language, "log-unread-by-plan")));
+        }
+        let rows = log.bad_rows();
+        if !rows.is_empty() {
+            let shown: Vec<String> = rows
+                .iter()
+                .take(8)
+                .map(|row| format!("{} {} ({})", row.table, row.id, row.about))
+                .collect();
+            notices.push(Notice {
+                text: crate::say!(language, "log-bad-rows", count = rows.len()).into(),
+                detail: shown.join(", "),
+            });
         }
         notices
     }

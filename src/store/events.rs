@@ -11,7 +11,7 @@ use sha2::{Digest, Sha256};
 /// Longest identifier and name, characters.
 const MOST_SHORT: usize = 200;
 /// Longest note, characters.
-const MOST_NOTE: usize = 4_000;
+pub(super) const MOST_NOTE: usize = 4_000;
 
 /// An event to add.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -51,6 +51,8 @@ pub struct Event {
     pub by: String,
     /// Where it came from.
     pub source: String,
+    /// Whether it counts as a contact; a note of a call that came in does not, though an earlier version kept it as one.
+    pub counts: bool,
 }
 
 /// Which events to list.
@@ -77,12 +79,7 @@ pub struct Added {
 
 impl Event {
     pub(super) fn from_row(row: &Row<'_>) -> rusqlite::Result<Event> {
-        let time = |column: &str| -> rusqlite::Result<DateTime<Utc>> {
-            let text: String = row.get(column)?;
-            DateTime::parse_from_rfc3339(&text)
-                .map(|at| at.with_timezone(&Utc))
-                .map_err(|error| unreadable(error.to_string()))
-        };
+        let time = |column: &str| -> rusqlite::Result<DateTime<Utc>> { time_of(&row.get::<_, String>(column)?) };
         let word: String = row.get("outcome")?;
         Ok(Event {
             id: row.get("id")?,
@@ -93,11 +90,40 @@ impl Event {
             note: row.get("note")?,
             by: row.get("by")?,
             source: row.get("source")?,
+            counts: row.get("counts")?,
         })
     }
 }
 
-fn unreadable(why: String) -> rusqlite::Error {
+/// A time as the log keeps it.
+pub(super) fn time_of(text: &str) -> rusqlite::Result<DateTime<Utc>> {
+    DateTime::parse_from_rfc3339(text)
+        .map(|at| at.with_timezone(&Utc))
+        .map_err(|error| unreadable(error.to_string()))
+}
+
+/// Whether a short text is there and can be shown on one line.
+pub(super) fn fits(text: &str) -> bool {
+    let length = text.trim().chars().count();
+    (1..=MOST_SHORT).contains(&length) && !text.chars().any(char::is_control)
+}
+
+/// The refusal of something that cannot be kept.
+pub(super) fn refused(
+    code: &'static str,
+    column: &str,
+    value: &str,
+    what: &str,
+    expected: String,
+) -> Result<(), Fault> {
+    Err(Fault::new(code, Severity::Rejected, what)
+        .column(column)
+        .value(value)
+        .expected(expected)
+        .remedy("Correct it and enter it again."))
+}
+
+pub(super) fn unreadable(why: String) -> rusqlite::Error {
     rusqlite::Error::FromSqlConversionFailure(0, rusqlite::types::Type::Text, why.into())
 }
 
@@ -134,20 +160,9 @@ impl NewEvent {
     /// # Errors
     /// `BW-L10` for a contact, `BW-L11` for a name, `BW-L12` for a note that cannot be kept.
     pub fn check(&self) -> Result<(), Fault> {
-        let bad = |code: &'static str, column: &str, value: &str, what: &str, expected: String| {
-            Err(Fault::new(code, Severity::Rejected, what)
-                .column(column)
-                .value(value)
-                .expected(expected)
-                .remedy("Correct it and enter the event again."))
-        };
-        let fits = |text: &str| {
-            let length = text.trim().chars().count();
-            (1..=MOST_SHORT).contains(&length) && !text.chars().any(char::is_control)
-        };
         if !fits(&self.contact) {
             let expected = format!("the identifier from the call sheet, 1 to {MOST_SHORT} characters");
-            return bad(
+            return refused(
                 "BW-L10",
                 "contact_id",
                 &self.contact,
@@ -157,11 +172,11 @@ impl NewEvent {
         }
         if !fits(&self.by) {
             let expected = format!("the name of whoever made the call, 1 to {MOST_SHORT} characters");
-            return bad("BW-L11", "by", &self.by, "nobody is named", expected);
+            return refused("BW-L11", "by", &self.by, "nobody is named", expected);
         }
         if self.note.chars().count() > MOST_NOTE {
             let expected = format!("at most {MOST_NOTE} characters");
-            return bad("BW-L12", "note", &self.note, "the note is too long", expected);
+            return refused("BW-L12", "note", &self.note, "the note is too long", expected);
         }
         Ok(())
     }
@@ -184,10 +199,16 @@ impl Log {
         for event in events {
             event.check()?;
         }
-        self.insert(events).map_err(|error| match error {
+        self.stands()?;
+        let done = self.insert(events);
+        done.map_err(|error| self.insert_fault(error))
+    }
+
+    pub(super) fn insert_fault(&self, error: InsertError) -> Fault {
+        match error {
             InsertError::Sql(error) => self.fault(&error),
             InsertError::Random => Fault::new("BW-L07", Severity::Fatal, "the system gives no random numbers"),
-        })
+        }
     }
 
     fn insert(&mut self, events: &[NewEvent]) -> Result<Added, InsertError> {
@@ -226,35 +247,6 @@ impl Log {
         Ok(done)
     }
 
-    /// Takes events of a damaged log over under their old identifiers.
-    pub(super) fn take_over(&mut self, events: &[(String, Event)]) -> Result<usize, Fault> {
-        let run = |log: &mut Log| -> rusqlite::Result<usize> {
-            let transaction = log.db.transaction_with_behavior(TransactionBehavior::Immediate)?;
-            let mut taken = 0;
-            {
-                let mut statement = transaction.prepare(
-                    "INSERT OR IGNORE INTO events (uid, at, noted_at, contact, outcome, note, by, source) \
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-                )?;
-                for (uid, event) in events {
-                    taken += statement.execute(params![
-                        uid,
-                        stamp(event.at),
-                        stamp(event.noted_at),
-                        event.contact,
-                        event.outcome.word(),
-                        event.note,
-                        event.by,
-                        event.source
-                    ])?;
-                }
-            }
-            transaction.commit()?;
-            Ok(taken)
-        };
-        run(self).map_err(|error| self.fault(&error))
-    }
-
     /// Lists events, oldest first.
     ///
     /// # Errors
@@ -265,31 +257,39 @@ impl Log {
         Ok(events)
     }
 
-    /// Hands each event to `each`, oldest first.
+    /// Hands each event to `each`, oldest first. Rows that cannot be read are left and told by [`Log::bad_rows`].
     ///
     /// # Errors
     /// A fault when the log cannot be read.
     pub fn walk(&self, filter: &Filter, each: &mut dyn FnMut(Event)) -> Result<(), Fault> {
         let run = |each: &mut dyn FnMut(Event)| -> rusqlite::Result<()> {
-            let query = match (&filter.contact, filter.last) {
-                (Some(_), _) => {
-                    "SELECT * FROM (SELECT * FROM events WHERE contact = ?1 AND at >= ?2 ORDER BY id DESC LIMIT ?3) ORDER BY id"
+            let counts = self.counts();
+            let query = match &filter.contact {
+                Some(_) => format!("SELECT *, {counts} AS counts FROM events WHERE contact = ?1 AND at >= ?2 ORDER BY id DESC LIMIT ?3"),
+                None if filter.last.is_some() => {
+                    format!("SELECT *, {counts} AS counts FROM events WHERE ?1 IS NULL AND at >= ?2 ORDER BY id DESC LIMIT ?3")
                 }
-                (None, Some(_)) => {
-                    "SELECT * FROM (SELECT * FROM events WHERE ?1 IS NULL AND at >= ?2 ORDER BY id DESC LIMIT ?3) ORDER BY id"
-                }
-                (None, None) => "SELECT * FROM events WHERE ?1 IS NULL AND at >= ?2 ORDER BY id LIMIT ?3",
+                None => format!("SELECT *, {counts} AS counts FROM events WHERE ?1 IS NULL AND at >= ?2 ORDER BY id LIMIT ?3"),
             };
-            let mut statement = self.db.prepare_cached(query)?;
+            let query = if query.contains("DESC") { format!("SELECT * FROM ({query}) ORDER BY id") } else { query };
+            let mut statement = self.db.prepare_cached(&query)?;
             let since = filter.since.map(stamp).unwrap_or_default();
             let last = filter.last.map_or(-1, i64::from);
             let mut rows = statement.query(params![filter.contact, since, last])?;
             while let Some(row) = rows.next()? {
-                each(Event::from_row(row)?);
+                match Event::from_row(row) {
+                    Ok(event) => each(event),
+                    Err(error) => self.skip("events", row, &error)?,
+                }
             }
             Ok(())
         };
         run(each).map_err(|error| self.fault(&error))
+    }
+
+    /// Which events count, as SQL; everything does in tables of the first version.
+    fn counts(&self) -> &'static str {
+        if self.version < 2 { "1" } else { super::tables::COUNTS }
     }
 
     /// How many events the log holds.
@@ -311,13 +311,16 @@ impl Log {
     pub fn history(&self, since: Option<DateTime<Utc>>) -> Result<History, Fault> {
         let mut history = History::default();
         let run = |history: &mut History| -> rusqlite::Result<()> {
-            let mut statement = self
-                .db
-                .prepare_cached("SELECT * FROM events WHERE at >= ?1 ORDER BY at, id")?;
+            let counts = self.counts();
+            let mut statement = self.db.prepare_cached(&format!(
+                "SELECT *, 1 AS counts FROM events WHERE at >= ?1 AND {counts} ORDER BY at, id"
+            ))?;
             let mut rows = statement.query([since.map(stamp).unwrap_or_default()])?;
             while let Some(row) = rows.next()? {
-                let event = Event::from_row(row)?;
-                history.add(&event.contact, event.outcome, event.at);
+                match Event::from_row(row) {
+                    Ok(event) => history.add(&event.contact, event.outcome, event.at),
+                    Err(error) => self.skip("events", row, &error)?,
+                }
             }
             Ok(())
         };
@@ -326,7 +329,7 @@ impl Log {
     }
 }
 
-enum InsertError {
+pub(super) enum InsertError {
     Sql(rusqlite::Error),
     Random,
 }
@@ -337,7 +340,7 @@ impl From<rusqlite::Error> for InsertError {
     }
 }
 
-fn random_uid() -> Result<String, InsertError> {
+pub(super) fn random_uid() -> Result<String, InsertError> {
     let mut bytes = [0u8; 16];
     getrandom::fill(&mut bytes).map_err(|_| InsertError::Random)?;
     Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())

@@ -1,6 +1,8 @@
 //! The queue of calls: who is next, for several callers at one file.
 
+use super::calls::CONTACT_PREFIX;
 use super::open::{Log, stamp};
+use super::tables::COUNTS;
 use crate::faults::Fault;
 use chrono::{DateTime, TimeDelta, Utc};
 use rusqlite::{OptionalExtension, Row, TransactionBehavior, params};
@@ -71,9 +73,14 @@ impl Log {
             }
             transaction.execute(
                 // The last event of each counts (the column beside a lone max() is that row's), so that a corrected slip opens the call again.
-                "UPDATE queue SET open = 0 WHERE contact IN (SELECT contact FROM (SELECT contact, outcome, \
-                 max(at || printf('%020d', id)) FROM events WHERE at >= ?1 GROUP BY contact) \
-                 WHERE outcome IN ('reached','declined','done','wrong-number'))",
+                // A call that came in is noted under the assembly, of which the person's own identifier is made.
+                &format!(
+                    "WITH settled AS (SELECT contact FROM (SELECT contact, outcome, \
+                     max(at || printf('%020d', id)) FROM events WHERE at >= ?1 AND {COUNTS} GROUP BY contact) \
+                     WHERE outcome IN ('reached','declined','done','wrong-number')) \
+                     UPDATE queue SET open = 0 WHERE contact IN settled \
+                     OR contact IN (SELECT '{CONTACT_PREFIX}' || contact FROM events WHERE at >= ?1 AND source = 'call')"
+                ),
                 [stamp(since)],
             )?;
             let open: i64 = transaction.query_row("SELECT count(*) FROM queue WHERE open = 1", [], |row| row.get(0))?;

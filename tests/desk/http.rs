@@ -211,7 +211,7 @@ fn a_note_is_whole_or_absent_after_a_kill_and_a_form_sent_twice_counts_once() {
     desk.kill();
     let acknowledged: usize = writers.into_iter().map(|writer| writer.join().unwrap()).sum();
     let told = program()
-        .args(["log", "--list", "--format", "json", "--db"])
+        .args(["log", "--calls", "--format", "json", "--db"])
         .arg(&desk.log)
         .output()
         .unwrap();

@@ -491,3 +491,131 @@ fn a_log_that_somebody_holds_is_told_after_its_wait_and_not_set_aside() {
             .all(|entry| !entry.file_name().to_string_lossy().contains("damaged"))
     );
 }
+
+/// So many events, some with a note that fills more than a page.
+fn many(count: usize) -> Vec<NewEvent> {
+    (0..count)
+        .map(|n| NewEvent {
+            note: if n % 50 == 0 { "long ".repeat(790) } else { String::new() },
+            ..event(&format!("C-{n:05}"), Outcome::NoAnswer)
+        })
+        .collect()
+}
+
+/// A wrong program that trusts the header, or the tree above the rows, carries over nothing where the pages are readable.
+/// Half a file holds half of the rows, less the long ones whose rest lies in the other half. Source: sqlite.org, "Database File Format".
+#[test]
+fn with_its_header_zeroed_or_half_of_it_cut_off_a_log_gives_what_its_pages_hold() {
+    for (what, least) in [("header", 2_000), ("first page", 2_000), ("half", 800)] {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("calls.log");
+        let mut log = open(&path);
+        log.add_all(&many(2_000)).unwrap();
+        drop(log);
+        let mut bytes = std::fs::read(&path).unwrap();
+        match what {
+            "header" => bytes[..100].fill(0),
+            "first page" => bytes[..4096].fill(0),
+            _ => bytes.truncate(bytes.len() / 2 / 4096 * 4096),
+        }
+        std::fs::write(&path, &bytes).unwrap();
+        let (log, aside) = Log::open_whole(&path, None).unwrap();
+        let carried = aside.unwrap().carried_over;
+        assert!(carried >= least, "{what}: {carried} carried over");
+        let kept = log.list(&Filter::default()).unwrap();
+        assert_eq!(kept.len(), carried);
+        // Rows that overflow their page come whole.
+        assert!(kept.iter().all(|event| event.note.is_empty() || event.note.len() == 3_949), "a note was cut");
+        assert!(log.is_whole().unwrap());
+    }
+}
+
+#[test]
+fn six_programs_that_open_a_damaged_log_at_once_mend_it_once_and_lose_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("calls.log");
+    open(&path).add_all(&many(500)).unwrap();
+    let mut bytes = std::fs::read(&path).unwrap();
+    bytes[..100].fill(0);
+    std::fs::write(&path, &bytes).unwrap();
+    let writers: Vec<_> = ["A", "B", "C", "D", "E", "F"].map(|who| child(&path, who, 20)).into_iter().collect();
+    for mut writer in writers {
+        let _ = std::io::copy(&mut writer.stdout.take().unwrap(), &mut std::io::sink());
+        assert!(writer.wait().unwrap().success(), "a writer was turned away");
+    }
+    assert_eq!(open(&path).count().unwrap(), 500 + 120);
+    let aside = std::fs::read_dir(folder.path())
+        .unwrap()
+        .filter(|entry| entry.as_ref().unwrap().file_name().to_string_lossy().contains("damaged"))
+        .count();
+    assert_eq!(aside, 1, "it was set aside more than once");
+}
+
+#[test]
+fn six_first_writers_begin_one_log() {
+    for _ in 0..5 {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("calls.log");
+        let writers: Vec<_> = ["A", "B", "C", "D", "E", "F"].map(|who| child(&path, who, 2)).into_iter().collect();
+        for mut writer in writers {
+            let _ = std::io::copy(&mut writer.stdout.take().unwrap(), &mut std::io::sink());
+            assert!(writer.wait().unwrap().success(), "a first writer was turned away");
+        }
+        assert_eq!(open(&path).count().unwrap(), 12);
+    }
+}
+
+/// A wrong program writes on into the file that another has moved aside, and the event is in no log.
+#[test]
+fn what_is_written_after_the_file_was_moved_aside_is_refused_and_not_lost() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("calls.log");
+    let mut log = open(&path);
+    log.add(&event("C-1", Outcome::Reached)).unwrap();
+    std::fs::rename(&path, folder.path().join("moved.log")).unwrap();
+    drop(open(&path));
+    assert_eq!(log.add(&event("C-2", Outcome::Reached)).unwrap_err().code, "BW-L22");
+}
+
+/// A wrong program lets one bent row hide all others.
+#[test]
+fn a_row_that_says_nothing_sensible_is_left_out_and_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("calls.log");
+    open(&path).add_all(&many(3)).unwrap();
+    let raw = rusqlite::Connection::open(&path).unwrap();
+    raw.execute_batch("DROP TRIGGER events_stand; UPDATE events SET at = '2031-01-99T00:00:00Z' WHERE id = 2;").unwrap();
+    drop(raw);
+    let log = open(&path);
+    assert_eq!(log.list(&Filter::default()).unwrap().len(), 2);
+    assert_eq!(log.history(None).unwrap().0.len(), 2);
+    let bad = log.bad_rows();
+    assert_eq!((bad.len(), bad[0].id, bad[0].about.as_str()), (1, 2, "C-00001"));
+}
+
+/// Rights hold for everybody but the system's own administrator, who is the one running the tests in a container: there the read-only
+/// medium is made by a folder that is gone but for the file.
+#[cfg(unix)]
+#[test]
+fn a_log_is_for_its_owner_alone_and_one_that_may_only_be_read_is_listed() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("calls.log");
+    let mut log = open(&path);
+    log.add(&event("C-1", Outcome::Reached)).unwrap();
+    for entry in std::fs::read_dir(folder.path()).unwrap() {
+        let entry = entry.unwrap();
+        let mode = entry.metadata().unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode, 0o600, "{:?} has {mode:o}", entry.file_name());
+    }
+    let copy = folder.path().join("copy.db");
+    assert_eq!(log.backup(&copy).unwrap(), 1);
+    assert_eq!(std::fs::metadata(&copy).unwrap().permissions().mode() & 0o777, 0o600);
+    assert_eq!(log.backup(&copy).unwrap_err().code, "BW-L09");
+    drop(log);
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o400)).unwrap();
+    std::fs::set_permissions(folder.path(), std::fs::Permissions::from_mode(0o500)).unwrap();
+    let read = Log::open_to_read(&path, None).and_then(|log| log.list(&Filter::default()));
+    std::fs::set_permissions(folder.path(), std::fs::Permissions::from_mode(0o700)).unwrap();
+    assert_eq!(read.unwrap().len(), 1);
+}

@@ -5,6 +5,7 @@
 mod deskside;
 
 mod browser;
+mod calls;
 mod doors;
 mod http;
 mod log_cli;
