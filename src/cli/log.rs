@@ -279,7 +279,10 @@ fn act(log: &mut Log, action: &Action, args: &Args, zone: Tz, common: &Common, f
         Action::Calls(filter) => print_calls(&log.calls(filter)?, common, zone),
         Action::Backup(to) => {
             let events = log.backup(to)?;
-            common::print(&format!("{events} events copied to {}; the copy is whole.\n", to.display()))
+            common::print(&format!(
+                "{events} events copied to {}; the copy is whole.\n",
+                to.display()
+            ))
         }
         Action::Queue(path, since) => {
             let items = import::read_queue(file::open(path)?, &file::shown(path))?;
@@ -396,7 +399,9 @@ fn list(log: &Log, filter: &Filter, common: &Common, zone: Tz) -> Done {
 
 /// Text that came from elsewhere, without the marks that command a terminal.
 fn shown(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+    text.chars()
+        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
+        .collect()
 }
 
 fn print_calls(calls: &[Call], common: &Common, zone: Tz) -> Done {
@@ -411,7 +416,8 @@ fn print_calls(calls: &[Call], common: &Common, zone: Tz) -> Done {
             let mut csv = csv::Writer::from_writer(Vec::new());
             let failed = |error: csv::Error| crate::output::plan::unwritten("standard output", error);
             csv.write_record([
-                "id", "at", "about", "subject", "caller", "words", "answer", "told", "owner", "due", "by", "source", "tried", "ended",
+                "id", "at", "about", "subject", "caller", "words", "answer", "told", "owner", "due", "by", "source",
+                "tried", "ended",
             ])
             .map_err(failed)?;
             for call in calls {
@@ -449,7 +455,11 @@ fn print_calls(calls: &[Call], common: &Common, zone: Tz) -> Done {
                     let at = due.with_timezone(&zone).format("%a %b %-d %H:%M");
                     format!("{at} {}", call.ended.as_deref().unwrap_or("open"))
                 });
-                let said = if call.words.is_empty() { &call.answer } else { &call.words };
+                let said = if call.words.is_empty() {
+                    &call.answer
+                } else {
+                    &call.words
+                };
                 table.add_row([
                     call.id.to_string(),
                     call.at.with_timezone(&zone).format("%a %b %-d %H:%M").to_string(),

@@ -182,7 +182,10 @@ impl Log {
                     ..Filter::default()
                 };
                 // What came in stands below as a call.
-                let own = log.list(&filter)?.into_iter().filter(|event| event.counts && event.source != "call");
+                let own = log
+                    .list(&filter)?
+                    .into_iter()
+                    .filter(|event| event.counts && event.source != "call");
                 told.events.extend(own);
             }
             let filter = CallFilter {

@@ -34,7 +34,11 @@ pub fn owed(desk: &Desk, session: &Session) -> Value {
         None => Vec::new(),
     };
     let more = calls.len().saturating_sub(SHOWN);
-    let mut owed: Vec<Value> = calls.into_iter().take(SHOWN).map(|call| owed_value(desk, session, call)).collect();
+    let mut owed: Vec<Value> = calls
+        .into_iter()
+        .take(SHOWN)
+        .map(|call| owed_value(desk, session, call))
+        .collect();
     let rest = owed.split_off(FIRST.min(owed.len()));
     let rest_words = session.language.pick(
         format!("{} more", rest.len() + more),
@@ -59,8 +63,13 @@ fn owed_value(desk: &Desk, session: &Session, call: Call) -> Value {
     });
     let tried = match call.tried {
         0 => String::new(),
-        1 => language.pick("tried once, no answer", "un intento, sin respuesta").to_owned(),
-        n => language.pick(format!("tried {n} times, no answer"), format!("{n} intentos, sin respuesta")),
+        1 => language
+            .pick("tried once, no answer", "un intento, sin respuesta")
+            .to_owned(),
+        n => language.pick(
+            format!("tried {n} times, no answer"),
+            format!("{n} intentos, sin respuesta"),
+        ),
     };
     context! {
         link => assembly.map(|(_, assembly)| desk.sessions.link(session, &assembly.assembly_id)),
@@ -93,7 +102,11 @@ pub fn history(desk: &Desk, session: &Session, id: &str) -> Option<Vec<Value>> {
         .collect();
     lines.extend(told.calls.into_iter().map(|call| {
         let mut said: Vec<String> = Vec::new();
-        for (key, text) in [("caller", &call.caller), ("caller_words", &call.words), ("answer_given", &call.answer)] {
+        for (key, text) in [
+            ("caller", &call.caller),
+            ("caller_words", &call.words),
+            ("answer_given", &call.answer),
+        ] {
             if !text.is_empty() {
                 said.push(format!("{}: {text}", word(key, language)));
             }
@@ -107,10 +120,18 @@ pub fn history(desk: &Desk, session: &Session, id: &str) -> Option<Vec<Value>> {
                 Some(_) => "call_back_lapsed",
                 None => "call_back_owed",
             };
-            said.push(format!("{} {} ({})", word(key, language), on(due, &zone, language), call.owner));
+            said.push(format!(
+                "{} {} ({})",
+                word(key, language),
+                on(due, &zone, language),
+                call.owner
+            ));
         }
         let outcome = word("called_in", language);
-        (call.at, context! { at => on(call.at, &zone, language), by => call.by, outcome, text => said.join(" · ") })
+        (
+            call.at,
+            context! { at => on(call.at, &zone, language), by => call.by, outcome, text => said.join(" · ") },
+        )
     }));
     lines.sort_by_key(|(at, _)| std::cmp::Reverse(*at));
     Some(lines.into_iter().map(|(_, line)| line).collect())
@@ -127,13 +148,24 @@ pub async fn about_assembly(
         return gone(&desk, &session);
     };
     let card = format!("/phone/a/{link}");
-    record(&desk, &session, (About::Assembly, id), &form, [&format!("{card}/note"), &card]).await
+    record(
+        &desk,
+        &session,
+        (About::Assembly, id),
+        &form,
+        [&format!("{card}/note"), &card],
+    )
+    .await
 }
 
 /// `POST /phone/drip/note`: a call about a place that is on no list, or about none.
 pub async fn about_else(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
     let address: String = form.get("about").chars().take(200).collect();
-    let about = if address.is_empty() { About::Neither } else { About::Address };
+    let about = if address.is_empty() {
+        About::Neither
+    } else {
+        About::Address
+    };
     record(&desk, &session, (about, address), &form, ["/phone/drip/note", "/phone"]).await
 }
 
@@ -210,7 +242,13 @@ pub async fn outcome(desk: &Arc<Desk>, session: &Session, id: &str, form: &Form,
 
 /// Who is at the desk: the name signed in with, or the one typed, which is kept for the session.
 fn named(desk: &Desk, session: &Session, form: &Form) -> Option<String> {
-    let by: String = session.who.clone().or_else(|| form.told("by"))?.chars().take(40).collect();
+    let by: String = session
+        .who
+        .clone()
+        .or_else(|| form.told("by"))?
+        .chars()
+        .take(40)
+        .collect();
     if session.who.is_none() {
         desk.sessions.change(&session.id, |kept| kept.who = Some(by.clone()));
     }

@@ -290,14 +290,7 @@ impl Desk {
                 Ok(history) => (history, false),
                 Err(_) => (History::default(), true),
             };
-            let planned = Planned::compute(
-                &data,
-                &self.options.run,
-                &history,
-                self.options.now,
-                self.now(),
-                &words,
-            );
+            let planned = Planned::compute(&data, &self.options.run, &history, self.options.now, self.now(), &words);
             if Arc::ptr_eq(&data, &self.data()) {
                 if let Some(planned) = planned {
                     self.planned_without_log.store(unread, Ordering::Relaxed);
@@ -415,10 +408,12 @@ impl Desk {
         let mut notices = Vec::new();
         if let Some(detail) = self.refused() {
             notices.push(Notice {
-                text: language.pick(
-                    "The files changed but could not be taken, so the earlier ones are still used:",
-                    "Los archivos cambiaron pero no se pudieron tomar; se usan los anteriores:",
-                ).into(),
+                text: language
+                    .pick(
+                        "The files changed but could not be taken, so the earlier ones are still used:",
+                        "Los archivos cambiaron pero no se pudieron tomar; se usan los anteriores:",
+                    )
+                    .into(),
                 detail,
             });
         }

@@ -141,7 +141,13 @@ impl NewCall {
         };
         if !subject_fits {
             let expected = format!("an assembly's identifier or an address, 1 to {MOST_SHORT} characters, or neither");
-            return refused("BW-L16", "about", &self.subject, "what the call is about cannot be read", expected);
+            return refused(
+                "BW-L16",
+                "about",
+                &self.subject,
+                "what the call is about cannot be read",
+                expected,
+            );
         }
         if !fits(&self.by) {
             let expected = format!("the name of whoever took the call, 1 to {MOST_SHORT} characters");
@@ -154,7 +160,13 @@ impl NewCall {
             ("answer", &self.answer, MOST_NOTE),
         ] {
             if text.chars().count() > most {
-                return refused("BW-L12", column, text, "the text is too long", format!("at most {most} characters"));
+                return refused(
+                    "BW-L12",
+                    column,
+                    text,
+                    "the text is too long",
+                    format!("at most {most} characters"),
+                );
             }
         }
         if self.due.is_some() && self.owner.trim().is_empty() {
@@ -225,7 +237,11 @@ impl Log {
                 call.source
             ],
         )?;
-        let id = if changed > 0 { transaction.last_insert_rowid() } else { 0 };
+        let id = if changed > 0 {
+            transaction.last_insert_rowid()
+        } else {
+            0
+        };
         if changed > 0 && call.told && call.about == About::Assembly {
             told(&transaction, call, &uid, id, &noted_at)?;
         }

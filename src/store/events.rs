@@ -265,13 +265,23 @@ impl Log {
         let run = |each: &mut dyn FnMut(Event)| -> rusqlite::Result<()> {
             let counts = self.counts();
             let query = match &filter.contact {
-                Some(_) => format!("SELECT *, {counts} AS counts FROM events WHERE contact = ?1 AND at >= ?2 ORDER BY id DESC LIMIT ?3"),
+                Some(_) => format!(
+                    "SELECT *, {counts} AS counts FROM events WHERE contact = ?1 AND at >= ?2 ORDER BY id DESC LIMIT ?3"
+                ),
                 None if filter.last.is_some() => {
-                    format!("SELECT *, {counts} AS counts FROM events WHERE ?1 IS NULL AND at >= ?2 ORDER BY id DESC LIMIT ?3")
+                    format!(
+                        "SELECT *, {counts} AS counts FROM events WHERE ?1 IS NULL AND at >= ?2 ORDER BY id DESC LIMIT ?3"
+                    )
                 }
-                None => format!("SELECT *, {counts} AS counts FROM events WHERE ?1 IS NULL AND at >= ?2 ORDER BY id LIMIT ?3"),
+                None => format!(
+                    "SELECT *, {counts} AS counts FROM events WHERE ?1 IS NULL AND at >= ?2 ORDER BY id LIMIT ?3"
+                ),
             };
-            let query = if query.contains("DESC") { format!("SELECT * FROM ({query}) ORDER BY id") } else { query };
+            let query = if query.contains("DESC") {
+                format!("SELECT * FROM ({query}) ORDER BY id")
+            } else {
+                query
+            };
             let mut statement = self.db.prepare_cached(&query)?;
             let since = filter.since.map(stamp).unwrap_or_default();
             let last = filter.last.map_or(-1, i64::from);

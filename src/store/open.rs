@@ -52,7 +52,9 @@ impl BadRow {
         .file(path.display().to_string())
         .value(&self.about)
         .expected(self.why.clone())
-        .remedy("Ask whoever noted it, or look at the call sheet, and enter it again; the row stays in the file as it is.")
+        .remedy(
+            "Ask whoever noted it, or look at the call sheet, and enter it again; the row stays in the file as it is.",
+        )
     }
 }
 
@@ -248,7 +250,12 @@ impl Log {
             | rusqlite::Error::Utf8Error(..)
             | rusqlite::Error::IntegralValueOutOfRange(..) => error.to_string(),
             // Damage of the file itself ends the reading.
-            _ => return Err(rusqlite::Error::SqliteFailure(rusqlite::ffi::Error::new(rusqlite::ffi::SQLITE_CORRUPT), None)),
+            _ => {
+                return Err(rusqlite::Error::SqliteFailure(
+                    rusqlite::ffi::Error::new(rusqlite::ffi::SQLITE_CORRUPT),
+                    None,
+                ));
+            }
         };
         let name = if table == "events" { "contact" } else { "subject" };
         self.bad.borrow_mut().insert(BadRow {
@@ -451,9 +458,13 @@ fn damaged(path: &Path) -> Fault {
 }
 
 fn moved(path: &Path) -> Fault {
-    Fault::new("BW-L22", Severity::Fatal, "the log was moved or replaced while it was open")
-        .file(path.display().to_string())
-        .remedy("Open it again; nothing was written to the file that was moved.")
+    Fault::new(
+        "BW-L22",
+        Severity::Fatal,
+        "the log was moved or replaced while it was open",
+    )
+    .file(path.display().to_string())
+    .remedy("Open it again; nothing was written to the file that was moved.")
 }
 
 /// Whether a fault says that another file stands in the log's place.

@@ -13,11 +13,29 @@ use std::path::Path;
 const STRIDE: i64 = 64;
 /// The tables with their columns in order; the first is the row's number, the second what makes it unique.
 const TABLES: [(&str, &[&str]); 3] = [
-    ("events", &["id", "uid", "at", "noted_at", "contact", "outcome", "note", "by", "source"]),
+    (
+        "events",
+        &[
+            "id", "uid", "at", "noted_at", "contact", "outcome", "note", "by", "source",
+        ],
+    ),
     (
         "calls",
         &[
-            "id", "uid", "at", "noted_at", "about", "subject", "caller", "words", "answer", "told", "owner", "due", "by", "source",
+            "id",
+            "uid",
+            "at",
+            "noted_at",
+            "about",
+            "subject",
+            "caller",
+            "words",
+            "answer",
+            "told",
+            "owner",
+            "due",
+            "by",
+            "source",
             "from_event",
         ],
     ),
@@ -72,7 +90,12 @@ impl Found {
             _ if !uid || !numbered => return,
             9 if time(2) && time(3) && crate::outreach::outcome::Outcome::parse(text(5).unwrap_or("")).is_some() => 0,
             15 if time(2) && time(3) && matches!(text(4), Some("assembly" | "address" | "neither")) => 1,
-            7 if time(3) && matches!(text(4), Some("kept" | "tried" | "lapsed")) && row.cells.get(2).and_then(Cell::whole).is_some() => 2,
+            7 if time(3)
+                && matches!(text(4), Some("kept" | "tried" | "lapsed"))
+                && row.cells.get(2).and_then(Cell::whole).is_some() =>
+            {
+                2
+            }
             _ => return,
         };
         let mut values: Vec<Value> = row

@@ -100,7 +100,12 @@ pub(super) const COUNTS: &str =
     "(outcome <> 'reached' OR id NOT IN (SELECT from_event FROM calls WHERE from_event IS NOT NULL))";
 
 /// Makes or completes the tables. `begun` is the version that stands in the file, 0 for a new one.
-pub(super) fn make(transaction: &Transaction<'_>, begun: i32, programme: &str, now: DateTime<Utc>) -> rusqlite::Result<()> {
+pub(super) fn make(
+    transaction: &Transaction<'_>,
+    begun: i32,
+    programme: &str,
+    now: DateTime<Utc>,
+) -> rusqlite::Result<()> {
     transaction.execute_batch(OUTREACH)?;
     transaction.execute_batch(CALLS)?;
     if begun == 1 {
@@ -159,7 +164,8 @@ fn calls_out_of_events(transaction: &Transaction<'_>, now: DateTime<Utc>) -> rus
     let horizon = stamp(now - TimeDelta::days(LOOK_BACK_DAYS));
     for event in old {
         let (due, text) = call_back_of(&event.note);
-        let came_in = event.outcome == "reached" && (!event.note.is_empty() || !event.contact.starts_with(CONTACT_PREFIX));
+        let came_in =
+            event.outcome == "reached" && (!event.note.is_empty() || !event.contact.starts_with(CONTACT_PREFIX));
         if due.is_none() && !came_in {
             continue;
         }
@@ -179,7 +185,12 @@ fn calls_out_of_events(transaction: &Transaction<'_>, now: DateTime<Utc>) -> rus
             .transpose()?;
         let (step, at, note, by) = match later {
             Some((id, at, by)) => ("kept", at, format!("carried over: event {id}"), by),
-            None if due < horizon => ("lapsed", stamp(now), String::from("carried over: due long ago"), event.by),
+            None if due < horizon => (
+                "lapsed",
+                stamp(now),
+                String::from("carried over: due long ago"),
+                event.by,
+            ),
             None => continue,
         };
         transaction.execute(

@@ -14,7 +14,11 @@ fn noon() -> DateTime<Utc> {
 fn call(subject: &str, told: bool, due: Option<DateTime<Utc>>) -> NewCall {
     NewCall {
         at: noon(),
-        about: if subject.is_empty() { About::Neither } else { About::Assembly },
+        about: if subject.is_empty() {
+            About::Neither
+        } else {
+            About::Assembly
+        },
         subject: subject.into(),
         caller: "a neighbour".into(),
         words: "the water heater hums".into(),
@@ -41,11 +45,17 @@ fn only_who_was_told_about_the_freeze_counts_as_reached() {
     log.record(&call("A-2", true, None)).unwrap();
     log.record(&call("", true, None)).unwrap();
     let history = log.history(None).unwrap();
-    assert!(history.0.get("A-1").is_none(), "a question about a heater is no contact");
+    assert!(
+        history.0.get("A-1").is_none(),
+        "a question about a heater is no contact"
+    );
     assert_eq!(history.0["A-2"].last, Outcome::Reached);
     assert_eq!(history.0.len(), 1);
     let calls = log.calls(&CallFilter::default()).unwrap();
-    assert_eq!(calls.iter().map(|call| call.told).collect::<Vec<_>>(), [false, true, true]);
+    assert_eq!(
+        calls.iter().map(|call| call.told).collect::<Vec<_>>(),
+        [false, true, true]
+    );
 }
 
 /// A wrong program closes a call-back with the next note about the same place.
@@ -60,11 +70,22 @@ fn a_call_back_ends_only_when_it_is_kept() {
         open: true,
         ..CallFilter::default()
     };
-    let owed = |log: &Log| log.calls(&open).unwrap().into_iter().map(|call| call.id).collect::<Vec<_>>();
+    let owed = |log: &Log| {
+        log.calls(&open)
+            .unwrap()
+            .into_iter()
+            .map(|call| call.id)
+            .collect::<Vec<_>>()
+    };
     assert_eq!(owed(&log), [first, second], "the earliest due first");
-    log.add(&NewEvent::now("A-1", Outcome::NoAnswer, "", "Omar", "desk")).unwrap();
+    log.add(&NewEvent::now("A-1", Outcome::NoAnswer, "", "Omar", "desk"))
+        .unwrap();
     log.step(first, Step::Tried, "", "Omar", None).unwrap();
-    assert_eq!(owed(&log), [first, second], "an attempt nobody answers keeps no promise");
+    assert_eq!(
+        owed(&log),
+        [first, second],
+        "an attempt nobody answers keeps no promise"
+    );
     assert_eq!(log.calls(&open).unwrap()[0].tried, 1);
     log.step(first, Step::Kept, "", "Omar", None).unwrap();
     assert_eq!(owed(&log), [second]);
@@ -106,13 +127,28 @@ fn version_1(path: &Path, now: DateTime<Utc>) {
         ("C-A-3", "reached", "spoke with the manager".into(), "import"),
         ("A-4", "declined", "does not want to be called".into(), "desk"),
         // Promised; then nobody answered, which hid the promise.
-        ("A-5", "reached", format!("[call back by {}] asks about a wrap", due(0)), "desk"),
+        (
+            "A-5",
+            "reached",
+            format!("[call back by {}] asks about a wrap", due(0)),
+            "desk",
+        ),
         ("A-5", "no-answer", String::new(), "desk"),
         // Promised and kept.
-        ("A-6", "reached", format!("[call back by {}] asks for a tester", due(0)), "desk"),
+        (
+            "A-6",
+            "reached",
+            format!("[call back by {}] asks for a tester", due(0)),
+            "desk",
+        ),
         ("A-6", "done", "tester named".into(), "desk"),
         // Promised last winter.
-        ("A-7", "reached", format!("[call back by {}] long ago", due(-300)), "desk"),
+        (
+            "A-7",
+            "reached",
+            format!("[call back by {}] long ago", due(-300)),
+            "desk",
+        ),
     ];
     for (n, (contact, outcome, note, source)) in rows.iter().enumerate() {
         db.execute(
@@ -134,9 +170,17 @@ fn a_log_of_version_1_is_moved_with_nothing_lost_and_only_once() {
     assert_eq!(Log::open_to_read(&path, None).unwrap().count().unwrap(), 9);
     for _ in 0..2 {
         let log = log(folder.path());
-        assert_eq!(log.list(&Filter::default()).unwrap().len(), 9, "events stand as they were");
+        assert_eq!(
+            log.list(&Filter::default()).unwrap().len(),
+            9,
+            "events stand as they were"
+        );
         let history = log.history(None).unwrap();
-        let mut counted: Vec<_> = history.0.iter().map(|(id, standing)| (id.as_str(), standing.last)).collect();
+        let mut counted: Vec<_> = history
+            .0
+            .iter()
+            .map(|(id, standing)| (id.as_str(), standing.last))
+            .collect();
         counted.sort();
         assert_eq!(
             counted,
@@ -151,7 +195,14 @@ fn a_log_of_version_1_is_moved_with_nothing_lost_and_only_once() {
         let calls = log.calls(&CallFilter::default()).unwrap();
         let told: Vec<_> = calls
             .iter()
-            .map(|call| (call.subject.as_str(), call.answer.as_str(), call.due.is_some(), call.ended.as_deref()))
+            .map(|call| {
+                (
+                    call.subject.as_str(),
+                    call.answer.as_str(),
+                    call.due.is_some(),
+                    call.ended.as_deref(),
+                )
+            })
             .collect();
         assert_eq!(
             told,
@@ -167,7 +218,10 @@ fn a_log_of_version_1_is_moved_with_nothing_lost_and_only_once() {
 
 /// The first page of a search and a card, as a rep gets there.
 fn opened(client: &mut Client, desk: &DeskRun) -> (String, String) {
-    let row = list(&desk.assemblies).into_iter().find(|row| !row["site_address"].is_empty()).unwrap();
+    let row = list(&desk.assemblies)
+        .into_iter()
+        .find(|row| !row["site_address"].is_empty())
+        .unwrap();
     client.get("/phone");
     let found = client.post("/phone/find", &[("q", &row["assembly_id"])]).body;
     (link(&found, "/phone/a/").unwrap(), row["assembly_id"].clone())
@@ -190,10 +244,17 @@ fn a_rep_keeps_a_call_about_a_place_on_no_list_and_its_call_back_leads_her_page_
     assert_eq!(client.post("/phone/drip/note", &fields).status, 303);
     let (card, id) = opened(&mut client, &desk);
     client.get(&card);
-    let about = [("by", "Rosa"), ("text", "nothing to do with the freeze"), ("once", "n2")];
+    let about = [
+        ("by", "Rosa"),
+        ("text", "nothing to do with the freeze"),
+        ("once", "n2"),
+    ];
     assert_eq!(client.post(&format!("{card}/note"), &about).status, 303);
     assert!(client.get(&card).body.contains("nothing to do with the freeze"));
-    assert!(log(folder.path()).history(None).unwrap().0.is_empty(), "a call that comes in was counted as a contact");
+    assert!(
+        log(folder.path()).history(None).unwrap().0.is_empty(),
+        "a call that comes in was counted as a contact"
+    );
     let told = [("by", "Rosa"), ("told", "yes"), ("once", "n3")];
     assert_eq!(client.post(&format!("{card}/note"), &told).status, 303);
     assert_eq!(log(folder.path()).history(None).unwrap().0[&id].last, Outcome::Reached);
@@ -202,15 +263,38 @@ fn a_rep_keeps_a_call_about_a_place_on_no_list_and_its_call_back_leads_her_page_
         let page = client.get("/phone").body;
         let at = page.find("14 Nowhere Lane").expect("the call-back is not on the page");
         assert!(at < page.find("name=\"q\"").unwrap(), "it does not lead the page");
-        assert!(page.contains("water runs &lt;b&gt;over&lt;/b&gt; the walk") || page.contains("&lt;b&gt;over"), "{page}");
-        let sealed = page.split("name=\"call\" value=\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
+        assert!(
+            page.contains("water runs &lt;b&gt;over&lt;/b&gt; the walk") || page.contains("&lt;b&gt;over"),
+            "{page}"
+        );
+        let sealed = page
+            .split("name=\"call\" value=\"")
+            .nth(1)
+            .unwrap()
+            .split('"')
+            .next()
+            .unwrap()
+            .to_owned();
         let sent = [("by", "Rosa"), ("call", &sealed), ("step", step), ("once", step)];
         assert_eq!(client.post("/phone/call-back", &sent).status, 303);
-        assert_eq!(client.get("/phone").body.contains("14 Nowhere Lane"), still, "after {step}");
+        assert_eq!(
+            client.get("/phone").body.contains("14 Nowhere Lane"),
+            still,
+            "after {step}"
+        );
     }
     // A link that this session did not make opens nothing.
-    assert_eq!(client.post("/phone/call-back", &[("by", "Rosa"), ("call", "1"), ("step", "kept")]).status, 404);
-    let told = program().args(["log", "--calls", "--db"]).arg(&desk.log).output().unwrap();
+    assert_eq!(
+        client
+            .post("/phone/call-back", &[("by", "Rosa"), ("call", "1"), ("step", "kept")])
+            .status,
+        404
+    );
+    let told = program()
+        .args(["log", "--calls", "--db"])
+        .arg(&desk.log)
+        .output()
+        .unwrap();
     let told = String::from_utf8(told.stdout).unwrap();
     assert!(told.contains("14 Nowhere Lane") && told.contains("3 calls."), "{told}");
 }
@@ -223,25 +307,51 @@ fn with_a_log_that_cannot_be_read_every_page_that_leans_on_it_says_so() {
     desk.wait_for_plan();
     let mut client = Client::new(desk.address);
     let (card, _) = opened(&mut client, &desk);
-    client.post(&format!("{card}/note"), &[("by", "Rosa"), ("text", "spoke"), ("once", "a")]);
+    client.post(
+        &format!("{card}/note"),
+        &[("by", "Rosa"), ("text", "spoke"), ("once", "a")],
+    );
     for n in 0..400 {
         // Long enough for the tables to fill pages that the desk has not kept in mind.
         let mut log = Log::open(&desk.log, None).unwrap().0;
-        log.add(&NewEvent::now(&format!("C-{n}"), Outcome::NoAnswer, &"x".repeat(3_000), "Omar", "command")).unwrap();
+        log.add(&NewEvent::now(
+            &format!("C-{n}"),
+            Outcome::NoAnswer,
+            &"x".repeat(3_000),
+            "Omar",
+            "command",
+        ))
+        .unwrap();
     }
     // Another program empties the journal into the file; then the disk loses it.
     let other = rusqlite::Connection::open(&desk.log).unwrap();
-    other.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())).unwrap();
+    other
+        .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))
+        .unwrap();
     {
         use std::os::unix::fs::FileExt;
         let file = std::fs::OpenOptions::new().write(true).open(&desk.log).unwrap();
         let length = file.metadata().unwrap().len();
-        file.write_all_at(&vec![0xA5; usize::try_from(length - 4096).unwrap()], 4096).unwrap();
+        file.write_all_at(&vec![0xA5; usize::try_from(length - 4096).unwrap()], 4096)
+            .unwrap();
         std::mem::forget(file);
     }
-    for page in ["/plan/calls", "/phone", card.as_str(), "/plan", "/plan/map", "/expansion"] {
+    for page in [
+        "/plan/calls",
+        "/phone",
+        card.as_str(),
+        "/plan",
+        "/plan/map",
+        "/expansion",
+    ] {
         let body = client.get(page).body;
-        assert!(body.contains("The log of contacts cannot be used now"), "{page} says nothing");
-        assert!(!body.contains("people to call have been tried"), "{page} counts what it does not know");
+        assert!(
+            body.contains("The log of contacts cannot be used now"),
+            "{page} says nothing"
+        );
+        assert!(
+            !body.contains("people to call have been tried"),
+            "{page} counts what it does not know"
+        );
     }
 }

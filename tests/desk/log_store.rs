@@ -496,7 +496,11 @@ fn a_log_that_somebody_holds_is_told_after_its_wait_and_not_set_aside() {
 fn many(count: usize) -> Vec<NewEvent> {
     (0..count)
         .map(|n| NewEvent {
-            note: if n % 50 == 0 { "long ".repeat(790) } else { String::new() },
+            note: if n % 50 == 0 {
+                "long ".repeat(790)
+            } else {
+                String::new()
+            },
             ..event(&format!("C-{n:05}"), Outcome::NoAnswer)
         })
         .collect()
@@ -525,7 +529,11 @@ fn with_its_header_zeroed_or_half_of_it_cut_off_a_log_gives_what_its_pages_hold(
         let kept = log.list(&Filter::default()).unwrap();
         assert_eq!(kept.len(), carried);
         // Rows that overflow their page come whole.
-        assert!(kept.iter().all(|event| event.note.is_empty() || event.note.len() == 3_949), "a note was cut");
+        assert!(
+            kept.iter()
+                .all(|event| event.note.is_empty() || event.note.len() == 3_949),
+            "a note was cut"
+        );
         assert!(log.is_whole().unwrap());
     }
 }
@@ -538,7 +546,10 @@ fn six_programs_that_open_a_damaged_log_at_once_mend_it_once_and_lose_nothing() 
     let mut bytes = std::fs::read(&path).unwrap();
     bytes[..100].fill(0);
     std::fs::write(&path, &bytes).unwrap();
-    let writers: Vec<_> = ["A", "B", "C", "D", "E", "F"].map(|who| child(&path, who, 20)).into_iter().collect();
+    let writers: Vec<_> = ["A", "B", "C", "D", "E", "F"]
+        .map(|who| child(&path, who, 20))
+        .into_iter()
+        .collect();
     for mut writer in writers {
         let _ = std::io::copy(&mut writer.stdout.take().unwrap(), &mut std::io::sink());
         assert!(writer.wait().unwrap().success(), "a writer was turned away");
@@ -546,7 +557,14 @@ fn six_programs_that_open_a_damaged_log_at_once_mend_it_once_and_lose_nothing() 
     assert_eq!(open(&path).count().unwrap(), 500 + 120);
     let aside = std::fs::read_dir(folder.path())
         .unwrap()
-        .filter(|entry| entry.as_ref().unwrap().file_name().to_string_lossy().contains("damaged"))
+        .filter(|entry| {
+            entry
+                .as_ref()
+                .unwrap()
+                .file_name()
+                .to_string_lossy()
+                .contains("damaged")
+        })
         .count();
     assert_eq!(aside, 1, "it was set aside more than once");
 }
@@ -556,7 +574,10 @@ fn six_first_writers_begin_one_log() {
     for _ in 0..5 {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("calls.log");
-        let writers: Vec<_> = ["A", "B", "C", "D", "E", "F"].map(|who| child(&path, who, 2)).into_iter().collect();
+        let writers: Vec<_> = ["A", "B", "C", "D", "E", "F"]
+            .map(|who| child(&path, who, 2))
+            .into_iter()
+            .collect();
         for mut writer in writers {
             let _ = std::io::copy(&mut writer.stdout.take().unwrap(), &mut std::io::sink());
             assert!(writer.wait().unwrap().success(), "a first writer was turned away");
@@ -584,7 +605,8 @@ fn a_row_that_says_nothing_sensible_is_left_out_and_told() {
     let path = folder.path().join("calls.log");
     open(&path).add_all(&many(3)).unwrap();
     let raw = rusqlite::Connection::open(&path).unwrap();
-    raw.execute_batch("DROP TRIGGER events_stand; UPDATE events SET at = '2031-01-99T00:00:00Z' WHERE id = 2;").unwrap();
+    raw.execute_batch("DROP TRIGGER events_stand; UPDATE events SET at = '2031-01-99T00:00:00Z' WHERE id = 2;")
+        .unwrap();
     drop(raw);
     let log = open(&path);
     assert_eq!(log.list(&Filter::default()).unwrap().len(), 2);
