@@ -3,6 +3,8 @@
 //! Each room defines the section it needs, with a default for every key; this file only joins
 //! them. Unknown keys are faults, not silence.
 
+pub mod keys;
+mod ranges;
 mod read;
 
 use serde::{Deserialize, Serialize};

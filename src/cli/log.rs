@@ -129,7 +129,8 @@ pub fn run(args: Args, common: &Common) -> Done {
 
 fn read_config(path: &Path) -> Result<Config, Failure> {
     let bytes = file::read_whole(path)?;
-    let text = String::from_utf8_lossy(&bytes);
+    // What is doubted there is told by the commands that compute with it.
+    let (text, _) = file::text(&bytes, path);
     Ok(Config::from_toml(&text, &file::shown(path))?)
 }
 

@@ -2,6 +2,7 @@
 
 mod check;
 pub mod common;
+mod config;
 mod cooldown;
 mod demo;
 mod desk;
@@ -61,6 +62,8 @@ enum Command {
     Log(log::Args),
     /// Local web pages for the phone desk, plumbers and planners.
     Desk(desk::Args),
+    /// Every key of the config file: default, unit, range, meaning.
+    Config(config::Args),
     /// Completion script for a shell.
     Completions {
         /// The shell.
@@ -91,6 +94,7 @@ pub fn main() -> ExitCode {
         Command::Review(args) => review::run(*args, common),
         Command::Log(args) => log::run(args, common),
         Command::Desk(args) => desk::run(args, common),
+        Command::Config(args) => config::run(&args, common),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "brimwater", &mut script);

@@ -8,7 +8,7 @@ use super::{Done, inputs::InputArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, Place, WhatIf};
 use crate::input::file;
-use crate::inventory::Assembly;
+use crate::inventory::{Assembly, Placement, WinterUse};
 use crate::output::charts_plan::Case;
 use crate::output::plan::Plan;
 use crate::output::plan_folder::{self, Contents};
@@ -187,6 +187,9 @@ fn plan(args: &Args, common: &Common) -> Done {
     )?;
     let mut faults = loaded.faults.clone();
     faults.append(told);
+    faults
+        .0
+        .extend(nobody_at_risk(ranked, &found.assemblies, &found.outlooks));
     let plan = Plan {
         assemblies: &found.assemblies,
         outlooks: &found.outlooks,
@@ -230,6 +233,33 @@ fn plan(args: &Args, common: &Common) -> Done {
     let place = job.folder.finish()?;
     tell(&plan, &contacts, &place.display().to_string(), args, common)?;
     Ok(faults.exit_status())
+}
+
+/// Air of a hard freeze, °C: 20 °F, at which the trade expects bare pipe to freeze in a night (common practice).
+const HARD_FREEZE_C: f64 = -6.67;
+
+/// `BW-P41`: a hard freeze by the series over bare, filled assemblies, and nobody at risk. Some setting or column is more likely wrong
+/// than the town safe.
+fn nobody_at_risk(ranked: &[Ranked], assemblies: &[Assembly], outlooks: &[Arc<Outlook>]) -> Option<Fault> {
+    if ranked.iter().any(|line| line.tier != Tier::NoContact) {
+        return None;
+    }
+    let bare = |assembly: &Assembly| assembly.placement == Placement::Open && assembly.winter_use != WinterUse::Drained;
+    let coldest_c = assemblies
+        .iter()
+        .zip(outlooks)
+        .filter(|(assembly, _)| bare(assembly))
+        .map(|(_, outlook)| outlook.min_air_c)
+        .min_by(f64::total_cmp)?;
+    (coldest_c <= HARD_FREEZE_C).then(|| {
+        Fault::new(
+            "BW-P41",
+            Severity::Warning,
+            "a hard freeze is forecast over bare assemblies, and this plan has nobody at risk",
+        )
+        .value(&format!("{coldest_c:.1} °C ({:.0} °F)", coldest_c * 1.8 + 32.0))
+        .remedy("Do not rely on it: check the config, the placements and the wraps of the list, and run without --config to compare.")
+    })
 }
 
 /// What would come as listed, of the places to which the case makes a difference.

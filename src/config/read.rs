@@ -15,8 +15,17 @@ impl Config {
     ///
     /// # Errors
     /// All faults together, each fatal and with its line: `BW-C01` not TOML, `BW-C02` a key that does not exist, `BW-C03` a value of the
-    /// wrong kind, `BW-C04` a number that is not finite, `BW-C05` `[columns]` names no column, `BW-C06` an unknown time zone.
+    /// wrong kind, `BW-C04` a number that is not finite, `BW-C05` `[columns]` names no column, `BW-C06` an unknown time zone, `BW-C07` a number that cannot be,
+    /// `BW-C09` numbers that contradict each other.
     pub fn from_toml(text: &str, file_name: &str) -> Result<Self, Faults> {
+        Self::read(text, file_name).map(|(config, _)| config)
+    }
+
+    /// As [`Config::from_toml`], with what was used and is doubted: `BW-C08`.
+    ///
+    /// # Errors
+    /// As [`Config::from_toml`].
+    pub fn read(text: &str, file_name: &str) -> Result<(Self, Faults), Faults> {
         let reader = Reader { text, file_name };
         let mut faults = Faults::new();
         let (mut table, syntax) = DeTable::parse_recoverable(text);
@@ -38,6 +47,7 @@ impl Config {
             return Err(faults);
         }
         reader.numbers(table.get_ref(), &mut faults);
+        reader.ranges(table.get_ref(), &mut faults);
         // A reader of structures stops at the first fault: take it out and try again, so that all are told.
         let config = loop {
             match Config::deserialize(Deserializer::from(table.clone())) {
@@ -53,11 +63,16 @@ impl Config {
         };
         reader.columns(&config, &mut faults);
         reader.zone(&config, &mut faults);
-        if faults.is_fatal() { Err(faults) } else { Ok(config) }
+        reader.relations(&config, table.get_ref(), &mut faults);
+        if faults.is_fatal() {
+            Err(faults)
+        } else {
+            Ok((config, faults))
+        }
     }
 }
 
-struct Reader<'t> {
+pub(super) struct Reader<'t> {
     text: &'t str,
     file_name: &'t str,
 }
@@ -67,7 +82,7 @@ impl Reader<'_> {
         1 + self.text.bytes().take(at).filter(|byte| *byte == b'\n').count() as u64
     }
 
-    fn at(&self, fault: Fault, span: Option<Range<usize>>) -> Fault {
+    pub(super) fn at(&self, fault: Fault, span: Option<Range<usize>>) -> Fault {
         let fault = fault.file(self.file_name);
         match span {
             None => fault,

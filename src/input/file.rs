@@ -46,6 +46,36 @@ pub fn read_whole(path: &Path) -> Result<Vec<u8>, Fault> {
     Ok(bytes)
 }
 
+/// The characters of a text file that people write: UTF-8, UTF-16 with its mark, or the one-byte letters of older editors (`BW-I12`,
+/// told with the line of the first such letter, since accents are then a guess).
+pub fn text(bytes: &[u8], path: &Path) -> (String, Option<Fault>) {
+    if let Some((encoding, _)) = encoding_rs::Encoding::for_bom(bytes) {
+        return (encoding.decode(bytes).0.into_owned(), None);
+    }
+    match std::str::from_utf8(bytes) {
+        Ok(text) => (text.to_owned(), None),
+        Err(error) => {
+            let before = bytes.get(..error.valid_up_to()).unwrap_or_default();
+            let line = 1 + before.iter().filter(|byte| **byte == b'\n').count() as u64;
+            let note = Fault::new(
+                "BW-I12",
+                Severity::Note,
+                "the file is not UTF-8 and was read as Windows-1252 (Latin-1)",
+            )
+            .file(shown(path))
+            .line(line)
+            .remedy("Look at the accents, or save the file as UTF-8.");
+            (
+                encoding_rs::WINDOWS_1252
+                    .decode_without_bom_handling(bytes)
+                    .0
+                    .into_owned(),
+                Some(note),
+            )
+        }
+    }
+}
+
 fn cannot_open(path: &Path, error: &io::Error) -> Fault {
     match error.kind() {
         io::ErrorKind::NotFound => Fault::new("BW-I01", Severity::Fatal, "there is no such file")

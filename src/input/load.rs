@@ -99,10 +99,11 @@ fn load_config(path: &Path, out: &mut Loaded) {
     let Some(bytes) = whole(path, "config", out) else {
         return;
     };
-    let text = String::from_utf8_lossy(&bytes);
-    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
-    match Config::from_toml(text, &file::shown(path)) {
-        Ok(config) => {
+    let (text, note) = file::text(&bytes, path);
+    out.faults.0.extend(note);
+    match Config::read(&text, &file::shown(path)) {
+        Ok((config, doubts)) => {
+            out.faults.append(doubts);
             let told = config.outreach.check().0.into_iter();
             out.faults.0.extend(told.map(|fault| fault.file(file::shown(path))));
             out.config = config;
