@@ -18,7 +18,7 @@ const MOST_LINES_OF_A_RECORD: usize = 30;
 /// Bytes looked at to find the delimiter and the header.
 const PEEK_BYTES: usize = 64 * 1024;
 /// Lines in which the header is sought: spreadsheets often carry a title above it.
-const HEADER_LINES: usize = 10;
+const HEADER_LINES: usize = 40;
 const DELIMITERS: [u8; 4] = *b",;\t|";
 
 /// One record of a table.
@@ -89,7 +89,7 @@ impl<'a> Records<'a> {
         let utf16 = match raw.as_slice() {
             [0xFF, 0xFE, ..] => Some(encoding_rs::UTF_16LE),
             [0xFE, 0xFF, ..] => Some(encoding_rs::UTF_16BE),
-            _ => None,
+            _ => utf16_without_mark(&raw),
         };
         if utf16.is_none() {
             not_text(&raw, file_name)?;
@@ -468,7 +468,10 @@ impl Layout {
                 .flexible(true)
                 .delimiter(delimiter)
                 .from_reader(head);
-            for (at, record) in reader.byte_records().take(HEADER_LINES).flatten().enumerate() {
+            let rows = reader.byte_records().take(HEADER_LINES).flatten();
+            // Rows of nothing but delimiters are passed over here as where records are read.
+            let filled = rows.filter(|row| row.iter().any(|cell| !String::from_utf8_lossy(cell).trim().is_empty()));
+            for (at, record) in filled.enumerate() {
                 let known = record
                     .iter()
                     .filter(|field| is_known(String::from_utf8_lossy(field).trim()))
@@ -485,6 +488,21 @@ impl Layout {
             }
         }
         layout
+    }
+}
+
+/// UTF-16 that lacks its byte-order mark: text of a western office has a zero in every second byte.
+fn utf16_without_mark(raw: &[u8]) -> Option<&'static encoding_rs::Encoding> {
+    let pairs = raw.get(..raw.len().min(2048))?.chunks_exact(2);
+    let n = pairs.len();
+    let zeros = |at: usize| pairs.clone().filter(|pair| pair.get(at) == Some(&0)).count();
+    let (first, second) = (zeros(0), zeros(1));
+    // Nine of ten, and none on the other side (judgement): binary files have zeros on both.
+    let most = |zeros: usize| n >= 16 && zeros * 10 >= n * 9;
+    match (most(first), most(second)) {
+        (false, true) if first == 0 => Some(encoding_rs::UTF_16LE),
+        (true, false) if second == 0 => Some(encoding_rs::UTF_16BE),
+        _ => None,
     }
 }
 

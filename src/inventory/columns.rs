@@ -17,6 +17,15 @@ macro_rules! columns {
             pub fn name(self) -> &'static str {
                 match self { $(Column::$variant => $name),+ }
             }
+            /// The column of an interface's name.
+            pub fn named(name: &str) -> Option<Column> {
+                Self::ALL.iter().copied().find(|column| column.name() == name.trim())
+            }
+            /// All names, for faults.
+            pub fn names() -> String {
+                let names: Vec<&str> = Self::ALL.iter().map(|column| column.name()).collect();
+                names.join(", ")
+            }
             /// Other headers that mean the same thing without doubt, already in [`normal`] form.
             fn others(self) -> &'static [&'static str] {
                 match self { $(Column::$variant => &[$($other),*]),+ }
@@ -119,9 +128,9 @@ impl Names {
         }
         // The utility's word is last, so that it has the last word.
         for (ours, theirs) in own {
-            match Column::ALL.iter().find(|column| column.name() == ours.trim()) {
+            match Column::named(ours) {
                 Some(column) => {
-                    by_header.insert(normal(theirs), *column);
+                    by_header.insert(normal(theirs), column);
                 }
                 None => {
                     let near = nearest(ours).map_or_else(String::new, |name| format!(" Did you mean {name}?"));
@@ -133,7 +142,10 @@ impl Names {
                         )
                         .column("columns")
                         .value(ours)
-                        .expected("a column of assemblies.csv on the left, your own header on the right")
+                        .expected(format!(
+                            "on the left one of {}; on the right your own header",
+                            Column::names()
+                        ))
                         .remedy(format!("Correct the name in [columns].{near}")),
                     );
                 }

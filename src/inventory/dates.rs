@@ -88,7 +88,7 @@ fn three(a: &str, b: &str, c: &str) -> Option<Dated> {
     }
 }
 
-/// Month of an English name or its abbreviation of three letters or more.
+/// Month of an English or Spanish name or its abbreviation of three letters or more.
 pub fn month_named(text: &str) -> Option<u32> {
     const MONTHS: [&str; 12] = [
         "january",
@@ -104,14 +104,32 @@ pub fn month_named(text: &str) -> Option<u32> {
         "november",
         "december",
     ];
+    const MESES: [&str; 12] = [
+        "enero",
+        "febrero",
+        "marzo",
+        "abril",
+        "mayo",
+        "junio",
+        "julio",
+        "agosto",
+        "septiembre",
+        "octubre",
+        "noviembre",
+        "diciembre",
+    ];
     let text = text.to_ascii_lowercase();
     if text.len() < 3 {
         return None;
     }
-    (1..)
-        .zip(MONTHS)
-        .find(|(_, name)| name.starts_with(&text) || (text == "sept" && name.starts_with("sep")))
-        .map(|(number, _)| number)
+    // No abbreviation means one month in English and another in Spanish.
+    let find = |names: [&str; 12]| {
+        (1..)
+            .zip(names)
+            .find(|(_, name)| name.starts_with(&text) || (text == "sept" && name.starts_with("sep")))
+            .map(|(number, _)| number)
+    };
+    find(MONTHS).or_else(|| find(MESES))
 }
 
 fn day(text: &str) -> Option<u32> {

@@ -7,11 +7,13 @@ pub mod dates;
 pub mod defaults;
 pub mod parse;
 pub mod place;
+pub mod propose;
 pub mod read;
+pub mod synonyms;
 
 pub use assembly::{
     Assembly, Assumption, Channel, Contact, CustomerClass, DeviceType, Language, NominalSize, Placement, RiserMaterial,
     Service, WindExposure, WinterUse,
 };
 pub use place::{Choice, place_assemblies};
-pub use read::{Inventory, Reject, read_assemblies, read_inventory};
+pub use read::{Inventory, Reject, read_assemblies, read_inventory, read_mapped};

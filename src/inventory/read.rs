@@ -8,6 +8,7 @@ use super::check;
 use super::columns::{Column, Layout, Names, nearest};
 use super::dates::Dated;
 use super::parse;
+use super::synonyms::Synonyms;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
 use chrono::NaiveDate;
@@ -65,8 +66,19 @@ pub fn read_assemblies(
 /// Faults, beside those of [`Records`], [`Names`], [`Layout`] and [`check`]: `BW-A01` a needed column is missing (fatal), `BW-A02` no
 /// rows (fatal), `BW-A03` no usable row (fatal), `BW-A04` id, `BW-A05` type, `BW-A06` size, `BW-A07` id used before, `BW-A12` more cells than the
 /// header, `BW-A13` type not made in that size (all: row rejected), `BW-A08` cell unreadable and `BW-A09` out of range (warnings: taken as
-/// blank), `BW-A14` dates that can be read two ways, `BW-A21` read as Windows-1252, `BW-A23` size rescued from a date (notes).
+/// blank), `BW-A14` dates that can be read two ways, `BW-A21` read as Windows-1252, `BW-A23` size rescued from a date,
+/// `BW-A28` sizes read as millimetres (notes).
 pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<String, String>) -> Inventory {
+    read_mapped(bytes, file_name, columns, &BTreeMap::new())
+}
+
+/// [`read_inventory`] with the utility's own words for cells too: `values` is the `[values]` section of the config.
+pub fn read_mapped(
+    bytes: impl Read,
+    file_name: &str,
+    columns: &BTreeMap<String, String>,
+    values: &BTreeMap<String, BTreeMap<String, String>>,
+) -> Inventory {
     let mut out = Inventory::default();
     let (names, told) = Names::new(columns);
     out.faults.append(told);
@@ -77,6 +89,8 @@ pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<Stri
             return out;
         }
     };
+    let (synonyms, told) = Synonyms::new(values);
+    out.faults.append(told);
     let mut records = match Records::open(bytes, file_name, |cell| names.column(cell).is_some()) {
         Ok(records) => records.long_rows_are_mine(),
         Err(fault) => {
@@ -99,6 +113,8 @@ pub fn read_inventory(bytes: impl Read, file_name: &str, columns: &BTreeMap<Stri
     }
     let mut reader = Reader {
         layout,
+        synonyms,
+        bare_mm: None,
         file_name: file_name.to_owned(),
         decimal_comma: records.decimal_comma_likely(),
         seen: HashMap::new(),
@@ -213,6 +229,9 @@ struct Either {
 /// What is carried from row to row.
 struct Reader {
     layout: Layout,
+    synonyms: Synonyms,
+    /// Sizes without a unit that were read as millimetres: how many, and the first line.
+    bare_mm: Option<(usize, u64)>,
     file_name: String,
     decimal_comma: bool,
     seen: HashMap<String, u64>,
@@ -228,6 +247,7 @@ impl Reader {
             layout: &self.layout,
             record,
             file_name: &self.file_name,
+            synonyms: &self.synonyms,
         };
         let mut rejected = Vec::new();
         let id = cells.get(Column::AssemblyId);
@@ -308,6 +328,9 @@ impl Reader {
         if device.bypass {
             self.said_bypass.insert(index);
         }
+        if size.bare_mm {
+            self.bare_mm.get_or_insert((0, record.line)).0 += 1;
+        }
         if size.from_date {
             out.faults.push(
                 cells
@@ -361,6 +384,19 @@ impl Reader {
     /// What only the whole list tells.
     fn finish(mut self, out: &mut Inventory) {
         self.settle_dates(out);
+        if let Some((count, line)) = self.bare_mm {
+            out.faults.push(
+                Fault::new(
+                    "BW-A28",
+                    Severity::Note,
+                    format!("{count} sizes without a unit were read as millimetres, since no assembly is so many inches"),
+                )
+                .file(&*self.file_name)
+                .line(line)
+                .column(Column::NominalSize.name())
+                .remedy("Write the unit, as in 50 mm, to be sure."),
+            );
+        }
         check::coordinates(&mut out.assemblies, &self.file_name, &mut out.faults);
         check::shared_phones(&out.assemblies, &self.file_name, &mut out.faults);
         let said = std::mem::take(&mut self.said_bypass);

@@ -74,6 +74,66 @@ pub enum PhoneFault {
     /// A sign that no number carries.
     #[error("a sign that no telephone number carries")]
     Sign,
+    /// The cell says that the person is not to be called.
+    #[error("the cell asks not to call")]
+    Refused,
+}
+
+/// Words beside a number that say which of a person's numbers it is or who answers, in English and Spanish. Any other word makes the
+/// number doubtful (`old`, `fax`, `disconnected`), and it is told and not dialled.
+const LABELS: &[&str] = &[
+    "c", "cell", "cellular", "mobile", "mob", "m", "h", "hm", "home", "house", "w", "wk", "work", "o", "office", "ofc", "off",
+    "d", "day", "days", "daytime", "e", "eve", "evening", "evenings", "night", "nights", "main", "desk", "front", "direct", "landline",
+    "tel", "telephone", "phone", "ph", "p", "t", "voice", "text", "sms", "primary", "secondary", "alt", "alternate", "alternative",
+    "other", "emergency", "best", "preferred", "first", "second", "1st", "2nd", "tenant", "owner", "landlord", "manager", "mgr",
+    "management", "super", "maintenance", "caretaker", "custodian", "gardener", "neighbor", "neighbour", "wife", "husband", "spouse",
+    "son", "daughter", "mother", "father", "mom", "dad", "brother", "sister", "partner", "her", "his", "mrs", "mr", "ms", "cel",
+    "celular", "móvil", "movil", "casa", "trabajo", "oficina", "teléfono", "telefono", "esposa", "esposo", "hijo", "hija", "madre",
+    "padre", "hermano", "hermana", "dueño", "dueña", "encargado", "encargada", "vecino", "vecina",
+];
+
+/// Words in brackets after a number that make it doubtful; other words there are taken for a name.
+const DOUBTS: &[&str] = &[
+    "no", "not", "dont", "don't", "never", "old", "former", "ex", "wrong", "bad", "invalid", "disconnected", "dead", "deceased", "stop",
+    "dnc", "fax", "pager", "moved", "sold", "after", "before", "until", "only", "unless", "viejo", "vieja", "antiguo", "equivocado",
+    "desconectado", "nunca", "fallecido", "fallecida",
+];
+
+/// Phrases by which a cell asks not to call.
+const REFUSALS: &[&str] = &[
+    "do not call", "don't call", "dont call", "do not contact", "no calls", "never call", "dnc", "no llamar", "no contactar",
+];
+
+fn is_label(word: &str) -> bool {
+    LABELS.contains(&word.trim_matches(['.', ':', ',', '-', '*']))
+}
+
+/// The text without the words that say which number it is: `201-555-0112 cell`, `C: 201-555-0112`, `201-555-0112 (wife)`.
+fn without_labels(lower: &str) -> String {
+    let mut text = String::with_capacity(lower.len());
+    let mut rest = lower;
+    while let Some((before, after)) = rest.split_once('(') {
+        let Some((inside, behind)) = after.split_once(')') else { break };
+        text.push_str(before);
+        let words: Vec<&str> = inside.split_whitespace().collect();
+        let harmless = !words.is_empty()
+            && words.len() <= 3
+            && inside.chars().all(|c| c.is_alphabetic() || " .'-".contains(c))
+            && !words.iter().any(|word| DOUBTS.contains(&word.trim_matches('.')));
+        if harmless {
+            text.push(' ');
+        } else {
+            text.push('(');
+            text.push_str(inside);
+            text.push(')');
+        }
+        rest = behind;
+    }
+    text.push_str(rest);
+    // "cell:201…" stands without a blank.
+    let spaced = text.replace(':', ": ");
+    let kept: Vec<&str> = spaced.split_whitespace().filter(|word| !is_label(word)).collect();
+    kept.join(" ")
 }
 
 /// What is wrong with an area code (`None`: nothing). NXX with N from 2 to 9, and not N11 `[nanp]`.
@@ -90,7 +150,8 @@ pub fn area_code_fault(code: &str) -> Option<PhoneFault> {
 ///
 /// Accepted: any of `202-555-0123`, `(202) 555 0123`, `+1 202.555.0123`, `1-202-555-0123`, with an extension written `x12`,
 /// `ext. 12`, `extension 12`, `#12` or `;ext=12` (RFC 3966 `[rfc-3966]`); and `+` with a country code other than 1,
-/// which is only checked for its length (ITU-T E.164: at most 15 digits `[itu-e164]`).
+/// which is only checked for its length (ITU-T E.164: at most 15 digits `[itu-e164]`). Words that say which number it is are passed
+/// over: `202-555-0123 cell`, `H: 202-555-0123`, `202-555-0123 (wife)`.
 ///
 /// # Errors
 /// The first rule that the text breaks.
@@ -98,7 +159,12 @@ pub fn parse(text: &str, area_code: &str) -> Result<Phone, PhoneFault> {
     let raw = text.trim().to_owned();
     let lower = raw.to_lowercase();
     let lower = lower.strip_prefix("tel:").unwrap_or(&lower);
-    let (number, extension) = split_extension(lower)?;
+    let bare = if lower.contains(char::is_alphabetic) {
+        without_labels(lower)
+    } else {
+        lower.to_owned()
+    };
+    let (number, extension) = split_extension(&bare)?;
     let international = number.trim_start().starts_with('+');
     let mut digits = String::new();
     for (position, sign) in number.trim().chars().enumerate() {
@@ -148,8 +214,12 @@ pub fn parse(text: &str, area_code: &str) -> Result<Phone, PhoneFault> {
     })
 }
 
-/// Reads a cell that may hold several numbers, parted by `;`, `,`, `/`, `&` or `or`.
+/// Reads a cell that may hold several numbers, parted by `;`, `,`, `/`, `&`, `or` or by the words that say which is which.
 pub fn parse_all(cell: &str, area_code: &str) -> Vec<Result<Phone, (String, PhoneFault)>> {
+    let lower = cell.to_lowercase().replace('’', "'");
+    if REFUSALS.iter().any(|phrase| has_phrase(&lower, phrase)) {
+        return vec![Err((cell.trim().to_owned(), PhoneFault::Refused))];
+    }
     // A slash also stands inside one number (202/555-0123): if the whole cell reads as one number it is one.
     if let Ok(one) = parse(cell, area_code) {
         return vec![Ok(one)];
@@ -162,11 +232,47 @@ pub fn parse_all(cell: &str, area_code: &str) -> Vec<Result<Phone, (String, Phon
         .split([';', ',', '/', '&', '\n', '|'])
         .map(str::trim)
         .filter(|piece| !piece.is_empty())
+        // Of "cell/home: 202-555-0123" the word alone is no number and no fault.
+        .filter(|piece| !piece.to_lowercase().split_whitespace().all(is_label))
         .collect();
     pieces
         .into_iter()
-        .map(|piece| parse(piece, area_code).map_err(|fault| (piece.to_owned(), fault)))
+        .flat_map(|piece| match parse(piece, area_code) {
+            Err(PhoneFault::TooLong) => parted_by_labels(piece, area_code),
+            read => vec![read.map_err(|fault| (piece.to_owned(), fault))],
+        })
         .collect()
+}
+
+/// `202-555-0123 cell 202-555-0124 home`: numbers with nothing but words between them.
+fn parted_by_labels(piece: &str, area_code: &str) -> Vec<Result<Phone, (String, PhoneFault)>> {
+    let mut parts = vec![String::new()];
+    for word in piece.replace(':', ": ").split_whitespace() {
+        if is_label(&word.to_lowercase()) {
+            parts.push(String::new());
+        } else if let Some(last) = parts.last_mut() {
+            last.push(' ');
+            last.push_str(word);
+        }
+    }
+    let read: Result<Vec<Phone>, PhoneFault> = parts
+        .iter()
+        .filter(|part| !part.is_empty())
+        .map(|part| parse(part, area_code))
+        .collect();
+    match read {
+        Ok(phones) => phones.into_iter().map(Ok).collect(),
+        Err(_) => vec![Err((piece.to_owned(), PhoneFault::TooLong))],
+    }
+}
+
+/// Whether the words of a phrase stand in a text as words.
+fn has_phrase(text: &str, phrase: &str) -> bool {
+    text.match_indices(phrase).any(|(at, _)| {
+        let before = text.get(..at).and_then(|text| text.chars().next_back());
+        let after = text.get(at + phrase.len()..).and_then(|text| text.chars().next());
+        !before.is_some_and(char::is_alphanumeric) && !after.is_some_and(char::is_alphanumeric)
+    })
 }
 
 /// Cuts the extension off, if one is written.

@@ -11,12 +11,18 @@ pub struct SizeRead {
     pub size: NominalSize,
     /// Whether a spreadsheet had turned the fraction into a date, such as `4-Mar` for 3/4.
     pub from_date: bool,
+    /// Whether a bare number was taken for millimetres, since no assembly is made in so many inches.
+    pub bare_mm: bool,
 }
+
+/// Above this many inches no assembly of [`NominalSize`] is made: a bare number is millimetres.
+const LARGEST_IN: f64 = 10.5;
 
 const SIZE_EXPECTED: &str =
     "3/8, 1/2, 3/4, 1, 1-1/4, 1-1/2, 2, 2-1/2, 3, 4, 6, 8 or 10 in, or the same in mm such as 50 mm";
 
-/// Nominal size: `3/4`, `0.75"`, `2.00`, `1 1/2`, `1-1/2 in`, `1½`, `50 mm`, `DN50`. A bare number is inches.
+/// Nominal size: `3/4`, `0.75"`, `2.00`, `1 1/2`, `1-1/2 in`, `1½`, `50 mm`, `DN50`. A bare number is inches, or millimetres where
+/// no assembly is so large (from 12 on: `25`, `50`, `100`).
 ///
 /// # Errors
 /// When it is not one of the sizes of [`NominalSize`].
@@ -26,7 +32,11 @@ pub fn nominal_size(text: &str) -> Result<Option<SizeRead>, Unread> {
     }
     let unread = Unread::expected(SIZE_EXPECTED);
     if let Some(size) = size_from_date(text) {
-        return Ok(Some(SizeRead { size, from_date: true }));
+        return Ok(Some(SizeRead {
+            size,
+            from_date: true,
+            bare_mm: false,
+        }));
     }
     let mut text: String = text.trim().chars().take(40).flat_map(char::to_lowercase).collect();
     for (mark, plain) in [
@@ -39,10 +49,10 @@ pub fn nominal_size(text: &str) -> Result<Option<SizeRead>, Unread> {
     ] {
         text = text.replace(mark, plain);
     }
-    let mut metric = false;
+    let (mut metric, mut told) = (false, false);
     if let Some(stem) = text.trim_start().strip_prefix("dn") {
         text = stem.to_owned();
-        metric = true;
+        (metric, told) = (true, true);
     }
     for (tail, is_metric) in [
         ("millimeters", true),
@@ -60,17 +70,24 @@ pub fn nominal_size(text: &str) -> Result<Option<SizeRead>, Unread> {
         if let Some(stem) = text.trim_end().strip_suffix(tail) {
             text = stem.to_owned();
             metric |= is_metric;
+            told = true;
             break;
         }
     }
     // The hyphen of "3/4-inch".
     let number = mixed_number(text.trim().trim_end_matches('-').trim_end()).ok_or(unread)?;
-    let size = if metric {
+    let bare_mm = !told && number > LARGEST_IN;
+    let size = if metric || bare_mm {
         size_of_mm(number)
     } else {
         size_of_inches(number)
     };
-    size.map(|size| Some(SizeRead { size, from_date: false })).ok_or(unread)
+    let read = size.map(|size| SizeRead {
+        size,
+        from_date: false,
+        bare_mm,
+    });
+    read.map(Some).ok_or(unread)
 }
 
 /// `3`, `3.0`, `0,75`, `3/4`, `1 1/2`, `1-1/2`.

@@ -8,6 +8,7 @@ use crate::inventory::columns::{Column, Layout};
 use crate::inventory::dates::{self, Dated};
 use crate::inventory::defaults::{CAUTIOUS, Filler, NEUTRAL};
 use crate::inventory::parse::{self, Unread};
+use crate::inventory::synonyms::Synonyms;
 use chrono::NaiveDate;
 
 /// A date; blank is no fault.
@@ -26,10 +27,17 @@ pub(super) struct Cells<'r> {
     pub(super) layout: &'r Layout,
     pub(super) record: &'r Record,
     pub(super) file_name: &'r str,
+    pub(super) synonyms: &'r Synonyms,
 }
 
 impl<'r> Cells<'r> {
+    /// What the cell says, in our word where the config has one for it.
     pub(super) fn get(&self, column: Column) -> &'r str {
+        let cell = self.as_listed(column);
+        self.synonyms.ours(column, cell).unwrap_or(cell)
+    }
+
+    fn as_listed(&self, column: Column) -> &'r str {
         self.layout.get(column, &self.record.fields)
     }
 
@@ -44,7 +52,7 @@ impl<'r> Cells<'r> {
             .file(self.file_name)
             .line(self.record.line)
             .column(column.name())
-            .value(self.get(column))
+            .value(self.as_listed(column))
     }
 
     pub(super) fn rejected(&self, code: &'static str, column: Column, what: impl Into<String>) -> Fault {
