@@ -18,6 +18,8 @@ pub struct Config {
     pub utility: Utility,
     /// The utility's own header names: ours on the left, theirs on the right.
     pub columns: BTreeMap<String, String>,
+    /// The utility's own words for cells: column, then theirs on the left, ours on the right.
+    pub values: BTreeMap<String, BTreeMap<String, String>>,
     /// Freeze model: dimensions, draws, devices, damage.
     pub freeze: crate::freeze::config::FreezeConfig,
     /// Forecast error and the other distributions of the ensemble.

@@ -3,6 +3,7 @@
 use super::Config;
 use crate::faults::{Fault, Faults, Severity};
 use serde::Deserialize;
+use std::collections::BTreeMap;
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 use toml::{Deserializer, Spanned};
@@ -10,13 +11,30 @@ use toml::{Deserializer, Spanned};
 /// Faults told of one file; more would not be read (judgement).
 const MOST_FAULTS: usize = 50;
 
+/// `[columns]` and `[values]` of a config.
+pub type Mapping = (BTreeMap<String, String>, BTreeMap<String, BTreeMap<String, String>>);
+
 impl Config {
+    /// What can be had of `[columns]` and `[values]` from a config that has faults elsewhere: one wrong key must not void the mapping,
+    /// for then the list would be blamed for what it does not lack.
+    pub fn mapping_of(text: &str) -> Mapping {
+        let table: toml::Table = text.parse().unwrap_or_default();
+        let strings = |value: &toml::Value| -> BTreeMap<String, String> {
+            let entries = value.as_table().into_iter().flatten();
+            entries
+                .filter_map(|(key, value)| Some((key.clone(), value.as_str()?.to_owned())))
+                .collect()
+        };
+        let columns = table.get("columns").map(strings).unwrap_or_default();
+        let values = table.get("values").and_then(toml::Value::as_table).into_iter().flatten();
+        (columns, values.map(|(column, words)| (column.clone(), strings(words))).collect())
+    }
     /// Reads a config; what it leaves out keeps its default.
     ///
     /// # Errors
     /// All faults together, each fatal and with its line: `BW-C01` not TOML, `BW-C02` a key that does not exist, `BW-C03` a value of the
     /// wrong kind, `BW-C04` a number that is not finite, `BW-C05` `[columns]` names no column, `BW-C06` an unknown time zone, `BW-C07` a number that cannot be,
-    /// `BW-C09` numbers that contradict each other.
+    /// `BW-C09` numbers that contradict each other, `BW-C30` and `BW-C31` as [`crate::inventory::synonyms::Synonyms::new`] has them.
     pub fn from_toml(text: &str, file_name: &str) -> Result<Self, Faults> {
         Self::read(text, file_name).map(|(config, _)| config)
     }
@@ -62,6 +80,7 @@ impl Config {
             }
         };
         reader.columns(&config, &mut faults);
+        reader.values(&config, &mut faults);
         reader.zone(&config, &mut faults);
         reader.relations(&config, table.get_ref(), &mut faults);
         if faults.is_fatal() {
@@ -155,6 +174,15 @@ impl Reader<'_> {
 
     fn columns(&self, config: &Config, faults: &mut Faults) {
         let (_, told) = crate::inventory::columns::Names::new(&config.columns);
+        self.mapping(told, faults);
+    }
+
+    fn values(&self, config: &Config, faults: &mut Faults) {
+        let (_, told) = crate::inventory::synonyms::Synonyms::new(&config.values);
+        self.mapping(told, faults);
+    }
+
+    fn mapping(&self, told: Faults, faults: &mut Faults) {
         for fault in told.0 {
             let line = fault.value.as_deref().and_then(|key| self.line_of_key(key));
             let fault = fault.file(self.file_name);

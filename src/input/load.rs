@@ -6,7 +6,7 @@
 use super::file;
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
-use crate::inventory::{Choice, Inventory, place_assemblies, read_inventory};
+use crate::inventory::{Choice, Inventory, place_assemblies, read_mapped};
 use crate::weather::diurnal::Shape;
 use crate::weather::readers::{Found, read_reported, spread};
 use crate::weather::stations::{Stations, join, read_stations};
@@ -108,7 +108,11 @@ fn load_config(path: &Path, out: &mut Loaded) {
             out.faults.0.extend(told.map(|fault| fault.file(file::shown(path))));
             out.config = config;
         }
-        Err(told) => out.faults.append(told),
+        Err(told) => {
+            // The run stops at these faults; the list is still read by its own mapping, so that its faults are true ones.
+            (out.config.columns, out.config.values) = Config::mapping_of(text);
+            out.faults.append(told);
+        }
     }
 }
 
@@ -192,7 +196,7 @@ fn load_assemblies(path: &Path, out: &mut Loaded) {
             return;
         }
     };
-    let mut inventory = read_inventory(&mut hashing, &name, &out.config.columns);
+    let mut inventory = read_mapped(&mut hashing, &name, &out.config.columns, &out.config.values);
     // A list that was given up half way is hashed as far as it was read.
     out.taken.push(Taken {
         role: "assemblies",

@@ -5,6 +5,7 @@ mod campaign;
 mod check;
 mod cooldown;
 mod demo;
+mod exports;
 mod parquet;
 mod plan;
 mod report;

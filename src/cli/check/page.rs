@@ -228,7 +228,7 @@ fn in_full(loaded: &Loaded, details: usize, text: &mut String) {
 }
 
 /// A line broken at blanks to keep the width, its continuation indented.
-fn wrapped(line: &str, text: &mut String) {
+pub(super) fn wrapped(line: &str, text: &mut String) {
     let options = textwrap::Options::new(usize::from(WIDTH))
         .subsequent_indent("    ")
         // A name or a number is never cut; a word longer than the page stands out of it.
