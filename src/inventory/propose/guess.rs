@@ -12,6 +12,9 @@ const LEAST: f64 = 0.35;
 /// From here on the proposal is called likely (judgement).
 const LIKELY: f64 = 0.6;
 
+/// So many distinct words are a column of words (judgement).
+const FEW_WORDS: usize = 20;
+
 /// Whether a filled cell is what a column holds. For free text: what such text looks like.
 pub(super) fn fits(column: Column, cell: &str) -> bool {
     let digits = cell.chars().filter(char::is_ascii_digit).count();
@@ -96,9 +99,17 @@ fn bid(column: Column, header: &str, cells: &[&str], rows: usize) -> f64 {
     let share = share(column, cells);
     // Weights are judgement: a name is worth little when half of the cells cannot be that, and contents alone are a guess.
     if name > 0.0 {
-        let mut bid = name * (0.2 + 0.8 * share * share);
+        let distinct: BTreeSet<&str> = cells.iter().copied().collect();
+        let floor = match column {
+            // A refusal that stays unread leads to contacts that were refused: the name is enough.
+            Column::Channels => 0.8,
+            Column::DeviceType | Column::NominalSize => 0.2,
+            // Few words that are not ours may still be words for what we ask.
+            _ if is_worded(column) && distinct.len() <= FEW_WORDS => 0.5,
+            _ => 0.2,
+        };
+        let mut bid = name * (floor + (1.0 - floor) * share * share);
         if column == Column::AssemblyId {
-            let distinct: BTreeSet<&str> = cells.iter().copied().collect();
             let unique = distinct.len() as f64 / rows.max(1) as f64;
             bid *= unique * unique;
         }
@@ -117,12 +128,13 @@ fn pointers(column: Column) -> &'static [(&'static str, &'static str)] {
         Column::Placement => &[
             ("vault", "vault"), ("pit", "vault"), ("manhole", "vault"), ("bóveda", "vault"), ("box", "insulated_enclosure"),
             ("enclosure", "insulated_enclosure"), ("encl", "insulated_enclosure"), ("insulated", "insulated_enclosure"),
-            ("caja", "insulated_enclosure"), ("heated", "heated_enclosure"), ("heater", "heated_enclosure"), ("htd", "heated_enclosure"),
+            ("caja", "insulated_enclosure"), ("calefactada", "heated_enclosure"), ("calefacción", "heated_enclosure"),
+            ("calefactor", "heated_enclosure"), ("calentada", "heated_enclosure"), ("heated", "heated_enclosure"), ("heater", "heated_enclosure"), ("htd", "heated_enclosure"),
             ("cover", "cover"), ("shell", "cover"), ("rock", "cover"), ("mech", "indoors"), ("mechanical", "indoors"), ("boiler", "indoors"),
             ("room", "indoors"), ("rm", "indoors"), ("inside", "indoors"), ("indoor", "indoors"), ("indoors", "indoors"), ("int", "indoors"),
             ("basement", "indoors"), ("bsmt", "indoors"), ("closet", "indoors"), ("garage", "indoors"), ("interior", "indoors"),
             ("outside", "open"), ("outdoor", "open"), ("outdoors", "open"), ("exposed", "open"), ("ext", "open"), ("exterior", "open"),
-            ("open", "open"), ("yard", "open"), ("lawn", "open"), ("bare", "open"), ("intemperie", "open"), ("interior", "indoors"),
+            ("open", "open"), ("yard", "open"), ("lawn", "open"), ("bare", "open"), ("intemperie", "open"),
         ],
         Column::Service => &[
             ("fire", "fire"), ("irrigation", "irrigation"), ("irrig", "irrigation"), ("irr", "irrigation"), ("lawn", "irrigation"),

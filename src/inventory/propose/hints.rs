@@ -80,6 +80,7 @@ fn other_things(column: Column) -> &'static [&'static str] {
         Column::Phone | Column::Email | Column::ContactName | Column::SiteAddress => &[
             "tester", "testing", "test", "inspector", "plumber", "contractor", "technician", "installer", "company", "manufacturer", "mfr",
             "meter", "mailing", "billing", "mail", "bill", "fax", "type", "id", "no", "class", "model",
+            "preference", "preferred", "method", "by",
         ],
         Column::NominalSize => &["meter", "lot", "tank"],
         Column::LastTest => &["next", "due", "install", "installed", "created", "result", "by", "tester"],
