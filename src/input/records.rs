@@ -30,6 +30,13 @@ pub struct Record {
     pub fields: Vec<String>,
 }
 
+impl Record {
+    /// Whether the record is the header once more, with or without empty cells behind it.
+    pub fn repeats(&self, header: &[String]) -> bool {
+        self.fields.starts_with(header) && self.fields.iter().skip(header.len()).all(String::is_empty)
+    }
+}
+
 /// What became of the lines of a table.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Ledger {

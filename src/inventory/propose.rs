@@ -126,7 +126,7 @@ pub fn propose(
     // Faults of rows are told when the list is read for use.
     let mut aside = Faults::new();
     while records.read(&mut record, &mut aside)? {
-        if record.fields != header {
+        if !record.repeats(&header) {
             rows.push(record.fields.clone());
         }
     }

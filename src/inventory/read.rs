@@ -133,7 +133,7 @@ pub fn read_mapped(
                 return out;
             }
         }
-        if record.fields == *header {
+        if record.repeats(&header) {
             // Exports that were put one below the other repeat their header.
             continue;
         }

@@ -63,5 +63,7 @@ fn people(loaded: &mut Loaded, files: &Files) {
         return;
     }
     let (_, told) = merge(&loaded.inventory.assemblies, &loaded.config.outreach.people, &list);
-    loaded.faults.append(told);
+    // Who is a switchboard and who opted out is the plan's matter; what can be corrected in the list is told here.
+    let cells = told.0.into_iter().filter(|fault| fault.severity >= Severity::Warning);
+    loaded.faults.0.extend(cells);
 }

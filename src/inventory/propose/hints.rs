@@ -34,7 +34,7 @@ pub(super) fn phrases(column: Column) -> &'static [&'static str] {
         ],
         Column::Placement => &[
             "placement", "location type", "installation", "installed in", "install type", "enclosure type", "enclosure", "setting",
-            "housing", "where installed", "device location", "assembly location", "bfp location", "location", "loc", "where", "situation",
+            "housing", "where installed", "device location", "assembly location", "bfp location", "location", "where", "situation",
             "ubicación", "ubicacion",
         ],
         Column::Wrap => &["wrap", "insulation r", "r value"],
@@ -110,6 +110,10 @@ pub(super) fn words(header: &str) -> Vec<String> {
         .map(|word| match word {
             "num" | "nbr" | "nr" | "number" => "no".to_owned(),
             "ids" => "id".to_owned(),
+            "svc" | "serv" => "service".to_owned(),
+            "typ" => "type".to_owned(),
+            "loc" => "location".to_owned(),
+            "dt" => "date".to_owned(),
             word => word.to_owned(),
         })
         .collect()
