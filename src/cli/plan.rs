@@ -180,6 +180,7 @@ fn plan(args: &Args, common: &Common) -> Done {
             window,
             history: &job.history,
             since: job.since.as_ref(),
+            rejected: rejects.len(),
             seed: args.seed,
             redact: args.redact,
         },
@@ -378,7 +379,11 @@ fn tell(plan: &Plan<'_>, contacts: &Contacts, place: &str, args: &Args, common: 
         format!("since the earlier plan: {counts}; see changes.csv\n")
     });
     let thaw = contacts.thaw.as_ref().map_or(String::new(), |thaw| format!("{thaw}\n"));
-    let last = format!("{changed}{thaw}{}", table::last_line(plan, place));
+    let unranked = match contacts.unranked {
+        0 => String::new(),
+        rows => format!("{rows} rows cannot be ranked and have somebody to tell: see unranked.csv, call too\n"),
+    };
+    let last = format!("{changed}{thaw}{unranked}{}", table::last_line(plan, place));
     let mut out = Vec::new();
     match common.format {
         Format::Table => out.extend_from_slice(format!("{}{last}", table::list(plan, args.top)).as_bytes()),

@@ -13,6 +13,7 @@ use crate::outreach::people::Person;
 use crate::outreach::replan::{self, OldPlan};
 use crate::outreach::thaw::{self, Air, Thaw};
 use crate::plan::{Plan, Programme, Reach};
+use crate::weather::nights::cold_nights;
 use chrono::{DateTime, Utc};
 
 /// What the contacts are made from.
@@ -27,6 +28,8 @@ pub struct Given<'a> {
     pub history: &'a History,
     /// An earlier plan to compare with.
     pub since: Option<&'a OldPlan>,
+    /// Rows that were set aside.
+    pub rejected: usize,
     /// Seed of what is drawn at random.
     pub seed: u64,
     /// Whether the files are made for sharing.
@@ -43,6 +46,8 @@ pub struct Contacts {
     pub figures: Vec<(&'static str, Figure)>,
     /// What changed against the earlier plan, counted in words.
     pub changed: Option<String>,
+    /// Rows that cannot be ranked and have somebody to tell.
+    pub unranked: usize,
     /// Thaw notices that are due, counted in words.
     pub thaw: Option<String>,
 }
@@ -78,7 +83,11 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
     });
     tell_thaw(&thaw, given, faults);
     let visits = given.plan.stand.over.then(|| after_visits(given, &people));
+    let nights = cold_nights(&programme.loaded.series, programme.zone);
     let campaign = Campaign {
+        nights: &nights,
+        unranked: &programme.loaded.inventory.unranked,
+        rejected: given.rejected,
         plan: &plan,
         facts: Facts {
             people: &people,
@@ -89,7 +98,11 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         messages: &messages,
         config,
         issued: given.plan.stand.now,
-        window: given.window,
+        // The spell is its cold nights, not the hours that the file happens to hold.
+        window: nights
+            .first()
+            .zip(nights.last())
+            .map_or(given.window, |(first, last)| (first.from, last.to)),
         redact: given.redact,
         ranked: &given.plan.ranked,
         thaw: &thaw,
@@ -125,6 +138,7 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         files,
         figures,
         changed,
+        unranked: if given.redact { 0 } else { programme.loaded.inventory.unranked.len() },
         thaw: (!thaw.notices.is_empty() && !given.redact).then(|| {
             format!(
                 "{} thaw notices to send, in thaw_notices.csv with their hours; {} people at risk get none, without text and e-mail or opted out",

@@ -2,7 +2,9 @@
 
 use super::assembly::{Assembly, DeviceType, NominalSize, Placement, Service, WinterUse};
 use crate::faults::{Fault, Faults, Severity};
-use std::collections::HashMap;
+use super::columns::normal;
+use super::parse::is_blank;
+use std::collections::{BTreeMap, HashMap};
 
 /// Rows with coordinates from which a middle of the service area is believed (judgement).
 const ENOUGH_FOR_A_MIDDLE: usize = 5;
@@ -225,6 +227,39 @@ fn set_aside(assembly: &mut Assembly, column: &str, what: &str, file_name: &str,
     );
     assembly.latitude_deg = None;
     assembly.longitude_deg = None;
+}
+
+/// Says which serial numbers stand on several rows: one assembly listed twice is called about twice and counted twice.
+///
+/// Faults: `BW-A30` (note).
+pub fn shared_serials(assemblies: &[Assembly], file_name: &str, faults: &mut Faults) {
+    const HEADERS: [&str; 5] = ["serial", "serial_no", "serial_number", "serial_num", "sn"];
+    let mut rows: BTreeMap<String, Vec<&Assembly>> = BTreeMap::new();
+    for assembly in assemblies {
+        let serials = assembly.extra.iter().filter(|(header, _)| HEADERS.contains(&normal(header).as_str()));
+        for (_, serial) in serials {
+            // Serials of fewer than four signs are fillers as often as not (judgement).
+            if !is_blank(serial) && normal(serial).len() >= 4 {
+                rows.entry(normal(serial)).or_default().push(assembly);
+            }
+        }
+    }
+    for (serial, same) in rows.iter().filter(|(_, same)| same.len() > 1) {
+        let ids: Vec<&str> = same.iter().take(5).map(|one| one.assembly_id.as_str()).collect();
+        faults.push(
+            Fault::new(
+                "BW-A30",
+                Severity::Note,
+                format!("one serial number stands on {} rows: {}", same.len(), ids.join(", ")),
+            )
+            .file(file_name)
+            .line(same.first().map_or(0, |one| one.line))
+            .column("serial")
+            .value(serial)
+            .expected("each assembly once")
+            .remedy("Look which row is right, and whether an assembly was replaced; all of them were used."),
+        );
+    }
 }
 
 /// Says which numbers stand on many rows: one person, or a switchboard, to be called once.

@@ -16,4 +16,4 @@ pub use assembly::{
     Service, WindExposure, WinterUse,
 };
 pub use place::{Choice, place_assemblies};
-pub use read::{Inventory, Reject, read_assemblies, read_inventory, read_mapped};
+pub use read::{Inventory, Reject, Unranked, read_assemblies, read_inventory, read_mapped};

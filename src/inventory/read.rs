@@ -3,7 +3,7 @@
 mod cells;
 
 use self::cells::{Cells, date};
-use super::assembly::Assembly;
+use super::assembly::{Assembly, Contact};
 use super::check;
 use super::columns::{Column, Layout, Names, nearest};
 use super::dates::Dated;
@@ -29,6 +29,29 @@ pub struct Reject {
     pub faults: Vec<Fault>,
 }
 
+/// A row that cannot be modelled, for its type or its size, but has somebody who can be told: no rank, and a call all the same.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unranked {
+    /// Its identifier.
+    pub assembly_id: String,
+    /// One-based line on which it starts.
+    pub line: u64,
+    /// Why it cannot be modelled.
+    pub why: String,
+    /// The type as listed.
+    pub device_type: String,
+    /// The size as listed.
+    pub nominal_size: String,
+    /// What it serves, as listed.
+    pub service: String,
+    /// Where it stands, as listed.
+    pub placement: String,
+    /// Critical use, in the utility's word.
+    pub critical: Option<String>,
+    /// Who to tell.
+    pub contact: Contact,
+}
+
 /// All that reading a list tells.
 #[derive(Debug, Clone, Default)]
 pub struct Inventory {
@@ -36,6 +59,8 @@ pub struct Inventory {
     pub assemblies: Vec<Assembly>,
     /// Rows that cannot.
     pub rejects: Vec<Reject>,
+    /// Of these, rows with somebody to tell that lack only a type or a size that can be modelled. They stand in `rejects` too.
+    pub unranked: Vec<Unranked>,
     /// All faults, those of the rejected rows included.
     pub faults: Faults,
     /// Rows read, used or not.
@@ -315,6 +340,9 @@ impl Reader {
             for fault in &rejected {
                 out.faults.push(fault.clone());
             }
+            if rejected.iter().all(|fault| matches!(fault.code, "BW-A05" | "BW-A06" | "BW-A13")) {
+                out.unranked.extend(cells.unranked(id, &rejected));
+            }
             out.rejects.push(Reject {
                 line: record.line,
                 record: record.fields.clone(),
@@ -398,6 +426,9 @@ impl Reader {
             );
         }
         check::coordinates(&mut out.assemblies, &self.file_name, &mut out.faults);
+        // A row lower down with the same id and all that it needs stands for it.
+        out.unranked.retain(|row| !self.seen.contains_key(&row.assembly_id));
+        check::shared_serials(&out.assemblies, &self.file_name, &mut out.faults);
         check::shared_phones(&out.assemblies, &self.file_name, &mut out.faults);
         let said = std::mem::take(&mut self.said_bypass);
         check::bypasses(

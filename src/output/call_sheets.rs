@@ -5,6 +5,8 @@ use super::plan::unwritten;
 use crate::config::Utility;
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
+use crate::inventory::columns::normal;
+use crate::inventory::parse::is_blank;
 use crate::outreach::about::{Facts, Shared, about};
 use crate::outreach::case::Case;
 use crate::outreach::line::{ContactLine, Way};
@@ -97,6 +99,7 @@ pub fn page(
                 (count, _) => format!("{count} assemblies: {}", shown(&line.assemblies)),
             },
             reason => line.reason.as_str(),
+            spot => spot(line, facts),
             notes => person.map(|person| person.notes.join("; ")).unwrap_or_default(),
         });
     }
@@ -206,6 +209,22 @@ fn case_label(case: Case) -> &'static str {
         Case::Irrigation => "irrigation",
         Case::Domestic => "line in use",
     }
+}
+
+/// Where on the site the assemblies stand, as the list notes it (`location_note`), for up to three of them.
+fn spot(line: &ContactLine, facts: &Facts<'_>) -> String {
+    let notes: Vec<&str> = line
+        .indices
+        .iter()
+        .filter_map(|index| facts.assemblies.get(*index))
+        .filter_map(|assembly| {
+            let mut extra = assembly.extra.iter();
+            extra.find(|(header, note)| normal(header) == "location_note" && !is_blank(note))
+        })
+        .map(|(_, note)| note.trim())
+        .take(3)
+        .collect();
+    notes.join("; ")
 }
 
 /// Up to six identifiers, then a count.

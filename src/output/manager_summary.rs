@@ -24,6 +24,7 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
     let words = &campaign.facts.words;
     let summary = &plan.summary;
     let shift = &config.outreach.shift;
+    let reached = super::brief::Reached::of(plan);
     let head = |name: &'static str, value: String| context! { name, value };
     let mut heads = vec![
         head(
@@ -37,9 +38,12 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
         head("people who look after them", summary.people_at_risk.to_string()),
     ];
     let before = vec![
-        head("people we can reach at all", summary.people_reachable.to_string()),
-        head("people to call", summary.people_to_call.to_string()),
-        head("people called", summary.people_called.to_string()),
+        head("of them called", reached.called.to_string()),
+        head("written to, not called", reached.written.to_string()),
+        head(
+            "not reached, undecided or nothing planned",
+            (reached.unreached + reached.decisions + reached.nothing).to_string(),
+        ),
         head(
             "expected conversations",
             format!("{:.0}", summary.expected_conversations),
@@ -112,6 +116,9 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                 issued => moment(*issued),
                 window => (moment(window.0), moment(window.1)),
                 over => *over,
+                nights => super::brief::nights(campaign),
+                unranked => campaign.unranked.len(),
+                rejected => campaign.rejected,
                 outcomes => outcomes,
                 thaw => campaign.thaw.notices.len(),
                 thaw_without => campaign.thaw.without,

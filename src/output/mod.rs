@@ -1,6 +1,7 @@
 //! One writer a format, and the charts.
 
 pub mod after;
+pub mod brief;
 pub mod call_sheets;
 pub mod changes;
 pub mod charts;
@@ -35,6 +36,7 @@ pub mod season;
 pub mod show_json;
 pub mod table;
 pub mod thaw;
+pub mod unranked;
 pub mod weather;
 pub mod weather_extremes;
 pub mod weather_inlet;

@@ -3,14 +3,16 @@
 use super::charts_outreach;
 use super::council_summary::Council;
 use super::report::Figure;
-use super::{call_sheets, contacts, council_summary, manager_summary, thaw};
+use super::{brief, call_sheets, contacts, council_summary, manager_summary, thaw, unranked};
 use crate::config::Config;
 use crate::faults::{Fault, Faults};
+use crate::inventory::Unranked;
 use crate::outreach::about::Facts;
 use crate::outreach::messages::Messages;
 use crate::outreach::schedule::ContactPlan;
 use crate::outreach::thaw::Thaw;
 use crate::ranking::Ranked;
+use crate::weather::nights::Night;
 use chrono::{DateTime, Utc};
 use rayon::prelude::*;
 
@@ -28,6 +30,12 @@ pub struct Campaign<'a> {
     pub issued: DateTime<Utc>,
     /// The window of the spell.
     pub window: (DateTime<Utc>, DateTime<Utc>),
+    /// The nights with frost.
+    pub nights: &'a [Night],
+    /// Rows that cannot be modelled and have somebody to tell.
+    pub unranked: &'a [Unranked],
+    /// Rows that were set aside, those included.
+    pub rejected: usize,
     /// The ranking.
     pub ranked: &'a [Ranked],
     /// The thaw notices that are due.
@@ -40,8 +48,8 @@ pub struct Campaign<'a> {
     pub redact: bool,
 }
 
-/// The files with their names under the plan's folder: `contacts.csv`, `manager_summary.html`, `council_summary.html`, and unless
-/// redacted `mail_merge.csv`, `thaw_notices.csv` (when any is due), `door_hangers.csv` (when there are any) and `call_sheets/caller-NN.html` and `.csv`.
+/// The files with their names under the plan's folder: `contacts.csv`, `manager_summary.html`, `council_summary.html`, before the end of
+/// the spell `brief.html`, and unless redacted `unranked.csv` (when there are such rows), `mail_merge.csv`, `thaw_notices.csv` (when any is due), `door_hangers.csv` (when there are any) and `call_sheets/caller-NN.html` and `.csv`.
 ///
 /// # Errors
 /// A fault for each file that cannot be made.
@@ -72,6 +80,12 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
             Box::new(move || manager_summary::page(campaign).map(String::into_bytes)),
         ),
     ];
+    if !campaign.over {
+        jobs.push((
+            "brief.html".into(),
+            Box::new(move || brief::page(campaign).map(String::into_bytes)),
+        ));
+    }
     jobs.push((
         "council_summary.html".into(),
         Box::new(move || {
@@ -90,6 +104,12 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
         }),
     ));
     if !redact {
+        if !campaign.unranked.is_empty() {
+            jobs.push((
+                "unranked.csv".into(),
+                Box::new(move || unranked::csv(campaign.unranked, facts.people, &config.outreach.people.default_area_code)),
+            ));
+        }
         if !campaign.thaw.notices.is_empty() {
             jobs.push((
                 "thaw_notices.csv".into(),

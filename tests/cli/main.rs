@@ -1,6 +1,7 @@
 //! The commands as a whole.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod brief;
 mod campaign;
 mod check;
 mod cooldown;

@@ -311,7 +311,7 @@ fn the_managers_page_agrees_with_the_lines_of_the_plan() {
             .collect::<BTreeSet<_>>()
             .len()
     };
-    assert!(page.contains(&format!("{} people called", people(Way::Call))), "{page}");
+    assert!(page.contains(&format!("{} of them called", people(Way::Call))), "{page}");
     let at_risk = made.ranked.iter().filter(|line| line.tier != Tier::NoContact).count();
     assert!(page.contains(&format!("{at_risk} assemblies at risk")), "{page}");
     for (way, word) in [(Way::Call, "call"), (Way::Text, "text"), (Way::Email, "e-mail")] {
@@ -446,7 +446,7 @@ fn after_the_spell_the_pages_speak_of_visits_and_not_of_calls() {
         "{manager}"
     );
     assert!(
-        manager.contains("done 1") && !manager.contains("people called"),
+        manager.contains("done 1") && !manager.contains("of them called"),
         "{manager}"
     );
     let council = visible(&files["council_summary.html"]);

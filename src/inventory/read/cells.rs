@@ -8,6 +8,7 @@ use crate::inventory::columns::{Column, Layout};
 use crate::inventory::dates::{self, Dated};
 use crate::inventory::defaults::{CAUTIOUS, Filler, NEUTRAL};
 use crate::inventory::parse::{self, Unread};
+use crate::inventory::read::Unranked;
 use crate::inventory::synonyms::Synonyms;
 use chrono::NaiveDate;
 
@@ -169,6 +170,49 @@ impl<'r> Cells<'r> {
             .filter(|text| !matches!(parse::yes_no(text), Ok(Some(false) | None)))
     }
 
+    /// Who to reach, as listed.
+    pub(super) fn contact(&self, faults: &mut Faults) -> Contact {
+        let (channels, channels_unread) = self.channels(faults);
+        Contact {
+            account_id: self.text(Column::AccountId),
+            site_address: self.text(Column::SiteAddress),
+            contact_name: self.text(Column::ContactName),
+            phone: self.text(Column::Phone),
+            email: self.text(Column::Email),
+            language: self.read(Column::Language, parse::language, faults),
+            channels,
+            channels_unread,
+        }
+    }
+
+    /// A row that cannot be modelled and has somebody who can be told; `None` when nobody is listed.
+    pub(super) fn unranked(&self, id: &str, why: &[Fault]) -> Option<Unranked> {
+        // What is wrong with these cells too is not told: the row's own faults are.
+        let contact = self.contact(&mut Faults::new());
+        let somebody = [&contact.phone, &contact.email, &contact.site_address];
+        if somebody.iter().all(|cell| cell.is_none()) {
+            return None;
+        }
+        let told: Vec<String> = why
+            .iter()
+            .map(|fault| match &fault.value {
+                Some(value) if !value.is_empty() => format!("{} ({value})", fault.what),
+                _ => fault.what.clone(),
+            })
+            .collect();
+        Some(Unranked {
+            assembly_id: id.to_owned(),
+            line: self.record.line,
+            why: told.join("; "),
+            device_type: self.as_listed(Column::DeviceType).to_owned(),
+            nominal_size: self.as_listed(Column::NominalSize).to_owned(),
+            service: self.as_listed(Column::Service).to_owned(),
+            placement: self.as_listed(Column::Placement).to_owned(),
+            critical: self.critical(),
+            contact,
+        })
+    }
+
     pub(super) fn assembly(
         &self,
         id: &str,
@@ -241,7 +285,7 @@ impl<'r> Cells<'r> {
         );
         let heat_trace_w = filler.or(trace, "heat_trace_w", CAUTIOUS, (0.0, "0"));
         let winter_use = filler.winter_use(self.read(Column::WinterUse, parse::winter_use, faults), service);
-        let (channels, channels_unread) = self.channels(faults);
+        let contact = self.contact(faults);
         Assembly {
             assembly_id: id.to_owned(),
             device_type,
@@ -263,16 +307,7 @@ impl<'r> Cells<'r> {
             winter_use,
             critical: self.critical(),
             last_test,
-            contact: Contact {
-                account_id: self.text(Column::AccountId),
-                site_address: self.text(Column::SiteAddress),
-                contact_name: self.text(Column::ContactName),
-                phone: self.text(Column::Phone),
-                email: self.text(Column::Email),
-                language: self.read(Column::Language, parse::language, faults),
-                channels,
-                channels_unread,
-            },
+            contact,
             extra: self
                 .layout
                 .extra

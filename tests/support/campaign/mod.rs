@@ -198,6 +198,9 @@ impl Programme {
         let thaw = self.thaw();
         files(&Campaign {
             plan,
+            nights: &[],
+            unranked: &[],
+            rejected: 0,
             facts: self.facts(),
             messages: &messages,
             config: &self.config,

@@ -1,0 +1,234 @@
+//! The brief: one page for the morning meeting. Which nights, who is called by whom until when, what it should avoid, who is not
+//! reached, what is not known. It holds no name, number or address, and its numbers add up.
+
+use super::charts_outreach::dollars;
+use super::outreach_files::Campaign;
+use crate::faults::{Fault, Severity};
+use crate::inventory::Unranked;
+use crate::outreach::line::Way;
+use crate::outreach::schedule::ContactPlan;
+use crate::ranking::Tier;
+use chrono::{DateTime, NaiveDate, Utc};
+use minijinja::{Environment, UndefinedBehavior, Value, context};
+use std::collections::{BTreeMap, BTreeSet};
+
+const PAGE: &str = include_str!("templates/brief.html");
+
+/// What becomes of everybody at risk: each person counts once, by the most that is done.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Reached {
+    /// A caller dials.
+    pub called: usize,
+    /// A text, e-mail, letter or door hanger, and no call.
+    pub written: usize,
+    /// Somebody must decide first.
+    pub decisions: usize,
+    /// Nothing reaches them, or not in time.
+    pub unreached: usize,
+    /// Done with according to the log.
+    pub settled: usize,
+    /// No line of the plan: nothing pays, or nothing is left to save.
+    pub nothing: usize,
+}
+
+impl Reached {
+    /// Counts the persons of a plan.
+    pub fn of(plan: &ContactPlan) -> Self {
+        let with = |ways: &[Way]| -> BTreeSet<usize> {
+            let lines = plan.lines.iter().filter(|line| ways.contains(&line.channel));
+            lines.flat_map(|line| line.persons().collect::<Vec<_>>()).collect()
+        };
+        let called = with(&[Way::Call]);
+        let mut seen = called.clone();
+        let mut more = |ways: &[Way]| {
+            let found = with(ways);
+            let fresh = found.difference(&seen).count();
+            seen.extend(found);
+            fresh
+        };
+        let written = more(&[Way::Text, Way::Email, Way::Letter, Way::DoorHanger]);
+        let decisions = more(&[Way::Decision]);
+        let unreached = more(&[Way::Unreached]);
+        let settled = plan.summary.settled;
+        let sum = called.len() + written + decisions + unreached + settled;
+        Self {
+            called: called.len(),
+            written,
+            decisions,
+            unreached,
+            settled,
+            nothing: plan.summary.people_at_risk.saturating_sub(sum),
+        }
+    }
+
+    /// Everybody at risk.
+    pub fn total(&self) -> usize {
+        self.called + self.written + self.decisions + self.unreached + self.settled + self.nothing
+    }
+}
+
+/// The nights as lines of a page.
+pub(super) fn nights(campaign: &Campaign<'_>) -> Vec<Value> {
+    let words = &campaign.facts.words;
+    let clock = |at: DateTime<Utc>| at.with_timezone(&words.zone).format("%a %-I %p").to_string();
+    campaign
+        .nights
+        .iter()
+        .map(|night| {
+            context! {
+                evening => night.evening.format("%A, %B %-d").to_string(),
+                coldest => words.temperature(night.min_air_c),
+                at => clock(night.coldest),
+                from => clock(night.from),
+                to => clock(night.to),
+                hours => night.hours,
+                behind => night.to <= campaign.issued,
+            }
+        })
+        .collect()
+}
+
+/// Calls of each caller, day by day.
+fn shifts(campaign: &Campaign<'_>) -> Vec<Value> {
+    let zone = campaign.facts.words.zone;
+    type Shift = (usize, DateTime<Utc>, DateTime<Utc>, usize);
+    let mut shifts: BTreeMap<(NaiveDate, u16), Shift> = BTreeMap::new();
+    for line in campaign.plan.lines.iter().filter(|line| line.channel == Way::Call) {
+        let (Some(caller), Some(start), Some(end)) = (line.caller, line.slot_start, line.slot_end) else { continue };
+        let day = start.with_timezone(&zone).date_naive();
+        let shift = shifts.entry((day, caller)).or_insert((0, start, end, 0));
+        shift.0 += 1;
+        shift.1 = shift.1.min(start);
+        shift.2 = shift.2.max(end);
+        shift.3 += usize::from(line.critical.is_some());
+    }
+    let clock = |at: DateTime<Utc>| at.with_timezone(&zone).format("%-I:%M %p").to_string();
+    shifts
+        .into_iter()
+        .map(|((day, caller), (calls, from, to, critical))| {
+            context! {
+                day => day.format("%A, %B %-d").to_string(),
+                caller => caller,
+                calls => calls,
+                critical => critical,
+                from => clock(from),
+                to => clock(to),
+            }
+        })
+        .collect()
+}
+
+/// What is not known, in sentences with counts.
+fn unknowns(campaign: &Campaign<'_>) -> Vec<String> {
+    let assemblies = campaign.facts.assemblies;
+    let mut out = Vec::new();
+    let blank = |field: &str| assemblies.iter().filter(|one| one.assumed.iter().any(|had| had.field == field)).count();
+    for (field, what) in [
+        ("placement", "say nothing of where they stand and are taken as open"),
+        ("service", "say nothing of what they serve"),
+        ("winter_use", "say nothing of their use in winter"),
+    ] {
+        let count = blank(field);
+        if count > 0 {
+            out.push(format!("{count} of {} assemblies {what}.", assemblies.len()));
+        }
+    }
+    let unranked = campaign.unranked.len();
+    if campaign.rejected > 0 {
+        out.push(format!(
+            "{} rows of the list could not be used (rejects.csv); {unranked} of them have somebody to tell.",
+            campaign.rejected
+        ));
+    }
+    out.push(
+        "Sites differ from the station by several degrees on calm, clear nights, and the chance that somebody acts is judgement.".into(),
+    );
+    out
+}
+
+/// Reasons of the rows that cannot be ranked, with counts.
+fn why_unranked(rows: &[Unranked]) -> Vec<Value> {
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for row in rows {
+        *counts.entry(row.why.as_str()).or_default() += 1;
+    }
+    let mut counts: Vec<_> = counts.into_iter().collect();
+    counts.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(b.0)));
+    counts
+        .into_iter()
+        .take(4)
+        .map(|(why, count)| context! { why => why, count => count })
+        .collect()
+}
+
+/// The page.
+///
+/// # Errors
+/// `BW-O04` when it cannot be made.
+pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
+    let failed = |error: minijinja::Error| {
+        Fault::new("BW-O04", Severity::Fatal, format!("the brief cannot be made: {error:#}")).file("brief.html")
+    };
+    let words = &campaign.facts.words;
+    let plan = campaign.plan;
+    let reached = Reached::of(plan);
+    let (low, high) = plan.summary.avoided_range_usd();
+    let middle: f64 = plan.summary.avoided_usd.values().sum();
+    let tiers = |tier: Tier| campaign.ranked.iter().filter(|line| line.tier == tier).count();
+    let first_deadline = plan
+        .lines
+        .iter()
+        .filter(|line| line.channel == Way::Call)
+        .filter_map(|line| line.act_by)
+        .min();
+    let last_deadline = plan
+        .lines
+        .iter()
+        .filter(|line| line.channel == Way::Call)
+        .filter_map(|line| line.act_by)
+        .max();
+    let moment = |at: DateTime<Utc>| at.with_timezone(&words.zone).format("%a %b %-d, %-I:%M %p").to_string();
+    let missed: Vec<Value> = plan
+        .summary
+        .not_in_time
+        .iter()
+        .map(|(why, count)| context! { why => why, count => count })
+        .collect();
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.add_template("brief.html", PAGE).map_err(failed)?;
+    environment
+        .get_template("brief.html")
+        .and_then(|template| {
+            template.render(context! {
+                utility => campaign.config.utility.name.as_str(),
+                issued => moment(campaign.issued),
+                zone => words.zone.name(),
+                nights => nights(campaign),
+                first => tiers(Tier::CallFirst),
+                next => tiers(Tier::CallNext),
+                message => tiers(Tier::Message),
+                at_risk => plan.summary.assemblies_at_risk,
+                looked_at => campaign.ranked.len(),
+                shifts => shifts(campaign),
+                calls => plan.summary.calls,
+                act_from => first_deadline.map(moment).unwrap_or_default(),
+                act_to => last_deadline.map(moment).unwrap_or_default(),
+                loss => dollars(plan.summary.loss_before_usd),
+                middle => dollars(middle),
+                low => dollars(low),
+                high => dollars(high),
+                reached => context! {
+                    called => reached.called, written => reached.written, decisions => reached.decisions,
+                    unreached => reached.unreached, settled => reached.settled, nothing => reached.nothing, total => reached.total(),
+                },
+                to_call => plan.summary.people_to_call,
+                missed => missed,
+                unranked => campaign.unranked.len(),
+                why_unranked => why_unranked(campaign.unranked),
+                unknowns => unknowns(campaign),
+                planning_aid => crate::PLANNING_AID,
+            })
+        })
+        .map_err(failed)
+}
