@@ -30,6 +30,8 @@ pub struct Config {
     pub outreach: crate::outreach::config::OutreachConfig,
     /// Priors and likelihoods of the drip questions.
     pub drip: crate::drip::config::DripConfig,
+    /// The standing watch.
+    pub watch: crate::watch::config::WatchConfig,
 }
 
 /// Who runs the programme.

@@ -35,6 +35,7 @@ pub mod season;
 pub mod source;
 pub mod store;
 pub mod units;
+pub mod watch;
 pub mod weather;
 pub mod words;
 

@@ -253,6 +253,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::CommonPractice,
     },
     Source {
+        id: "dwd-mosmix",
+        citation: "German weather service, MOSMIX point forecasts on its open data server: KML with the element list (E_TTT: absolute error of temperature), CC BY 4.0",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "engineering-handbooks",
         citation: "General engineering handbooks, tables of metal properties",
         grade: Grade::FromMemory,
@@ -445,6 +450,8 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "mcnemar-1947",
         citation: "Q. McNemar, Note on the sampling error of the difference between correlated proportions or percentages, Psychometrika 12 (1947) 153-157",
+        id: "met-norway-locationforecast",
+        citation: "MET Norway, Locationforecast 2.0 data model and terms of service (identifying User-Agent, CC BY 4.0)",
         grade: Grade::FromMemory,
     },
     Source {
@@ -465,6 +472,8 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "nelder-mead-1965",
         citation: "J. A. Nelder and R. Mead, A simplex method for function minimization, The Computer Journal 7 (1965) 308-313",
+        id: "nbm-text",
+        citation: "US National Weather Service, National Blend of Models text products: NBS and NBP cards, elements and windows (TXN: minimum 00 to 18Z, maximum 12 to 06Z)",
         grade: Grade::FromMemory,
     },
     Source {
@@ -476,6 +485,11 @@ pub const SOURCES: &[Source] = &[
         id: "nws-api",
         citation: "US National Weather Service, weather.gov API, OpenAPI description 1.9.0",
         grade: Grade::Verified,
+    },
+    Source {
+        id: "open-meteo-ensemble",
+        citation: "Open-Meteo, Ensemble API: hourly variables of the control run and of members, JSON",
+        grade: Grade::FromMemory,
     },
     Source {
         id: "orifice-flow",

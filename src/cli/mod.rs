@@ -20,6 +20,7 @@ mod review;
 mod review_records;
 mod season;
 mod show;
+mod watch;
 mod weather;
 mod weather_fetch;
 
@@ -64,6 +65,8 @@ enum Command {
     Desk(desk::Args),
     /// Every key of the config file: default, unit, range, meaning.
     Config(config::Args),
+    /// Plan again at intervals, and tell people when something that matters has changed.
+    Watch(watch::Args),
     /// Completion script for a shell.
     Completions {
         /// The shell.
@@ -95,6 +98,7 @@ pub fn main() -> ExitCode {
         Command::Log(args) => log::run(args, common),
         Command::Desk(args) => desk::run(args, common),
         Command::Config(args) => config::run(&args, common),
+        Command::Watch(args) => watch::run(args, common),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "brimwater", &mut script);

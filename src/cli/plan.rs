@@ -75,6 +75,9 @@ pub struct Args {
     /// Lines of the table on the terminal.
     #[arg(long, value_name = "N", default_value_t = 15)]
     top: usize,
+    /// Nothing on standard output: the standing watch tells in its own words.
+    #[arg(skip)]
+    pub silent: bool,
 }
 
 /// A case that differs from the listed one.
@@ -232,7 +235,9 @@ fn plan(args: &Args, common: &Common) -> Done {
     };
     plan_folder::write(&job.folder, contents)?;
     let place = job.folder.finish()?;
-    tell(&plan, &contacts, &place.display().to_string(), args, common)?;
+    if !args.silent {
+        tell(&plan, &contacts, &place.display().to_string(), args, common)?;
+    }
     Ok(faults.exit_status())
 }
 

@@ -8,7 +8,8 @@ use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{Choice, Inventory, place_assemblies, read_mapped};
 use crate::weather::diurnal::Shape;
-use crate::weather::readers::{Found, read_reported, spread};
+use crate::weather::readers::{Format, Found, read_reported, recognise, spread};
+use crate::weather::spread::{Spread, Told};
 use crate::weather::stations::{Stations, join, read_stations};
 use crate::weather::{ReadOptions, Series};
 use chrono_tz::Tz;
@@ -63,6 +64,8 @@ pub struct Loaded {
     pub reports: Vec<(String, Found)>,
     /// For each assembly the series that stands for it; `None` where there is none. Empty when no series was read.
     pub choices: Vec<Option<Choice>>,
+    /// What the series' own files tell of the uncertainty, until it is put into the config.
+    spread: Spread,
     /// The files.
     pub taken: Vec<Taken>,
     /// All faults, in the order config, stations, series, assemblies, choice.
@@ -127,6 +130,9 @@ fn load_series(files: &Files, out: &mut Loaded) {
         let (found, told) = read_reported(&bytes, &name, &options);
         out.faults.append(told);
         for mut one in found {
+            if let Some(told) = one.told.take() {
+                keep_told(&mut out.spread, one.station.station_id.clone(), told);
+            }
             // A daily record is made into hours, which is told with the uncertainty that it carries.
             if let (None, Some(daily)) = (&one.series, &one.daily) {
                 let (series, _, told) = daily.to_hourly(Shape::PartonLogan, &name, files.allow_gaps);
@@ -136,6 +142,17 @@ fn load_series(files: &Files, out: &mut Loaded) {
             parts.extend(one.series.clone());
             out.reports.push((name.clone(), one));
         }
+    }
+    if parts.is_empty() && !out.spread.stations.is_empty() && !out.faults.is_fatal() {
+        out.faults.push(
+            Fault::new(
+                "BW-S49",
+                Severity::Fatal,
+                "percentiles of nights and days hold no hours to plan from",
+            )
+            .expected("an hourly or three-hourly series beside them")
+            .remedy("Give the hours to --series too, such as the three-hourly bulletin."),
+        );
     }
     let (mut series, told) = join(parts, files.allow_gaps);
     out.faults.append(told);
@@ -150,19 +167,52 @@ fn read_options(files: &Files, out: &Loaded) -> ReadOptions {
         zone: files.zone.or_else(|| told_zone(&out.config)),
         station_zones: out.stations.zones.clone(),
         allow_gaps: files.allow_gaps,
+        stations: out.stations.stations.iter().map(|one| one.station_id.clone()).collect(),
         ..ReadOptions::default()
     }
 }
 
-/// Members or percentiles, which go with the config's other distributions.
-fn load_spread(files: &Files, out: &mut Loaded) {
-    let Some(path) = &files.spread else { return };
-    let Some(bytes) = whole(path, "spread", out) else {
-        return;
+/// Keeps what a file tells of a station beside what others told: three-hourly spread goes on as nights and days.
+fn keep_told(spread: &mut Spread, station: String, told: Told) {
+    let whole = match spread.stations.remove(&station) {
+        Some(before) if before.is_by_the_hour() => before.then(told),
+        Some(before) => told.then(before),
+        None => told,
     };
-    let name = file::shown(path);
-    let (spread, told) = spread::read(&bytes, &name, &read_options(files, out));
-    out.faults.append(told);
+    spread.stations.insert(station, whole);
+}
+
+/// Members or percentiles, which go with the config's other distributions: those of a file of their own, else those that came with
+/// the series.
+fn load_spread(files: &Files, out: &mut Loaded) {
+    let mut spread = std::mem::take(&mut out.spread);
+    spread.own_only = true;
+    let mut name = String::new();
+    if let Some(path) = &files.spread {
+        let Some(bytes) = whole(path, "spread", out) else {
+            return;
+        };
+        name = file::shown(path);
+        let options = read_options(files, out);
+        let told;
+        (spread, told) = match recognise(&bytes) {
+            Some(Format::Blend | Format::Mosmix | Format::ServiceJson) => {
+                let (found, told) = read_reported(&bytes, &name, &options);
+                let mut spread = Spread::default();
+                for one in found {
+                    if let Some(told) = one.told {
+                        keep_told(&mut spread, one.station.station_id, told);
+                    }
+                }
+                (spread, told)
+            }
+            _ => spread::read(&bytes, &name, &options),
+        };
+        out.faults.append(told);
+    }
+    if spread.stations.is_empty() {
+        return;
+    }
     // A name that no series has is a slip that would leave the config's table at work without a word.
     for station in spread.stations.keys().filter(|name| !name.is_empty()) {
         if !out.series.iter().any(|series| series.station.station_id == *station) {

@@ -153,6 +153,7 @@ fn hourly(start: &str, air_c: Vec<f64>) -> Found {
         report: brimwater::weather::Report::default(),
         daily: None,
         nature: brimwater::weather::readers::Nature::Record,
+        told: None,
     }
 }
 

@@ -5,6 +5,7 @@ mod diurnal;
 mod duration;
 mod extremes;
 mod fetch;
+mod forecasts;
 mod gev;
 mod inlet;
 mod malformed;

@@ -108,6 +108,7 @@ impl<'a> Reading<'a> {
             report,
             daily: None,
             nature,
+            told: None,
         }
     }
 

@@ -5,16 +5,20 @@
 //! never by the name of the file.
 
 pub mod asos;
+pub mod blend;
 mod common;
 pub mod epw;
 pub mod ghcn_daily;
 pub mod ghcn_hourly;
 pub mod isd_lite;
 pub mod lcd;
+pub mod met_norway;
+pub mod mosmix;
 pub mod native;
 pub mod nws_gridpoint;
 pub mod nws_hourly;
 pub mod nws_observations;
+pub mod open_meteo;
 mod service_json;
 pub mod spread;
 pub mod tmy3;
@@ -26,6 +30,7 @@ use super::daily::DailyRecord;
 use super::diurnal::Shape;
 use super::local_time::{FoldPolicy, GapPolicy};
 use super::series::{Series, Station};
+use super::spread::Told;
 use crate::faults::{Fault, Faults, Severity};
 use chrono_tz::Tz;
 use serde::Serialize;
@@ -44,6 +49,8 @@ pub struct ReadOptions {
     pub fold: FoldPolicy,
     /// What is done with a local time that never was.
     pub gap: GapPolicy,
+    /// Stations that are wanted of a file that holds those of a whole country; all of them when empty.
+    pub stations: Vec<String>,
 }
 
 impl ReadOptions {
@@ -79,6 +86,8 @@ pub struct Found {
     pub daily: Option<DailyRecord>,
     /// What kind of record it is.
     pub nature: Nature,
+    /// What the forecaster says of the uncertainty, where the format carries it.
+    pub told: Option<Told>,
 }
 
 impl Found {
@@ -93,6 +102,7 @@ impl Found {
             },
             daily: Some(record),
             nature: Nature::Record,
+            told: None,
         }
     }
 }
@@ -104,6 +114,10 @@ pub enum Format {
     NativeCsv,
     /// JSON of the weather service, or our bundle of its replies: [`nws_gridpoint`], [`nws_hourly`], [`nws_observations`].
     ServiceJson,
+    /// [`blend`], bulletins of the national blend.
+    Blend,
+    /// [`mosmix`], a compressed or plain KML of point forecasts.
+    Mosmix,
     /// [`ghcn_daily`], fixed width.
     GhcnDailyFixed,
     /// [`ghcn_daily`], one row a value.
@@ -130,7 +144,13 @@ pub enum Format {
 
 /// The format of a file, judged by its content.
 pub fn recognise(bytes: &[u8]) -> Option<Format> {
+    if mosmix::recognises(bytes) {
+        return Some(Format::Mosmix);
+    }
     let head = common::head_of(bytes);
+    if blend::recognises(&head) {
+        return Some(Format::Blend);
+    }
     let start = head.trim_start();
     if start.starts_with('{') || start.starts_with('[') {
         return Some(Format::ServiceJson);
@@ -180,6 +200,8 @@ pub fn read_reported(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (V
     match recognise(bytes) {
         Some(Format::NativeCsv) => native::read(bytes, file_name, options),
         Some(Format::ServiceJson) => service_json::read(bytes, file_name, options),
+        Some(Format::Blend) => blend::read(bytes, file_name, options),
+        Some(Format::Mosmix) => mosmix::read(bytes, file_name, options),
         Some(Format::GhcnDailyFixed) => ghcn_daily::read_fixed(bytes, file_name, options),
         Some(Format::GhcnDailyLong) => ghcn_daily::read_long(bytes, file_name, options),
         Some(Format::GhcnDailyWide) => ghcn_daily::read_wide(bytes, file_name, options),

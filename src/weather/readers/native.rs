@@ -220,6 +220,7 @@ fn finish(
             report,
             daily: None,
             nature: Nature::Record,
+            told: None,
         });
     }
     found

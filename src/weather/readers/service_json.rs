@@ -5,7 +5,7 @@
 //! observations of the nearest station as far as they go, then the forecast.
 
 use super::common::{Reading, text_of};
-use super::{Found, Nature, ReadOptions, nws_gridpoint, nws_hourly, nws_observations};
+use super::{Found, Nature, ReadOptions, met_norway, nws_gridpoint, nws_hourly, nws_observations, open_meteo};
 use crate::faults::{Faults, Severity};
 use crate::weather::assemble::RawReading;
 use crate::weather::series::{Kind, Station};
@@ -147,6 +147,8 @@ pub(super) fn document(value: &Value, file: &mut Reading<'_>) -> Vec<Document> {
 
 /// Reads a JSON document of the service, or a bundle of them.
 ///
+/// Forecasts with their own spread go to [`met_norway`] and [`open_meteo`].
+///
 /// Faults: `BW-S30` no JSON (fatal), `BW-S31` no weather in it (fatal), `BW-S36` marked stale when it was fetched (warning), and those of
 /// the documents.
 pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>, Faults) {
@@ -170,6 +172,14 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
     if value.get("schema").and_then(Value::as_str) == Some(BUNDLE_SCHEMA) {
         let found = bundle(&value, &mut file);
         return (found.into_iter().collect(), file.finish());
+    }
+    if met_norway::recognises(&value) {
+        let found = met_norway::document(&value, &mut file);
+        return (found.into_iter().collect(), file.finish());
+    }
+    if open_meteo::recognises(&value) {
+        let found = open_meteo::documents(&value, &mut file);
+        return (found, file.finish());
     }
     let mut found = Vec::new();
     for document in document(&value, &mut file) {

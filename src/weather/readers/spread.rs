@@ -10,9 +10,8 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
 use crate::units::c_from_f;
 use crate::weather::local_time::{Resolver, Written, parse};
-use crate::weather::spread::{Spread, Told};
+use crate::weather::spread::{Spread, Told, When, score_of};
 use chrono::{DateTime, Utc};
-use statrs::distribution::{ContinuousCDF, Normal};
 use std::collections::BTreeMap;
 
 /// A column of air temperature.
@@ -225,7 +224,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Spread, Fa
     let scores: Vec<f64> = air
         .iter()
         .filter_map(|column| column.percentile)
-        .map(|p| Normal::standard().inverse_cdf(p / 100.0))
+        .map(score_of)
         .collect();
     let stations = stations
         .into_iter()
@@ -236,14 +235,18 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Spread, Fa
                     scores: scores.clone(),
                     nodes: rows
                         .into_iter()
-                        .map(|(time, row)| (time, row.into_values().collect()))
+                        .map(|(time, row)| (When::At(time), row.into_values().collect()))
                         .collect(),
                 },
             };
             Some((station, told))
         })
         .collect();
-    (Spread { stations }, faults)
+    let spread = Spread {
+        stations,
+        own_only: false,
+    };
+    (spread, faults)
 }
 
 /// Times at which every member has a value. A member that lacks more than half of the times is left out first.

@@ -1,0 +1,5 @@
+//! The standing watch.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod command;
+mod decide;
