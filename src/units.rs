@@ -22,7 +22,7 @@ pub use parse_heat::{
 };
 pub use show::{
     show_conductivity, show_film, show_flow, show_gauge, show_length, show_power, show_r_value, show_small_length,
-    show_temperature, show_temperature_difference, show_volume, show_wind,
+    show_temperature, show_temperature_difference, show_volume, show_volume_at_least, show_wind,
 };
 
 /// Kelvin at 0 °C.

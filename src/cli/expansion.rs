@@ -121,6 +121,27 @@ pub struct Args {
     /// Take readings outside the usual range as they are.
     #[arg(long)]
     accept_unusual: bool,
+    /// Tell everything: alternatives, every reason, all cautions.
+    #[arg(long)]
+    explain: bool,
+    /// Language of the answer and the record: en or es.
+    #[arg(long, value_name = "LANGUAGE", default_value = "en")]
+    language: String,
+    /// Setting of the pressure regulator.
+    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
+    regulator_setting: Option<String>,
+    /// How the pressure regulator behaves over a night: holds, creeps, failed-open.
+    #[arg(long, value_name = "STATE")]
+    regulator: Option<String>,
+    /// Pressure at which the switch of a well pump stops it; then there is no street.
+    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
+    well_cut_out: Option<String>,
+    /// Pressure at which it starts the pump; 20 psi lower when left out.
+    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
+    well_cut_in: Option<String>,
+    /// Volume of the well's pressure tank.
+    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
+    well_tank: Option<String>,
     /// Climate record from which the coldest supply is computed when --cold is left out.
     #[arg(long, value_name = "FILE")]
     series: Option<PathBuf>,
@@ -179,6 +200,11 @@ impl Args {
             trapped_air: self.trapped_air.clone(),
             rigid: self.rigid,
             accept_unusual: self.accept_unusual,
+            regulator_setting: self.regulator_setting.clone(),
+            regulator: self.regulator.clone(),
+            well_cut_out: self.well_cut_out.clone(),
+            well_cut_in: self.well_cut_in.clone(),
+            well_tank: self.well_tank.clone(),
             language: Language::English,
         }
     }
@@ -188,6 +214,7 @@ impl Args {
 pub fn run(args: Args, common: &Common) -> Done {
     let mut notes = Faults::new();
     let mut told = args.told();
+    told.language = read_language(&args.language)?;
     let mut coldest_air_c = None;
     if let Some(path) = &args.series {
         let climate = super::expansion_climate::read(path)?;
@@ -252,7 +279,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         write_file_atomically(path, svg.as_bytes())?;
     }
     let text = match common.format {
-        Format::Table => expansion_text::text(&system, &answer),
+        Format::Table => expansion_text::text(&system, &answer, args.explain),
         Format::Json => json(&answer)?,
         Format::Csv => csv_text(&[expansion_text::csv_cells("", &answer)])?,
     };
@@ -262,6 +289,18 @@ pub fn run(args: Args, common: &Common) -> Done {
     common::report(&notes);
     // A reading to look at again does not make the answer partial: all input was used.
     common::print(&text)
+}
+
+fn read_language(word: &str) -> Result<Language, Fault> {
+    Language::ALL
+        .iter()
+        .copied()
+        .find(|language| language.word() == word.trim())
+        .ok_or_else(|| {
+            Fault::new("BW-X35", Severity::Fatal, "this language is not there")
+                .value(word)
+                .expected("en or es")
+        })
 }
 
 /// Names the smallest tank of a list that fits.

@@ -481,7 +481,9 @@ fn to_set(answer: &Assessment, units: UnitSystem) -> String {
     let gauge = |kpa: f64| show_gauge(kpa * 1e3, units);
     match answer.recommendation.measure {
         Measure::NoneNeeded => String::new(),
-        Measure::LowerSupplyPressure | Measure::LowerSupplyPressureThenTank => {
+        Measure::LowerSupplyPressure
+        | Measure::LowerSupplyPressureThenTank
+        | Measure::LowerSupplyPressureThenRelief => {
             answer.tank.after_lowering.map_or(String::new(), |after| {
                 format!("supply to {}", gauge(after.regulator_gauge_kpa))
             })

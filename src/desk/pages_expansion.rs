@@ -364,7 +364,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         why => answer.recommendation.why.iter().chain(&answer.closed.because).cloned().collect::<Vec<_>>(),
         figures,
         chart => charts_expansion::pressure(system, answer).ok(),
-        turns => answer.sensitivity.iter().map(|turn| turn.sentence.clone()).collect::<Vec<_>>(),
+        turns => answer.sensitivity.iter().flatten().map(|turn| turn.sentence.clone()).collect::<Vec<_>>(),
         warnings => answer.warnings.iter().map(|fault| fault_words(fault, language)).collect::<Vec<_>>(),
         cautions => answer.cautions.clone(),
         kept,

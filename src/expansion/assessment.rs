@@ -1,15 +1,16 @@
 //! The whole answer for one system.
 
+use super::advice::{self, Advice, State, Step};
 use super::cautions;
-use super::closed::{self, Closed};
-use super::existing::{self, ExistingAnswer};
+use super::closed::Closed;
+use super::existing::ExistingAnswer;
 use super::pressure::{self, Unprotected};
-use super::recommend::{Findings, Recommendation, recommend};
-use super::relief::{self, ReliefAnswer};
+use super::relief::ReliefAnswer;
 use super::sensitivity::{self, Turn};
+use super::supply::{self, Supply};
 use super::system::System;
-use super::tank::{self, TankAnswer};
-use super::volume::{self, Demand};
+use super::tank::{AfterLowering, TankAnswer};
+use super::volume::Demand;
 use crate::faults::{Fault, Faults, Severity};
 use crate::physics::OutOfRange;
 use serde::{Deserialize, Serialize};
@@ -26,6 +27,8 @@ pub enum Measure {
     LowerSupplyPressure,
     /// Lower the supply pressure, then fit a tank.
     LowerSupplyPressureThenTank,
+    /// Lower the supply pressure, then fit a relief, where there is no room for a tank.
+    LowerSupplyPressureThenRelief,
     /// Nothing is needed.
     NoneNeeded,
     /// Keep the tank that is there, setting its precharge where that is said.
@@ -42,6 +45,7 @@ impl Measure {
             Self::Relief => "relief",
             Self::LowerSupplyPressure => "lower_supply_pressure",
             Self::LowerSupplyPressureThenTank => "lower_supply_pressure_then_tank",
+            Self::LowerSupplyPressureThenRelief => "lower_supply_pressure_then_relief",
             Self::NoneNeeded => "none_needed",
             Self::KeepExistingTank => "keep_existing_tank",
             Self::ReplaceExistingTank => "replace_existing_tank",
@@ -55,6 +59,9 @@ impl Measure {
             Self::Relief => "fit an expansion relief valve",
             Self::LowerSupplyPressure => "lower the supply pressure",
             Self::LowerSupplyPressureThenTank => "lower the supply pressure, then fit an expansion tank",
+            Self::LowerSupplyPressureThenRelief => {
+                "lower the supply pressure, then fit an expansion relief valve"
+            }
             Self::NoneNeeded => "nothing is needed",
             Self::KeepExistingTank => "keep the tank that is there",
             Self::ReplaceExistingTank => "replace the tank that is there",
@@ -62,7 +69,48 @@ impl Measure {
     }
 }
 
+/// The measure with its steps and reasons.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Recommendation {
+    /// What to do.
+    pub measure: Measure,
+    /// The steps, in their order; empty when nothing more is needed.
+    pub steps: Vec<Step>,
+    /// Why, a sentence each, the weightiest first.
+    pub why: Vec<String>,
+}
+
+/// What the house as found gives, once, for comparison. Pressures kPa gauge.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AsFound {
+    /// Static pressure and limit that count, and which reading decided them.
+    pub supply: Supply,
+    /// Whether a tank alone could hold the limit.
+    pub tank_feasible: bool,
+    /// The tank that it would take, L.
+    pub tank_min_volume_l: Option<f64>,
+    /// Why no tank could.
+    pub why_no_tank: Option<String>,
+}
+
+/// The house once the advice is followed. Pressures kPa gauge.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct AsAdvised {
+    /// Highest static pressure.
+    pub static_gauge_kpa: f64,
+    /// Pressure that must not be passed.
+    pub limit_gauge_kpa: f64,
+    /// Tank on the system, L; null without one.
+    pub tank_volume_l: Option<f64>,
+    /// Its precharge.
+    pub precharge_gauge_kpa: Option<f64>,
+    /// Pressure after heating, the tank alone taking the water; with a relief its setting, in open plumbing static.
+    pub final_gauge_kpa: Option<f64>,
+}
+
 /// The answer for one system. Serializes to `brimwater.expansion/1`: SI, pressures kPa gauge.
+///
+/// `tank` and `relief` are of the state that is advised; `unprotected` and `existing_tank` tell what was found.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Assessment {
     /// Name and version of this form.
@@ -71,22 +119,30 @@ pub struct Assessment {
     pub closed: Closed,
     /// How much room the water needs.
     pub expansion: Demand,
-    /// What happens with nothing to take it.
+    /// What happens, as found, with nothing to take it.
     pub unprotected: Unprotected,
-    /// A new tank.
+    /// A new tank, in the state that is advised.
     pub tank: TankAnswer,
-    /// The tank that is there; null when there is none.
+    /// The tank that is there, as found; null when there is none.
     pub existing_tank: Option<ExistingAnswer>,
-    /// A relief instead.
+    /// A relief, in the state that is advised.
     pub relief: ReliefAnswer,
     /// What to do.
     pub recommendation: Recommendation,
-    /// Which wrong reading would overturn it, nearest first.
-    pub sensitivity: Vec<Turn>,
+    /// The house as found.
+    pub as_found: AsFound,
+    /// The house once the advice is followed.
+    pub as_advised: AsAdvised,
+    /// Which wrong reading would overturn it, nearest first; absent when it was not computed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sensitivity: Option<Vec<Turn>>,
     /// What is to be minded, always.
     pub cautions: Vec<String>,
     /// Readings to look at again; they were used all the same.
     pub warnings: Vec<Fault>,
+    /// The system once the advice is followed, for writers; not kept in long lists.
+    #[serde(skip)]
+    pub advised: Option<Box<System>>,
 }
 
 /// Assesses one system.
@@ -95,7 +151,7 @@ pub struct Assessment {
 /// All readings that make an answer impossible, at once.
 pub fn assess(system: &System) -> Result<Assessment, Faults> {
     let mut assessment = assess_without_sensitivity(system)?;
-    assessment.sensitivity = sensitivity::turns(system, assessment.recommendation.measure);
+    assessment.sensitivity = Some(sensitivity::turns(system, assessment.recommendation.measure));
     Ok(assessment)
 }
 
@@ -108,20 +164,39 @@ pub fn assess_without_sensitivity(system: &System) -> Result<Assessment, Faults>
     if checked.is_fatal() {
         return Err(checked);
     }
-    let parts = compute(system).map_err(out_of_range)?;
-    let unprotected = pressure::unprotected(system).map_err(out_of_range)?;
+    let found = supply::counted(system);
+    let now = advice::state(&found).map_err(out_of_range)?;
+    let unprotected = pressure::unprotected(&found).map_err(out_of_range)?;
+    let advice = advice::advise(&found, &now).map_err(out_of_range)?;
+    let then = advice::state(&advice.advised).map_err(out_of_range)?;
+    let as_advised = as_advised(&advice, &then);
+    let tongue = system.tongue();
+    let mut tank = then.tank;
+    tank.after_lowering = lowering(&advice, &tank);
     Ok(Assessment {
         schema: "brimwater.expansion/1",
-        cautions: cautions::all(system, &parts.closed),
-        closed: parts.closed,
-        expansion: parts.demand,
+        cautions: cautions::all(&found, &now.closed),
+        closed: now.closed,
+        expansion: now.demand,
         unprotected,
-        tank: parts.tank,
-        existing_tank: parts.existing,
-        relief: parts.relief,
-        recommendation: parts.recommendation,
-        sensitivity: Vec::new(),
+        as_found: AsFound {
+            supply: supply::judge(system),
+            tank_feasible: now.tank.feasible,
+            tank_min_volume_l: now.tank.min_volume_l,
+            why_no_tank: now.tank.why_not,
+        },
+        tank,
+        existing_tank: now.existing,
+        relief: then.relief,
+        recommendation: Recommendation {
+            measure: advice.measure,
+            steps: advice.steps,
+            why: advice.why.into_iter().map(|note| note.say(tongue)).collect(),
+        },
+        as_advised,
+        sensitivity: None,
         warnings: checked.0,
+        advised: Some(Box::new(advice.advised)),
     })
 }
 
@@ -130,50 +205,38 @@ pub(super) fn measure_of(system: &System) -> Option<Measure> {
     if system.check().is_fatal() {
         return None;
     }
-    compute(system).ok().map(|parts| parts.recommendation.measure)
+    let found = supply::counted(system);
+    let now = advice::state(&found).ok()?;
+    advice::advise(&found, &now).ok().map(|advice| advice.measure)
 }
 
-struct Parts {
-    closed: Closed,
-    demand: Demand,
-    tank: TankAnswer,
-    existing: Option<ExistingAnswer>,
-    relief: ReliefAnswer,
-    recommendation: Recommendation,
-}
-
-fn compute(system: &System) -> Result<Parts, OutOfRange> {
-    let closed = closed::judge(system);
-    let demand = volume::demand(system)?;
-    let tank = tank::size(system, &demand);
-    let existing = existing::check(system, &demand)?;
-    let relief = relief::assess(system, &demand)?;
-    let existing_after_lowering = match (&tank.after_lowering, &system.existing) {
-        (Some(after), Some(there)) if !existing::has_failed(there) => {
-            let mut lowered = system.clone();
-            lowered.static_gauge_pa = after.regulator_gauge_kpa * 1e3;
-            existing::check(&lowered, &demand)?.is_some_and(|answer| answer.adequate_when_reset)
-        }
-        _ => false,
+fn as_advised(advice: &Advice, then: &State) -> AsAdvised {
+    let system = &advice.advised;
+    let open = then.closed.is_closed == Some(false) || then.demand.volume_l <= 0.0;
+    let final_gauge_kpa = match (&then.existing, system.relief_at_gauge_pa) {
+        _ if open => Some(system.static_gauge_pa / 1e3),
+        (Some(tank), _) => tank.final_gauge_kpa,
+        (None, Some(at_pa)) if advice.measure != Measure::LowerSupplyPressure => Some(at_pa / 1e3),
+        (None, _) => None,
     };
-    let recommendation = recommend(
-        system,
-        &Findings {
-            closed: &closed,
-            demand: &demand,
-            tank: &tank,
-            existing: existing.as_ref(),
-            existing_after_lowering,
-            relief: &relief,
-        },
-    );
-    Ok(Parts {
-        closed,
-        demand,
-        tank,
-        existing,
-        relief,
-        recommendation,
+    AsAdvised {
+        static_gauge_kpa: system.static_gauge_pa / 1e3,
+        limit_gauge_kpa: system.limit_gauge_pa / 1e3,
+        tank_volume_l: system.existing.as_ref().map(|tank| tank.volume_l),
+        precharge_gauge_kpa: system.existing.as_ref().map(|tank| tank.precharge_gauge_pa / 1e3),
+        final_gauge_kpa,
+    }
+}
+
+/// The lowered supply with the tank it makes possible, when lowering is advised.
+fn lowering(advice: &Advice, tank: &TankAnswer) -> Option<AfterLowering> {
+    advice.steps.iter().find_map(|step| match step {
+        Step::LowerSupply { gauge_kpa, .. } => Some(AfterLowering {
+            regulator_gauge_kpa: *gauge_kpa,
+            min_volume_l: tank.min_volume_l?,
+            acceptance_factor: tank.acceptance_factor?,
+        }),
+        _ => None,
     })
 }
 

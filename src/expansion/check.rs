@@ -1,6 +1,7 @@
 //! Whether the readings of a system can be true: what cannot be is refused, what is hard to believe draws a warning.
 
-use super::system::{System, USUAL_HEATER_RELIEF_C};
+use super::supply::SHARE_OF_HEATER_RELIEF;
+use super::system::{System, USUAL_HEATER_RELIEF_C, USUAL_LIMIT_GAUGE_PA};
 use super::words::Slip;
 use crate::faults::{Fault, Faults, Severity};
 use crate::language::Tongue;
@@ -20,6 +21,7 @@ impl System {
         if faults.is_fatal() {
             return faults;
         }
+        self.check_bands(&mut faults);
         self.check_volumes(&mut faults);
         self.check_temperatures(&mut faults);
         self.check_pressures(&mut faults);
@@ -67,6 +69,153 @@ impl System {
         }
     }
 
+    /// Each reading against the band in which it can be, and the one in which it usually is. `[judgement]`
+    fn check_bands(&self, faults: &mut Faults) {
+        let (tongue, words) = (self.tongue(), self.words);
+        let volume = |litre: f64| show_volume(litre, words);
+        let gauge = |pascal: f64| show_gauge(pascal, words);
+        for (field, value, band, show) in self.banded() {
+            let Some(value) = value else { continue };
+            // Half a thousandth of slack: "10 psi" is not below 10 psi. Zero and below have words of their own.
+            let outside = |[low, high]: [f64; 2]| value > 0.0 && (value < low * 0.9995 || value > high * 1.0005);
+            let shown = |pair: [f64; 2]| {
+                pair.map(|value| match show {
+                    Shown::Volume => volume(value),
+                    Shown::Gauge => gauge(value),
+                    Shown::Power => show_power(value, words),
+                })
+            };
+            let [value_shown, _] = shown([value, value]);
+            if outside(band.possible) {
+                let [low, high] = shown(band.possible);
+                faults.push(fatal("BW-X18", field, &Slip::Beyond { low, high }, tongue).value(&value_shown));
+            } else if outside(band.usual) {
+                let [low, high] = shown(band.usual);
+                let slip = Slip::Unusual { low, high };
+                let fault = if self.accept_unusual {
+                    warning("BW-X19", field, &slip, tongue)
+                } else {
+                    fatal("BW-X19", field, &slip, tongue)
+                };
+                faults.push(fault.value(&value_shown));
+            }
+        }
+    }
+
+    /// The readings that have a band, with it. Static, limit, street and the temperatures have checks of their own.
+    fn banded(&self) -> Vec<(&'static str, Option<f64>, Band, Shown)> {
+        let volumes = |usual_gal: [f64; 2], possible_gal: [f64; 2]| Band {
+            usual: usual_gal.map(|gal| gal * L_PER_US_GAL),
+            possible: possible_gal.map(|gal| gal * L_PER_US_GAL),
+        };
+        let pressures = |usual_psi: [f64; 2], possible_psi: [f64; 2]| Band {
+            usual: usual_psi.map(|psi| psi * PA_PER_PSI),
+            possible: possible_psi.map(|psi| psi * PA_PER_PSI),
+        };
+        let well = self.well.as_ref();
+        let tank = self.existing.as_ref();
+        let mut list = vec![
+            (
+                "static",
+                Some(self.static_gauge_pa),
+                pressures([0.0, 1e9], [0.0, 1000.0]),
+                Shown::Gauge,
+            ),
+            (
+                "street",
+                self.street_gauge_pa,
+                pressures([0.0, 1e9], [0.0, 1000.0]),
+                Shown::Gauge,
+            ),
+            (
+                "limit",
+                Some(self.limit_gauge_pa),
+                pressures([0.0, 1e9], [0.0, 1000.0]),
+                Shown::Gauge,
+            ),
+            (
+                "rating",
+                self.lowest_rating_gauge_pa,
+                pressures([30.0, 1000.0], [10.0, 3000.0]),
+                Shown::Gauge,
+            ),
+            (
+                "relief-at",
+                self.relief_at_gauge_pa,
+                pressures([20.0, 250.0], [1.0, 1000.0]),
+                Shown::Gauge,
+            ),
+            (
+                "relief-cap",
+                Some(self.relief_cap_gauge_pa),
+                pressures([20.0, 250.0], [1.0, 1000.0]),
+                Shown::Gauge,
+            ),
+            (
+                "heater-relief",
+                Some(self.heater_relief_gauge_pa),
+                pressures([30.0, 250.0], [10.0, 1000.0]),
+                Shown::Gauge,
+            ),
+            (
+                "regulator-setting",
+                self.regulator.setting_gauge_pa,
+                pressures([20.0, 150.0], [5.0, 400.0]),
+                Shown::Gauge,
+            ),
+            (
+                "well-cut-out",
+                well.map(|well| well.cut_out_gauge_pa),
+                pressures([30.0, 100.0], [10.0, 300.0]),
+                Shown::Gauge,
+            ),
+            (
+                "well-tank",
+                well.and_then(|well| well.tank_l),
+                volumes([1.0, 500.0], [0.1, 20_000.0]),
+                Shown::Volume,
+            ),
+            (
+                "existing-tank",
+                tank.map(|tank| tank.volume_l),
+                volumes([0.5, 1000.0], [0.01, 20_000.0]),
+                Shown::Volume,
+            ),
+            (
+                "precharge",
+                tank.map(|tank| tank.precharge_gauge_pa),
+                pressures([0.0, 1e9], [0.0, 1000.0]),
+                Shown::Gauge,
+            ),
+            (
+                "daily-draw",
+                self.daily_draw_l,
+                volumes([0.0, 20_000.0], [0.0, 1e6]),
+                Shown::Volume,
+            ),
+            (
+                "trapped-air",
+                Some(self.trapped_air_l),
+                volumes([0.0, 50.0], [0.0, 10_000.0]),
+                Shown::Volume,
+            ),
+            (
+                "heat-input",
+                self.heat_input_w,
+                Band {
+                    usual: [100.0, 1e6],
+                    possible: [1.0, 1e8],
+                },
+                Shown::Power,
+            ),
+        ];
+        list.extend(self.heaters.iter().map(|heater| {
+            let band = volumes([0.0, 1200.0], [0.0, 20_000.0]);
+            ("heater", Some(heater.volume_l), band, Shown::Volume)
+        }));
+        list
+    }
+
     fn check_volumes(&self, faults: &mut Faults) {
         let tongue = self.tongue();
         let words = self.words;
@@ -77,6 +226,8 @@ impl System {
             let shown = show_volume(heater.volume_l, words);
             if heater.volume_l < 0.0 {
                 faults.push(fatal("BW-X02", "heater", &Slip::NegativeVolume, tongue).value(&shown));
+            } else if heater.volume_l > 20_000.0 * L_PER_US_GAL {
+                // Told with the bands.
             } else if heater.volume_l > 120.0 * L_PER_US_GAL {
                 faults.push(
                     warning(
@@ -129,6 +280,9 @@ impl System {
                 .value(&hot),
             );
         }
+        if self.hot_c >= self.cold_c {
+            self.check_storage(faults);
+        }
         if self.heater_relief_c > USUAL_HEATER_RELIEF_C + 0.01 {
             faults.push(
                 fatal("BW-X07", "heater-relief-temperature", &Slip::HotReliefTag, tongue)
@@ -158,6 +312,26 @@ impl System {
         } else if self.hot_c > c_from_f(180.0) {
             faults.push(warning("BW-X09", "hot", &Slip::HotIsHot, tongue).value(&hot));
         }
+    }
+
+    /// Storage colder than any heater is set to, or hardly warmer than the supply: most often the other scale.
+    fn check_storage(&self, faults: &mut Faults) {
+        let tongue = self.tongue();
+        let shown = show_temperature(self.hot_c, self.words);
+        let rise_k = self.hot_c - self.cold_c;
+        let slip = if self.hot_c < c_from_f(100.0) - 0.01 {
+            Slip::HotUnbelieved { hot_c: self.hot_c }
+        } else if rise_k < 20.0 / 1.8 - 0.01 {
+            Slip::RiseUnbelieved { rise_k }
+        } else {
+            return;
+        };
+        let fault = if self.accept_unusual {
+            warning("BW-X17", "hot", &slip, tongue)
+        } else {
+            fatal("BW-X17", "hot", &slip, tongue)
+        };
+        faults.push(fault.value(&shown));
     }
 
     fn check_pressures(&self, faults: &mut Faults) {
@@ -195,7 +369,23 @@ impl System {
                 )
                 .value(&show(self.limit_gauge_pa)),
             );
-        } else if self.limit_gauge_pa > self.heater_relief_gauge_pa {
+        } else if self.limit_gauge_pa < self.static_gauge_pa
+            && self.limit_gauge_pa < USUAL_LIMIT_GAUGE_PA * 0.9995
+            && self.static_gauge_pa > 0.0
+        {
+            faults.push(
+                warning(
+                    "BW-X36",
+                    "limit",
+                    &Slip::StaticLimitSwapped {
+                        static_pa: self.static_gauge_pa,
+                        limit_pa: self.limit_gauge_pa,
+                    },
+                    tongue,
+                )
+                .value(&show(self.limit_gauge_pa)),
+            );
+        } else if self.limit_gauge_pa > SHARE_OF_HEATER_RELIEF * self.heater_relief_gauge_pa * 1.0005 {
             faults.push(
                 warning(
                     "BW-X12",
@@ -318,6 +508,20 @@ impl System {
             faults.push(fatal("BW-X02", "room-for-tank", &Slip::NegativeRoom, tongue));
         }
     }
+}
+
+/// Where a reading usually is, and where it can be at all.
+struct Band {
+    usual: [f64; 2],
+    possible: [f64; 2],
+}
+
+/// How a reading is shown.
+#[derive(Clone, Copy)]
+enum Shown {
+    Volume,
+    Gauge,
+    Power,
 }
 
 fn fatal(code: &'static str, field: &str, slip: &Slip, tongue: Tongue) -> Fault {

@@ -1,6 +1,9 @@
 //! Is the plumbing closed: does anything between the main and the heater stop water from going back?
 
+use super::existing::TankState;
 use super::system::System;
+use super::tank::at_tank_abs_pa;
+use super::volume::Demand;
 use super::words::Note;
 use serde::Serialize;
 
@@ -83,7 +86,7 @@ pub struct Closed {
 /// One device that holds is enough. A regulator with a bypass lets expansion back only when nothing else holds upstream
 /// and the main never stands above the limit, because the bypass opens only when the house is above the main.
 /// `[asse-1003]` `[upc-608]` `[ipc-607]`
-pub fn judge(system: &System) -> Closed {
+pub fn judge(system: &System, demand: &Demand) -> Closed {
     let tongue = system.tongue();
     let mut because = Vec::new();
     let (mut holds, mut lets_back, mut unclear, mut nothing) = (false, false, false, false);
@@ -94,7 +97,7 @@ pub fn judge(system: &System) -> Closed {
             ClosingDevice::MeterCheck => (Note::MeterCheckHolds, &mut holds),
             ClosingDevice::Prv => (Note::RegulatorHolds, &mut holds),
             ClosingDevice::SoftenerWithCheck => (Note::SoftenerCheckHolds, &mut holds),
-            ClosingDevice::RecirculationCheck => (Note::RecirculationCheckHolds, &mut holds),
+            ClosingDevice::RecirculationCheck => (Note::RecirculationCheckHolds, &mut unclear),
             ClosingDevice::Softener => (Note::SoftenerMayHold, &mut unclear),
             ClosingDevice::Nothing => (Note::NothingHolds, &mut nothing),
             ClosingDevice::PrvWithBypass => {
@@ -107,6 +110,33 @@ pub fn judge(system: &System) -> Closed {
                     None => (Note::BypassUnsettled { limit_pa }, &mut unclear),
                 }
             }
+        };
+        *mark = true;
+        because.push(note.say(tongue));
+    }
+    if let Some(well) = &system.well
+        && !holds
+    {
+        // The pump's check lies before the pressure tank, so the tank takes the water unless it is too small.
+        let too_small = well.tank_l.and_then(|volume_l| {
+            let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
+            let state = TankState {
+                volume_l,
+                precharge_abs_pa: well.precharge_pa() + system.air_abs_pa(),
+                most_water_l: volume_l,
+            };
+            let usable_l = state.usable_l(static_abs_pa, limit_abs_pa);
+            (usable_l < demand.volume_l && static_abs_pa < limit_abs_pa).then_some(usable_l)
+        });
+        let (note, mark) = match too_small {
+            Some(usable_l) => (
+                Note::WellTankTooSmall {
+                    usable_l,
+                    demand_l: demand.volume_l,
+                },
+                &mut holds,
+            ),
+            None => (Note::WellTankTakes, &mut lets_back),
         };
         *mark = true;
         because.push(note.say(tongue));

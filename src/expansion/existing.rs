@@ -97,6 +97,18 @@ impl TankState {
     }
 }
 
+/// How a tank stands against the limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// It holds the limit with the readings as they are.
+    Enough,
+    /// It passes the limit by less than the readings and the give of the plumbing are sure to.
+    Marginal,
+    /// It passes the limit by more.
+    NotEnough,
+}
+
 /// What the tank that is there does.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ExistingAnswer {
@@ -111,6 +123,15 @@ pub struct ExistingAnswer {
     pub final_with_give_gauge_kpa: Option<f64>,
     /// Limit less final pressure, kPa; negative when passed.
     pub margin_kpa: Option<f64>,
+    /// How far the end pressure may be off, kPa: static and precharge read to 1 psi, demand to 3 %, and the give of heater and pipe.
+    /// `[judgement]`
+    pub uncertainty_kpa: f64,
+    /// How it stands as it is.
+    pub verdict: Verdict,
+    /// How it would stand with its precharge set to static.
+    pub verdict_when_reset: Verdict,
+    /// Whether its precharge is within 2 psi of static.
+    pub precharge_near_static: bool,
     /// Whether it holds the limit as it is.
     pub adequate: bool,
     /// Whether it would hold the limit with its precharge set to static.
@@ -173,13 +194,24 @@ pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer>,
     let sealed = Sealed::of(system);
     let alone = tank_state.final_abs_pa(demand.volume_l, static_abs_pa, 0.0);
     let with_give = tank_state.end_with_give_abs_pa(&sealed, system.hot_c, system.column_pa())?;
-    let enough = |state: &TankState| room && state.usable_l(static_abs_pa, limit_abs_pa) >= demand.volume_l - 1e-9;
-    let adequate = enough(&tank_state) && !tank.water_at_air_valve;
+    let enough = |state: &TankState| {
+        room && !tank.water_at_air_valve && state.usable_l(static_abs_pa, limit_abs_pa) >= demand.volume_l - 1e-9
+    };
     let reset = TankState {
         precharge_abs_pa: static_abs_pa,
         ..tank_state
     };
-    let adequate_when_reset = enough(&reset) && !tank.water_at_air_valve;
+    let judged = |state: &TankState| -> (Verdict, f64) {
+        let end = state.final_abs_pa(demand.volume_l, static_abs_pa, 0.0);
+        let unsure_pa = uncertainty_pa(state, demand.volume_l, static_abs_pa, end, with_give);
+        let verdict = match end {
+            _ if enough(state) => Verdict::Enough,
+            Some(end) if room && !has_failed(tank) && end - limit_abs_pa <= unsure_pa => Verdict::Marginal,
+            _ => Verdict::NotEnough,
+        };
+        (verdict, unsure_pa)
+    };
+    let (verdict, unsure_pa) = judged(&tank_state);
     let final_gauge_kpa = alone.map(to_gauge_kpa);
     let mut answer = ExistingAnswer {
         usable_l,
@@ -189,12 +221,44 @@ pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer>,
         final_with_give_gauge_kpa: with_give
             .map(|abs_pa| (abs_pa.max(sealed.start_abs_pa) - system.air_abs_pa()) / 1e3),
         margin_kpa: final_gauge_kpa.map(|kpa| system.limit_gauge_pa / 1e3 - kpa),
-        adequate,
-        adequate_when_reset,
+        uncertainty_kpa: unsure_pa / 1e3,
+        verdict,
+        verdict_when_reset: judged(&reset).0,
+        precharge_near_static: (tank_state.precharge_abs_pa - static_abs_pa).abs() <= NEAR_STATIC_PA,
+        adequate: enough(&tank_state),
+        adequate_when_reset: enough(&reset),
         findings: Vec::new(),
     };
     answer.findings = findings(system, tank, &tank_state, &answer, demand);
     Ok(Some(answer))
+}
+
+/// How far the end pressure may be off, Pa: the effects of static and precharge misread by 1 psi and of a demand off by 3 %, added as
+/// squares, with half of what the give of the plumbing would take off, at most 2 psi. `[judgement]`
+fn uncertainty_pa(
+    state: &TankState,
+    demand_l: f64,
+    static_abs_pa: f64,
+    end: Option<f64>,
+    with_give_abs_pa: Option<f64>,
+) -> f64 {
+    let Some(end) = end else {
+        return 0.0;
+    };
+    let moved = |other: Option<f64>| other.map_or(0.0, |pa| pa - end);
+    let misread = |by_pa: f64| TankState {
+        precharge_abs_pa: (state.precharge_abs_pa + by_pa).max(1.0),
+        ..*state
+    };
+    let by_static = moved(state.final_abs_pa(demand_l, static_abs_pa + PA_PER_PSI, 0.0));
+    let by_precharge = moved(misread(PA_PER_PSI).final_abs_pa(demand_l, static_abs_pa, 0.0))
+        .abs()
+        .max(moved(misread(-PA_PER_PSI).final_abs_pa(demand_l, static_abs_pa, 0.0)).abs());
+    let by_demand = moved(state.final_abs_pa(1.03 * demand_l, static_abs_pa, 0.0));
+    let by_give = with_give_abs_pa.map_or(0.0, |pa| (0.5 * (end - pa)).clamp(0.0, 2.0 * PA_PER_PSI));
+    // Near a tank that is full the effects grow without bound; a reading is never excused by more than 5 psi.
+    let squares = by_static.powi(2) + by_precharge.powi(2) + by_demand.powi(2) + by_give.powi(2);
+    squares.sqrt().min(5.0 * PA_PER_PSI)
 }
 
 fn findings(
@@ -264,6 +328,13 @@ fn findings(
             by_pa: ends_pa - limit_pa,
         },
     });
+    if answer.verdict == Verdict::Marginal {
+        found.push(Note::TankIsMarginal {
+            over_pa: -answer.margin_kpa.unwrap_or(0.0) * 1e3,
+            unsure_pa: answer.uncertainty_kpa * 1e3,
+            short_l: (demand.volume_l - answer.usable_l).max(0.0),
+        });
+    }
     if !answer.adequate && answer.adequate_when_reset {
         found.push(Note::EnoughWhenSet {
             precharge_pa: static_pa,

@@ -13,6 +13,7 @@
 //! assert!((answer.tank.min_volume_l.unwrap() / L_PER_US_GAL - 2.1413).abs() < 0.005);
 //! ```
 
+pub mod advice;
 pub mod assessment;
 pub mod catalogue;
 pub mod cautions;
@@ -20,9 +21,9 @@ mod check;
 pub mod closed;
 pub mod existing;
 pub mod pressure;
-pub mod recommend;
 pub mod relief;
 pub mod sensitivity;
+pub mod supply;
 pub mod system;
 pub mod tank;
 pub mod told;
@@ -30,7 +31,9 @@ pub mod volume;
 pub mod words;
 
 pub use assessment::{Assessment, Measure, assess, assess_without_sensitivity};
+pub use advice::{Means, Step};
 pub use closed::ClosingDevice;
-pub use existing::ExistingTank;
+pub use existing::{ExistingTank, Verdict};
+pub use supply::{Regulator, RegulatorState, Well};
 pub use system::{Heater, Piping, System};
 pub use told::Told;

@@ -1,5 +1,6 @@
 //! An expansion relief valve instead of a tank: is there a setting that fits, and how much water goes to the drain.
 
+use super::supply;
 use super::system::System;
 use super::volume::{Demand, relative_expansion};
 use super::words::Note;
@@ -18,7 +19,8 @@ pub const MARGIN_BELOW_HEATER_RELIEF_PA: f64 = 25.0 * PA_PER_PSI;
 
 /// The settings that fit, Pa gauge: from the highest static plus margin to the lowest of the caps. Empty when lo > hi.
 pub fn window_gauge_pa(system: &System) -> (f64, f64) {
-    let highest_static = system.street_gauge_pa.unwrap_or(0.0).max(system.static_gauge_pa);
+    // Behind a regulator that holds the street does not count.
+    let highest_static = supply::judge(system).static_gauge_kpa * 1e3;
     let lo = highest_static + margin_above_static_pa(highest_static);
     let mut hi = system
         .relief_cap_gauge_pa
@@ -107,7 +109,7 @@ pub fn assess(system: &System, demand: &Demand) -> Result<ReliefAnswer, OutOfRan
     let feasible = lo <= hi;
     let limit = system.limit_gauge_pa;
     let within = (feasible && lo <= limit).then(|| [lo / 1e3, hi.min(limit) / 1e3]);
-    let highest_static = system.street_gauge_pa.unwrap_or(0.0).max(system.static_gauge_pa);
+    let highest_static = supply::judge(system).static_gauge_kpa * 1e3;
     let tongue = system.tongue();
     let why_not = (!feasible).then(|| {
         Note::NoReliefFits {

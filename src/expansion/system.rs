@@ -2,6 +2,7 @@
 
 use super::closed::ClosingDevice;
 use super::existing::ExistingTank;
+use super::supply::{Regulator, Well};
 use crate::language::{Language, Tongue};
 use crate::physics::{air, materials};
 use crate::units::{PA_PER_PSI, UnitSystem};
@@ -89,6 +90,10 @@ pub struct System {
     pub closed_by: Vec<ClosingDevice>,
     /// Highest pressure of the main, Pa gauge.
     pub street_gauge_pa: Option<f64>,
+    /// The pressure regulator's own readings.
+    pub regulator: Regulator,
+    /// The well pump that feeds the house in place of a main.
+    pub well: Option<Well>,
     /// Whether the expansion of the metal is taken off the demand.
     pub material_credit: bool,
     /// Whether the containers are taken as perfectly rigid (a bound, for checks).
@@ -143,6 +148,8 @@ impl System {
             precharge_set_c: 20.0,
             closed_by: Vec::new(),
             street_gauge_pa: None,
+            regulator: Regulator::default(),
+            well: None,
             material_credit: false,
             rigid: false,
             trapped_air_l: 0.0,

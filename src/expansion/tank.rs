@@ -113,19 +113,6 @@ pub fn size(system: &System, demand: &Demand) -> TankAnswer {
     let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
     let factor = acceptance_factor(static_abs_pa, limit_abs_pa);
     let min_volume_l = diaphragm_tank_l(demand.volume_l, static_abs_pa, limit_abs_pa);
-    let lowered = |setting_pa: f64| -> Option<AfterLowering> {
-        if setting_pa >= system.static_gauge_pa {
-            return None;
-        }
-        let shift = system.air_abs_pa() - system.column_pa();
-        let factor = acceptance_factor(setting_pa + shift, limit_abs_pa)?;
-        Some(AfterLowering {
-            regulator_gauge_kpa: setting_pa / 1e3,
-            min_volume_l: demand.volume_l.max(0.0) / factor,
-            acceptance_factor: factor,
-        })
-    };
-    let poor = factor.is_none_or(|factor| factor < POOR_ACCEPTANCE);
     // The gas is set at one temperature and works at another; the tank's own warmth must not leave it over-charged.
     let precharge_abs_pa = match system.tank_ambient_c {
         Some(ambient_c) => precharge_at_abs_pa(static_abs_pa, ambient_c, system.precharge_set_c),
@@ -137,9 +124,7 @@ pub fn size(system: &System, demand: &Demand) -> TankAnswer {
         acceptance_factor: factor,
         precharge_gauge_kpa: factor.map(|_| (precharge_abs_pa - system.air_abs_pa()).max(0.0) / 1e3),
         why_not: why_no_tank(system).map(|note| note.say(system.tongue())),
-        after_lowering: poor
-            .then(|| lowered(regulator_setting_pa(system.limit_gauge_pa)))
-            .flatten(),
+        after_lowering: None,
         from_catalogue: None,
     }
 }

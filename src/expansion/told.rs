@@ -5,6 +5,7 @@
 
 use super::closed::ClosingDevice;
 use super::existing::ExistingTank;
+use super::supply::{RegulatorState, Well};
 use super::system::{Heater, Piping, System};
 use super::volume::piping;
 use super::words::Slip;
@@ -48,6 +49,16 @@ pub struct Told {
     pub closed_by: Vec<String>,
     /// Highest pressure of the main.
     pub street: Option<String>,
+    /// Setting of the pressure regulator.
+    pub regulator_setting: Option<String>,
+    /// How it behaves.
+    pub regulator: Option<String>,
+    /// Pressure at which a well pump stops.
+    pub well_cut_out: Option<String>,
+    /// Pressure at which it starts.
+    pub well_cut_in: Option<String>,
+    /// Volume of the well's pressure tank.
+    pub well_tank: Option<String>,
     /// Volume of the tank that is there.
     pub existing_tank: Option<String>,
     /// Its precharge.
@@ -217,12 +228,40 @@ impl Told {
             }
         }
         system.existing = self.read_tank(&mut reader);
+        self.read_supply(&mut reader, &mut system);
         if faults.is_fatal() {
             let more = self.also_wrong(&system, &faults);
             faults.append(more);
             Err(faults)
         } else {
             Ok(system)
+        }
+    }
+
+    /// The regulator's and the well's own readings.
+    fn read_supply(&self, reader: &mut Reader<'_>, system: &mut System) {
+        system.regulator.setting_gauge_pa = reader.option("regulator-setting", &self.regulator_setting, parse_gauge_pa);
+        if let Some(text) = self.regulator.as_ref().filter(|text| !text.trim().is_empty()) {
+            match RegulatorState::parse(text) {
+                Some(state) => system.regulator.state = state,
+                None => {
+                    let names = RegulatorState::NAMES.map(|(name, _)| name).join(", ");
+                    reader.slip("BW-X24", "regulator", text, &Slip::UnknownRegulatorState { names });
+                }
+            }
+        }
+        let cut_in = reader.option("well-cut-in", &self.well_cut_in, parse_gauge_pa);
+        let tank_l = reader.option("well-tank", &self.well_tank, parse_volume_l);
+        match reader.option("well-cut-out", &self.well_cut_out, parse_gauge_pa) {
+            Some(cut_out_gauge_pa) => {
+                system.well = Some(Well {
+                    cut_out_gauge_pa,
+                    cut_in_gauge_pa: cut_in,
+                    tank_l,
+                });
+            }
+            None if cut_in.is_some() || tank_l.is_some() => reader.missing("well-cut-out", &Slip::MissingCutOut),
+            None => {}
         }
     }
 

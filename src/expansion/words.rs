@@ -2,6 +2,7 @@
 
 mod notes;
 mod slips;
+mod steps;
 
 pub use notes::{Note, turn_sentence};
 pub use slips::Slip;
@@ -20,6 +21,9 @@ impl Measure {
                 Self::LowerSupplyPressure => "bajar la presión del suministro",
                 Self::LowerSupplyPressureThenTank => {
                     "bajar la presión del suministro y luego poner un tanque de expansión"
+                }
+                Self::LowerSupplyPressureThenRelief => {
+                    "bajar la presión del suministro y luego poner una válvula de alivio de expansión"
                 }
                 Self::NoneNeeded => "no hace falta nada",
                 Self::KeepExistingTank => "conservar el tanque que ya está",

@@ -6,6 +6,7 @@ use super::charts::{
 use crate::expansion::existing::{self, TankState};
 use crate::expansion::pressure::Sealed;
 use crate::expansion::tank::{at_tank_abs_pa, diaphragm_tank_l, regulator_setting_pa};
+use crate::expansion::{Measure, supply, volume};
 use crate::expansion::{Assessment, System};
 use crate::units::{L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_volume};
 
@@ -68,6 +69,9 @@ struct Curve {
 /// # Errors
 /// When a temperature or pressure lies outside liquid water, or the backend refuses.
 pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartError> {
+    // What counts, not what was read: the street where nothing regulates it, the lowest rating.
+    let counted = supply::counted(system);
+    let system = &counted;
     let (words, tongue) = (system.words, system.tongue());
     let top_pa = (1.25 * system.heater_relief_gauge_pa)
         .max(1.2 * system.limit_gauge_pa)
@@ -174,8 +178,8 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
         }
         sheet.text(
             tongue.pick(
-                "With the give of heater and pipe; upper bounds. The heater's relief valve is a safety device, never the control.",
-                "Con lo que ceden calentador y tubos; máximos. El alivio del calentador es de seguridad, nunca el control.",
+                "Upper bounds; a tank alone takes the water. The heater's relief valve is a safety device, never the control.",
+                "Máximos; el tanque solo recibe el agua. El alivio del calentador es de seguridad, nunca el control.",
             ),
             (UPPER_LEFT.0, SIZE.1 - 12.0),
             Side::Start,
@@ -196,30 +200,32 @@ fn curves(
     let (words, tongue) = (system.words, system.tongue());
     let air_pa = system.air_abs_pa();
     let sealed = Sealed::of(system);
-    let (static_tank_pa, _) = at_tank_abs_pa(system);
     let (mut tank_end_pa, mut existing_end_pa) = (f64::INFINITY, f64::INFINITY);
     let mut bare = Vec::new();
     let mut relieved = Vec::new();
     let mut with_tank = Vec::new();
     let mut with_existing = Vec::new();
-    let relief_pa = relief_setting_pa(system, answer);
-    let new_tank = answer.tank.min_volume_l.filter(|litre| *litre > 0.0).map(|litre| {
-        let total = answer
-            .tank
-            .from_catalogue
-            .as_ref()
-            .map_or(litre, |choice| choice.volume_l);
-        TankState {
-            volume_l: total,
-            precharge_abs_pa: static_tank_pa,
-            most_water_l: answer
-                .tank
-                .from_catalogue
-                .as_ref()
-                .map_or(total, |choice| choice.max_acceptance_l),
-        }
-    });
+    let relief_pa = relief_setting_pa(answer);
+    let advised = answer.advised.as_deref().unwrap_or(system);
+    let fits = matches!(
+        answer.recommendation.measure,
+        Measure::Tank | Measure::ReplaceExistingTank | Measure::LowerSupplyPressureThenTank
+    );
+    let new_tank = advised
+        .existing
+        .as_ref()
+        .filter(|_| fits || advised.existing != system.existing || advised.static_gauge_pa < system.static_gauge_pa)
+        .map(|tank| existing::state(advised, tank));
     let there = system.existing.as_ref().map(|tank| existing::state(system, tank));
+    // As the text has it: the tank alone takes the water.
+    let end_pa = |state: &TankState, base: &System, celsius: f64| -> Result<f64, ChartError> {
+        let mut warmed = base.clone();
+        warmed.hot_c = celsius;
+        let demand = volume::demand(&warmed).map_err(failed)?;
+        let (static_abs_pa, _) = at_tank_abs_pa(base);
+        let end = state.final_abs_pa(demand.volume_l, static_abs_pa, 0.0);
+        Ok(end.map_or(f64::INFINITY, |abs_pa| abs_pa - air_pa + base.column_pa()))
+    };
     let mut over = false;
     for step in 0..=STEPS {
         let celsius = system.cold_c + (hot_c - system.cold_c) * f64::from(step) / f64::from(STEPS);
@@ -233,18 +239,15 @@ fn curves(
             over = bare_pa > top_pa;
         }
         if let Some(relief_pa) = relief_pa {
-            relieved.push(at(celsius, bare_pa.min(relief_pa)));
+            let from_pa = bare_pa - system.static_gauge_pa + advised.static_gauge_pa;
+            relieved.push(at(celsius, from_pa.min(relief_pa)));
         }
-        for (state, points, end) in [
-            (&new_tank, &mut with_tank, &mut tank_end_pa),
-            (&there, &mut with_existing, &mut existing_end_pa),
+        for (state, base, points, end) in [
+            (&new_tank, advised, &mut with_tank, &mut tank_end_pa),
+            (&there, system, &mut with_existing, &mut existing_end_pa),
         ] {
             if let Some(state) = state {
-                let gauge_pa = state
-                    .end_with_give_abs_pa(&sealed, celsius, system.column_pa())
-                    .map_err(failed)?
-                    .map_or(f64::INFINITY, |abs_pa| abs_pa - air_pa)
-                    .max(system.static_gauge_pa);
+                let gauge_pa = end_pa(state, base, celsius)?;
                 *end = gauge_pa;
                 let held = points
                     .last()
@@ -260,11 +263,11 @@ fn curves(
             Some(kpa) => {
                 let end = show_gauge(kpa * 1e3, words);
                 tongue.pick(
-                    format!("with nothing: to {end} at most"),
-                    format!("sin nada: a lo más {end}"),
+                    format!("as found, with nothing: to {end} at most"),
+                    format!("como está, sin nada: a lo más {end}"),
                 )
             }
-            None => tongue.pick("with nothing", "sin nada").into(),
+            None => tongue.pick("as found, with nothing", "como está, sin nada").into(),
         },
         points: bare,
         ink: PRESSING,
@@ -276,8 +279,8 @@ fn curves(
             name: {
                 let (volume, end) = (show_volume(state.volume_l, words), show_gauge(existing_end_pa, words));
                 tongue.pick(
-                    format!("tank there ({volume}): to {end}"),
-                    format!("tanque que ya está ({volume}): a {end}"),
+                    format!("as found, tank there ({volume}): to {end}"),
+                    format!("como está, tanque que hay ({volume}): a {end}"),
                 )
             },
             points: with_existing,
@@ -291,8 +294,8 @@ fn curves(
             name: {
                 let (volume, end) = (show_volume(state.volume_l, words), show_gauge(tank_end_pa, words));
                 tongue.pick(
-                    format!("with a tank of {volume}: to {end}"),
-                    format!("con un tanque de {volume}: a {end}"),
+                    format!("as advised, tank of {volume}: to {end}"),
+                    format!("lo aconsejado, tanque de {volume}: a {end}"),
                 )
             },
             points: with_tank,
@@ -319,11 +322,10 @@ fn curves(
     Ok(curves)
 }
 
-/// The relief setting to draw: the one asked about when it fits, else the lowest that fits.
-fn relief_setting_pa(system: &System, answer: &Assessment) -> Option<f64> {
-    match (system.relief_at_gauge_pa, answer.relief.asked_setting_fits) {
-        (Some(at), Some(true)) => Some(at),
-        _ if answer.relief.feasible => Some(answer.relief.window_gauge_kpa[0] * 1e3),
+/// The relief setting to draw: that of the state advised, when it has one.
+fn relief_setting_pa(answer: &Assessment) -> Option<f64> {
+    match answer.recommendation.measure {
+        Measure::Relief | Measure::LowerSupplyPressureThenRelief => answer.as_advised.final_gauge_kpa.map(|kpa| kpa * 1e3),
         _ => None,
     }
 }

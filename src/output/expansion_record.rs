@@ -2,7 +2,10 @@
 
 use super::charts::escape;
 use super::charts_expansion;
-use super::expansion_text::{capital, relief_sentence, tank_sentence, unprotected_sentence, water_sentence};
+use super::expansion_text::{
+    capital, found_sentence, headline, relief_sentence, tank_sentence, then_sentence, unprotected_sentence,
+    verdict_sentence, water_sentence,
+};
 use crate::expansion::{Assessment, ClosingDevice, System, Told};
 use crate::language::Language;
 use crate::units::{show_gauge, show_length, show_power, show_temperature, show_volume};
@@ -67,8 +70,9 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
     );
     let _ = write!(
         page,
-        "<div class=\"what\"><strong>{}</strong>\n{}</div>\n",
+        "<div class=\"what\"><strong>{}</strong>\n<p>{}</p>\n{}</div>\n",
         escape(&capital(answer.recommendation.measure.words_in(language))),
+        escape(&headline(system, answer).join(" ")),
         list(&answer.recommendation.why, "")
     );
     let _ = writeln!(
@@ -98,7 +102,14 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
             .collect();
         page.push_str(&list(&warnings, ""));
     }
-    if !answer.sensitivity.is_empty() {
+    let turns: Vec<String> = answer
+        .sensitivity
+        .iter()
+        .flatten()
+        .take(4)
+        .map(|turn| turn.sentence.clone())
+        .collect();
+    if !turns.is_empty() {
         heading(
             &mut page,
             language.pick(
@@ -106,12 +117,6 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
                 "Lecturas que cambiarían la respuesta",
             ),
         );
-        let turns: Vec<String> = answer
-            .sensitivity
-            .iter()
-            .take(4)
-            .map(|turn| turn.sentence.clone())
-            .collect();
         page.push_str(&list(&turns, "brief"));
     }
     heading(&mut page, language.pick("Check on site", "Revisar en el lugar"));
@@ -344,6 +349,14 @@ fn results(system: &System, answer: &Assessment) -> Vec<Row> {
             language.pick("With nothing (upper bound)", "Sin nada (máximo)"),
             unprotected_sentence(system, answer),
         ),
+        (
+            language.pick("As found", "Como está"),
+            found_sentence(system, answer),
+        ),
+        (
+            language.pick("Once done", "Una vez hecho"),
+            then_sentence(system, answer),
+        ),
         (language.pick("Tank", "Tanque"), tank_sentence(system, answer)),
     ];
     if let Some(choice) = &answer.tank.from_catalogue {
@@ -355,7 +368,7 @@ fn results(system: &System, answer: &Assessment) -> Vec<Row> {
     if let Some(there) = &answer.existing_tank {
         rows.push((
             language.pick("Tank there", "Tanque que ya está"),
-            there.findings.join("; "),
+            verdict_sentence(system, answer).into_iter().chain(there.findings.iter().cloned()).collect::<Vec<_>>().join("; "),
         ));
     }
     rows.push((language.pick("Relief", "Alivio"), relief_sentence(system, answer)));
@@ -412,7 +425,7 @@ fn on_site(system: &System, answer: &Assessment) -> Vec<String> {
             "Temperatura del tanque medida en la llave más cercana al calentador, no leída en la perilla",
         ),
     ];
-    if let Some(precharge) = answer.tank.precharge_gauge_kpa.map(|kpa| show_gauge(kpa * 1e3, words)) {
+    if let Some(precharge) = answer.as_advised.precharge_gauge_kpa.map(|kpa| show_gauge(kpa * 1e3, words)) {
         checks.push(language.pick(
             format!("Precharge set to {precharge} with the tank isolated and drained to zero, tag with date left on the tank"),
             format!("Precarga puesta a {precharge} con el tanque aislado y vaciado a cero, etiqueta con fecha en el tanque"),
@@ -425,8 +438,8 @@ fn on_site(system: &System, answer: &Assessment) -> Vec<String> {
     if let Some(after) = &answer.tank.after_lowering {
         let setting = show_gauge(after.regulator_gauge_kpa * 1e3, words);
         checks.push(language.pick(
-            format!("Pressure reducing valve set to {setting}; static read again over a night before the tank is fitted; precharge then set to the same"),
-            format!("Válvula reductora puesta a {setting}; estática leída otra vez durante una noche antes de poner el tanque; luego la precarga igual"),
+            format!("Pressure reducing valve set to {setting}; static read again over a night before the tank is fitted"),
+            format!("Válvula reductora puesta a {setting}; estática leída otra vez durante una noche antes de poner el tanque"),
         ));
     }
     if system.existing.is_some() {

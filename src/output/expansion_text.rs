@@ -1,9 +1,10 @@
 //! The answer for one system as people read it on a terminal, and as a line of CSV.
 
 use super::defuse::defuse;
-use crate::expansion::{Assessment, System};
+use crate::expansion::existing::has_failed;
+use crate::expansion::{Assessment, Measure, System, Verdict};
 use crate::faults::Severity;
-use crate::units::{UnitSystem, show_flow, show_gauge, show_volume};
+use crate::units::{UnitSystem, show_flow, show_volume, show_volume_at_least};
 use std::fmt::Write;
 
 /// Width of the page of text, characters.
@@ -11,31 +12,193 @@ const WIDTH: usize = 100;
 /// Column at which the text of a line begins.
 const INDENT: usize = 15;
 
-/// The answer as a page of text, not wider than 100 characters.
-pub fn text(system: &System, answer: &Assessment) -> String {
-    let words = system.words;
-    let gauge = |kpa: f64| show_gauge(kpa * 1e3, words);
+/// The answer as a page of text, not wider than 100 characters and within twenty lines; with `explain` all that there is to say.
+pub fn text(system: &System, answer: &Assessment, explain: bool) -> String {
+    let tongue = system.tongue();
+    let label = |id: &str| crate::say!(tongue.language, id);
     let mut out = String::new();
-    let measure = answer.recommendation.measure.words();
-    line(&mut out, "Do", &capital(measure));
-    for why in &answer.recommendation.why {
-        line(&mut out, "", &format!("- {why}"));
+    for (at, step) in headline(system, answer).iter().enumerate() {
+        let label = if at == 0 { label("expansion-label-do") } else { String::new() };
+        line(&mut out, &label, step);
     }
+    let shown = if explain { usize::MAX } else { 2 };
+    for (at, why) in answer.recommendation.why.iter().take(shown).enumerate() {
+        let label = if at == 0 { label("expansion-label-why") } else { String::new() };
+        line(&mut out, &label, &capital(why));
+    }
+    let closed = crate::say!(tongue.language, &format!("expansion-closed-{}", closed_word(answer)));
+    let because = answer.closed.because.iter().take(if explain { usize::MAX } else { 2 });
+    let because: Vec<&str> = because.map(String::as_str).collect();
+    line(
+        &mut out,
+        &label("expansion-label-closed"),
+        &format!("{closed}: {}", because.join("; ")),
+    );
+    line(&mut out, &label("expansion-label-then"), &then_sentence(system, answer));
+    line(&mut out, &label("expansion-label-found"), &found_sentence(system, answer));
+    if let Some(verdict) = verdict_sentence(system, answer) {
+        line(&mut out, &label("expansion-label-tank-there"), &verdict);
+    }
+    for (at, measure) in to_measure(answer, if explain { usize::MAX } else { 2 }).iter().enumerate() {
+        let label = if at == 0 { label("expansion-label-measure") } else { String::new() };
+        line(&mut out, &label, &capital(measure));
+    }
+    if explain {
+        explained(&mut out, system, answer);
+    } else {
+        line(&mut out, &label("expansion-label-mind"), &label("expansion-mind"));
+        line(&mut out, "", &label("expansion-explain"));
+    }
+    out
+}
+
+/// The steps as sentences; when there is nothing more to do, that.
+pub fn headline(system: &System, answer: &Assessment) -> Vec<String> {
+    let tongue = system.tongue();
+    if answer.recommendation.steps.is_empty() {
+        let id = match answer.recommendation.measure {
+            Measure::KeepExistingTank => match answer.existing_tank.as_ref().map(|tank| tank.verdict) {
+                Some(Verdict::Marginal) => "expansion-kept-tank-marginal",
+                _ => "expansion-kept-tank",
+            },
+            Measure::Relief => {
+                let setting = tongue.gauge(system.relief_at_gauge_pa.unwrap_or(system.limit_gauge_pa));
+                return vec![crate::say!(tongue.language, "expansion-kept-relief", setting = setting)];
+            }
+            _ => "expansion-nothing",
+        };
+        return vec![crate::say!(tongue.language, id)];
+    }
+    answer
+        .recommendation
+        .steps
+        .iter()
+        .map(|step| format!("{}.", step.say(tongue)))
+        .collect()
+}
+
+/// The figures once the advice is followed.
+pub fn then_sentence(system: &System, answer: &Assessment) -> String {
+    let tongue = system.tongue();
+    let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
+    let then = &answer.as_advised;
+    let (at_rest, limit) = (gauge(then.static_gauge_kpa), gauge(then.limit_gauge_kpa));
+    let open = answer.closed.is_closed == Some(false) && answer.recommendation.steps.is_empty();
+    let mut arguments: Vec<(&str, String)> = vec![("static", at_rest), ("limit", limit)];
+    let id = match (then.tank_volume_l, then.precharge_gauge_kpa, then.final_gauge_kpa) {
+        (_, _, Some(_)) if open => "expansion-then-nothing",
+        (Some(volume_l), Some(precharge_kpa), end) => {
+            let new = matches!(
+                answer.recommendation.measure,
+                Measure::Tank | Measure::ReplaceExistingTank | Measure::LowerSupplyPressureThenTank
+            );
+            arguments.push((
+                "volume",
+                if new {
+                    show_volume_at_least(volume_l, tongue.units)
+                } else {
+                    tongue.volume(volume_l)
+                },
+            ));
+            arguments.push(("precharge", gauge(precharge_kpa)));
+            match end {
+                Some(end) => {
+                    arguments.push(("end", gauge(end)));
+                    "expansion-then-tank"
+                }
+                None => "expansion-then-tank-unbounded",
+            }
+        }
+        (_, _, Some(end)) => match answer.recommendation.measure {
+            Measure::Relief | Measure::LowerSupplyPressureThenRelief => {
+                arguments.push(("end", gauge(end)));
+                "expansion-then-relief"
+            }
+            _ => "expansion-then-nothing",
+        },
+        _ => "expansion-then-undone",
+    };
+    let mut told = crate::words::Arguments::new();
+    for (name, value) in arguments {
+        told.set(name, value);
+    }
+    crate::words::Messages::built_in().text(tongue.language.word(), id, &told)
+}
+
+/// The house as found: static, limit, which reading decided them, and what heating would do.
+pub fn found_sentence(system: &System, answer: &Assessment) -> String {
+    let tongue = system.tongue();
+    let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
+    let supply = &answer.as_found.supply;
+    let mut text = crate::say!(
+        tongue.language,
+        "expansion-found",
+        static = gauge(supply.static_gauge_kpa),
+        static_from = supply.static_from.say(tongue),
+        limit = gauge(supply.limit_gauge_kpa),
+        limit_from = supply.limit_from.say(tongue)
+    );
+    // Open plumbing sends the water back: there is nothing to foresee.
+    if answer.closed.is_closed != Some(false) && answer.expansion.volume_l > 0.0 && system.existing.is_none() {
+        let end = match answer.unprotected.final_gauge_kpa {
+            Some(kpa) if kpa * 1e3 < system.heater_relief_gauge_pa => {
+                crate::say!(tongue.language, "expansion-found-passes", end = gauge(kpa))
+            }
+            _ => crate::say!(
+                tongue.language,
+                "expansion-found-lifts",
+                relief = tongue.gauge(system.heater_relief_gauge_pa)
+            ),
+        };
+        text.push_str(&crate::say!(tongue.language, "expansion-found-bare", end = end));
+    }
+    text
+}
+
+/// How the tank that is there stands; `None` without one.
+pub fn verdict_sentence(system: &System, answer: &Assessment) -> Option<String> {
+    let tongue = system.tongue();
+    let tank = answer.existing_tank.as_ref()?;
+    if system.existing.as_ref().is_some_and(has_failed) {
+        return Some(crate::say!(tongue.language, "expansion-verdict-failed"));
+    }
+    let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
+    let (Some(end), Some(margin)) = (tank.final_gauge_kpa, tank.margin_kpa) else {
+        return Some(crate::say!(tongue.language, "expansion-verdict-unbounded"));
+    };
+    let id = match tank.verdict {
+        Verdict::Enough => "expansion-verdict-enough",
+        Verdict::Marginal => "expansion-verdict-marginal",
+        Verdict::NotEnough => "expansion-verdict-not-enough",
+    };
+    Some(crate::say!(
+        tongue.language,
+        id,
+        end = gauge(end),
+        margin = gauge(margin.abs()),
+        unsure = gauge(tank.uncertainty_kpa)
+    ))
+}
+
+/// What to measure next: what settles closed or open, then the readings nearest to turning the answer.
+pub fn to_measure(answer: &Assessment, most: usize) -> Vec<String> {
+    let turns = answer.sensitivity.iter().flatten().map(|turn| turn.sentence.clone());
+    answer.closed.settle_by.iter().cloned().chain(turns).take(most).collect()
+}
+
+/// All that is left out by default.
+fn explained(out: &mut String, system: &System, answer: &Assessment) {
+    let words = system.words;
     out.push('\n');
-    line(&mut out, "Closed", closed_word(answer));
-    for because in &answer.closed.because {
-        line(&mut out, "", &format!("- {because}"));
+    line(out, "Water", &water_sentence(system, answer));
+    if answer.closed.is_closed != Some(false) {
+        line(out, "With nothing", &unprotected_sentence(system, answer));
+        line(out, "", &answer.unprotected.remark);
+        line(out, "Tank", &tank_sentence(system, answer));
     }
-    for settle in &answer.closed.settle_by {
-        line(&mut out, "", &format!("- to settle it: {settle}"));
-    }
-    line(&mut out, "Water", &water_sentence(system, answer));
-    line(&mut out, "With nothing", &unprotected_sentence(system, answer));
-    line(&mut out, "", &answer.unprotected.remark);
-    line(&mut out, "Tank", &tank_sentence(system, answer));
     if let Some(choice) = &answer.tank.from_catalogue {
         line(
-            &mut out,
+            out,
             "",
             &format!(
                 "smallest of the list that fits: {} ({}, takes {})",
@@ -46,48 +209,22 @@ pub fn text(system: &System, answer: &Assessment) -> String {
         );
     }
     if let Some(existing) = &answer.existing_tank {
-        line(
-            &mut out,
-            "Tank there",
-            if existing.adequate {
-                "holds the limit as it is"
-            } else {
-                "does not hold the limit as it is"
-            },
-        );
-        for finding in &existing.findings {
-            line(&mut out, "", &format!("- {finding}"));
-        }
-        if let Some(kpa) = existing.final_with_give_gauge_kpa {
-            line(
-                &mut out,
-                "",
-                &format!("- with the give of heater and pipe the pressure ends at {}", gauge(kpa)),
-            );
+        for (at, finding) in existing.findings.iter().enumerate() {
+            line(out, if at == 0 { "Tank there" } else { "" }, &format!("- {finding}"));
         }
     }
-    line(&mut out, "Relief", &relief_sentence(system, answer));
-    for finding in &answer.relief.findings {
-        line(&mut out, "", &format!("- {finding}"));
-    }
-    if !answer.sensitivity.is_empty() {
-        out.push('\n');
-        line(
-            &mut out,
-            "Check first",
-            "readings that, if wrong, would change the answer (nearest first):",
-        );
-        for turn in &answer.sensitivity {
-            line(&mut out, "", &format!("- {}", turn.sentence));
+    if answer.closed.is_closed != Some(false) {
+        line(out, "Relief", &relief_sentence(system, answer));
+        for finding in &answer.relief.findings {
+            line(out, "", &format!("- {finding}"));
         }
     }
     out.push('\n');
     for (at, caution) in answer.cautions.iter().enumerate() {
-        line(&mut out, if at == 0 { "Mind" } else { "" }, &format!("- {caution}"));
+        line(out, if at == 0 { "Mind" } else { "" }, &format!("- {caution}"));
     }
     out.push('\n');
-    line(&mut out, "", crate::PLANNING_AID);
-    out
+    line(out, "", crate::PLANNING_AID);
 }
 
 /// "yes", "no" or "unclear".
@@ -154,7 +291,7 @@ pub fn unprotected_sentence(system: &System, answer: &Assessment) -> String {
             format!("el calentamiento no llega a {what}"),
         ),
     };
-    let start = tongue.gauge(system.static_gauge_pa);
+    let start = tongue.gauge(answer.as_found.supply.static_gauge_kpa * 1e3);
     let end = match bare.final_gauge_kpa.map(|kpa| tongue.gauge(kpa * 1e3)) {
         Some(end) => tongue.pick(format!("{start} rises to {end}"), format!("{start} sube a {end}")),
         None => tongue
@@ -165,7 +302,7 @@ pub fn unprotected_sentence(system: &System, answer: &Assessment) -> String {
             .to_string(),
     };
     let (limit, relief) = (
-        tongue.gauge(system.limit_gauge_pa),
+        tongue.gauge(answer.as_found.supply.limit_gauge_kpa * 1e3),
         tongue.gauge(system.heater_relief_gauge_pa),
     );
     let limit = tongue.pick(format!("the limit of {limit}"), format!("el límite de {limit}"));
@@ -186,7 +323,7 @@ pub fn tank_sentence(system: &System, answer: &Assessment) -> String {
     let tank = &answer.tank;
     let mut text = match (tank.min_volume_l, tank.acceptance_factor, tank.precharge_gauge_kpa) {
         (Some(volume_l), Some(factor), Some(precharge_kpa)) => {
-            let (volume, precharge) = (tongue.volume(volume_l), tongue.gauge(precharge_kpa * 1e3));
+            let (volume, precharge) = (show_volume_at_least(volume_l, tongue.units), tongue.gauge(precharge_kpa * 1e3));
             let percent = 100.0 * factor;
             tongue.pick(
                 format!(
@@ -203,13 +340,10 @@ pub fn tank_sentence(system: &System, answer: &Assessment) -> String {
             .unwrap_or_else(|| tongue.pick("no tank can do it", "ningún tanque basta").to_string()),
     };
     if let Some(after) = &tank.after_lowering {
-        let (setting, volume) = (
-            tongue.gauge(after.regulator_gauge_kpa * 1e3),
-            tongue.volume(after.min_volume_l),
-        );
+        let setting = tongue.gauge(after.regulator_gauge_kpa * 1e3);
         text.push_str(&tongue.pick(
-            format!("; with the supply lowered to {setting}: at least {volume}"),
-            format!("; con el suministro bajado a {setting}: al menos {volume}"),
+            format!("; with the supply lowered to {setting}"),
+            format!("; con el suministro bajado a {setting}"),
         ));
     }
     text

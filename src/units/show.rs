@@ -3,12 +3,16 @@
 //! Numbers are rounded to what a gauge or a tape can show; a value that is not finite prints as "unknown".
 
 use super::{
-    M_PER_FT, M_PER_IN, M_S_PER_MPH, M2K_PER_W_PER_R_US, UnitSystem, W_M2K_PER_BTU, W_MK_PER_BTU_IN, W_PER_BTU_H,
+    L_PER_US_GAL, M_PER_FT, M_PER_IN, M_S_PER_MPH, M2K_PER_W_PER_R_US, UnitSystem, W_M2K_PER_BTU, W_MK_PER_BTU_IN, W_PER_BTU_H,
     f_from_c, gal_from_l, psi_from_pa,
 };
 
 /// Fixed decimals, thousands commas from 10,000 up, never "-0".
 fn fixed(value: f64, decimals: usize) -> String {
+    // No instrument shows more than seven figures.
+    if value.abs() >= 1e7 {
+        return format!("{value:.2e}");
+    }
     let mut text = format!("{value:.decimals$}");
     if text.starts_with('-') && text.bytes().all(|b| matches!(b, b'-' | b'0' | b'.')) {
         text.remove(0);
@@ -102,6 +106,22 @@ pub fn show_volume(litre: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(gal_from_l(litre), "gal", three_figures),
         UnitSystem::Si => show(litre, "L", three_figures),
+    }
+}
+
+/// A least volume given in L: rounded up to three figures, so that whoever buys what is printed has enough.
+pub fn show_volume_at_least(litre: f64, system: UnitSystem) -> String {
+    let up = |value: f64| {
+        if !(value > 0.0 && value.is_finite()) {
+            return value;
+        }
+        let step = 10.0_f64.powf(value.log10().floor() - 2.0);
+        // A thousandth of a step of slack keeps 2.00 from becoming 2.01 by rounding alone.
+        (value / step - 1e-3).ceil() * step
+    };
+    match system {
+        UnitSystem::Us => show_volume(up(gal_from_l(litre)) * L_PER_US_GAL, system),
+        UnitSystem::Si => show_volume(up(litre), system),
     }
 }
 

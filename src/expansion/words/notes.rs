@@ -33,6 +33,11 @@ pub enum Note {
     BypassUnsettled {
         limit_pa: f64,
     },
+    WellTankTakes,
+    WellTankTooSmall {
+        usable_l: f64,
+        demand_l: f64,
+    },
     SettleByTracing,
     SettleByGauge,
     SettleByHeating,
@@ -129,13 +134,27 @@ pub enum Note {
         coldest_c: f64,
     },
     // Why this measure.
+    StorageAtRelief {
+        hot_c: f64,
+        relief_c: f64,
+    },
+    NoRegulator {
+        street_pa: f64,
+        limit_pa: f64,
+    },
+    RegulatorDoesNotHold,
+    RegulatorCloses,
+    TankIsMarginal {
+        over_pa: f64,
+        unsure_pa: f64,
+        short_l: f64,
+    },
     PlumbingOpen,
     DoesNotExpand,
     StaticOverLimit {
         static_pa: f64,
         limit_pa: f64,
     },
-    AssessAgain,
     PlumbingClosed,
     ClosedUnsettled,
     TankIsEnough {
@@ -193,6 +212,7 @@ impl Note {
         let gauge = |pascal: f64| tongue.gauge(pascal);
         let volume = |litre: f64| tongue.volume(litre);
         let percent = |share: f64| format!("{:.0} %", 100.0 * share);
+        let language = tongue.language;
         let both = |english: String, spanish: String| tongue.pick(english, spanish);
         let plain = |english: &str, spanish: &str| tongue.pick(english, spanish).to_string();
         match self {
@@ -270,6 +290,17 @@ impl Note {
                     gauge(limit_pa)
                 ),
             ),
+            Note::WellTankTakes => crate::say!(language, "expansion-well-tank-takes"),
+            Note::WellTankTooSmall { usable_l, demand_l } => crate::say!(language, "expansion-well-tank-too-small", usable = volume(usable_l), demand = volume(demand_l)),
+            Note::StorageAtRelief { hot_c, relief_c } => crate::say!(language, "expansion-storage-at-relief", hot = tongue.temperature(hot_c), relief = tongue.temperature(relief_c)),
+            Note::NoRegulator { street_pa, limit_pa } => crate::say!(language, "expansion-no-regulator", street = gauge(street_pa), limit = gauge(limit_pa)),
+            Note::RegulatorDoesNotHold => crate::say!(language, "expansion-regulator-does-not-hold"),
+            Note::RegulatorCloses => crate::say!(language, "expansion-regulator-closes"),
+            Note::TankIsMarginal {
+                over_pa,
+                unsure_pa,
+                short_l,
+            } => crate::say!(language, "expansion-tank-is-marginal", over = gauge(over_pa), unsure = gauge(unsure_pa), short = volume(short_l)),
             Note::SettleByTracing => plain(
                 "Ask the utility whether there is a check at the meter, and trace the pipe from the meter to the heater: one check is enough.",
                 "Pregunte a la empresa de agua si hay una retención en el medidor, y siga la tubería del medidor al calentador: basta una retención.",
@@ -611,10 +642,6 @@ impl Note {
                     gauge(static_pa),
                     gauge(limit_pa)
                 ),
-            ),
-            Note::AssessAgain => plain(
-                "the valve closes the plumbing: assess again with it, because a tank is then needed where the water is heated",
-                "la válvula cierra la tubería: evalúe otra vez con ella, porque entonces hace falta un tanque donde se calienta el agua",
             ),
             Note::PlumbingClosed => plain(
                 "the plumbing is closed, so the heated water has nowhere to go",

@@ -2,7 +2,7 @@
 
 use crate::faults::{Fault, Severity};
 use crate::language::Tongue;
-use crate::units::{L_PER_US_GAL, UnitError, UnitSystem, show_volume};
+use crate::units::{L_PER_US_GAL, UnitError, UnitSystem, c_from_f, f_from_c, show_temperature, show_volume};
 
 /// A slip in a reading. Pressures Pa gauge, volumes L, temperatures °C.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,6 +75,29 @@ pub enum Slip {
     MissingTank,
     MissingPrecharge,
     NegativeStacking,
+    UnknownRegulatorState {
+        names: String,
+    },
+    MissingCutOut,
+    /// Swapped static and limit.
+    StaticLimitSwapped {
+        static_pa: f64,
+        limit_pa: f64,
+    },
+    HotUnbelieved {
+        hot_c: f64,
+    },
+    RiseUnbelieved {
+        rise_k: f64,
+    },
+    Beyond {
+        low: String,
+        high: String,
+    },
+    Unusual {
+        low: String,
+        high: String,
+    },
     UnknownDevice {
         names: String,
     },
@@ -92,6 +115,29 @@ pub enum Slip {
         sizes: String,
     },
     UnreadPipe,
+}
+
+/// The three parts of a slip from the message files.
+fn by_message(tongue: Tongue, name: &str, arguments: &[(&str, String)]) -> Told {
+    ["what", "expected", "remedy"].map(|part| {
+        let mut told = crate::words::Arguments::new();
+        for (name, value) in arguments {
+            told.set(*name, value.clone());
+        }
+        let id = format!("expansion-slip-{name}-{part}");
+        crate::words::Messages::built_in().text(tongue.language.word(), &id, &told)
+    })
+}
+
+/// What the typed number would be on the other scale: "60 °C is 140 °F".
+fn other_scale(celsius: f64, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Us => {
+            let typed = f_from_c(celsius);
+            format!("{typed:.0} °C = {}", show_temperature(typed, UnitSystem::Us))
+        }
+        UnitSystem::Si => format!("{celsius:.0} °F = {}", show_temperature(c_from_f(celsius), UnitSystem::Si)),
+    }
 }
 
 /// What is wrong, what was expected, what to do.
@@ -376,7 +422,7 @@ impl Slip {
             Slip::LimitAboveHeaterRelief { limit_pa, relief_pa } => both(
                 [
                     &format!(
-                        "the limit of {} is above the {} at which the heater's relief valve opens, so that valve would be the control",
+                        "the limit of {} is above or within a tenth of the {} at which the heater's relief valve opens, so that valve would be the control",
                         gauge(*limit_pa),
                         gauge(*relief_pa)
                     ),
@@ -385,7 +431,7 @@ impl Slip {
                 ],
                 [
                     &format!(
-                        "el límite de {} pasa de los {} a los que abre el alivio del calentador, así que esa válvula sería el control",
+                        "el límite de {} pasa o está a menos de un décimo de los {} a los que abre el alivio del calentador, así que esa válvula sería el control",
                         gauge(*limit_pa),
                         gauge(*relief_pa)
                     ),
@@ -619,6 +665,30 @@ impl Slip {
                     "",
                 ],
             ),
+            Slip::UnknownRegulatorState { names } => by_message(tongue, "regulator-state", &[("names", names.clone())]),
+            Slip::MissingCutOut => by_message(tongue, "missing-cut-out", &[]),
+            Slip::StaticLimitSwapped { static_pa, limit_pa } => by_message(
+                tongue,
+                "static-limit-swapped",
+                &[("static", gauge(*static_pa)), ("limit", gauge(*limit_pa))],
+            ),
+            Slip::HotUnbelieved { hot_c } => by_message(
+                tongue,
+                "hot-unbelieved",
+                &[
+                    ("hot", tongue.temperature(*hot_c)),
+                    ("other", other_scale(*hot_c, tongue.units)),
+                ],
+            ),
+            Slip::RiseUnbelieved { rise_k } => {
+                by_message(tongue, "rise-unbelieved", &[("rise", tongue.warming(*rise_k))])
+            }
+            Slip::Beyond { low, high } => {
+                by_message(tongue, "beyond", &[("low", low.clone()), ("high", high.clone())])
+            }
+            Slip::Unusual { low, high } => {
+                by_message(tongue, "unusual", &[("low", low.clone()), ("high", high.clone())])
+            }
             Slip::UnknownDevice { names } => both(
                 ["the device is not known", names, "Use the nearest of these names."],
                 [

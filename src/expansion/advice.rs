@@ -1,0 +1,525 @@
+//! What to do, step by step, and the system as it stands once that is done.
+//!
+//! The state as found and the state as advised are two [`System`]s that the same functions compute; the advice is what turns one into
+//! the other. Whoever follows it and asks again is told that nothing more is needed.
+
+use super::assessment::Measure;
+use super::closed::{self, Closed, ClosingDevice};
+use super::existing::{self, ExistingAnswer, ExistingTank, Verdict, has_failed};
+use super::relief::{self, ReliefAnswer};
+use super::supply::{self, RegulatorState, Well};
+use super::system::System;
+use super::tank::{self, POOR_ACCEPTANCE, TankAnswer, regulator_setting_pa, taken_up, why_no_tank};
+use super::volume::{self, Demand};
+use super::words::Note;
+use crate::physics::OutOfRange;
+use crate::units::PA_PER_PSI;
+use serde::Serialize;
+
+/// How the supply is lowered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Means {
+    /// Fit a pressure regulator.
+    FitRegulator,
+    /// Set the one that is there.
+    SetRegulator,
+    /// Mend or replace the one that is there.
+    MendRegulator,
+    /// Set the switch of the well pump.
+    SetWellSwitch,
+}
+
+/// One thing to do. Pressures kPa gauge, volumes L.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Step {
+    /// Shut off the heater's energy: the storage stands at the temperature at which its relief valve opens.
+    ShutEnergyOff,
+    /// Bring the highest static pressure of the house down to this.
+    LowerSupply {
+        /// How.
+        means: Means,
+        /// Setting.
+        gauge_kpa: f64,
+    },
+    /// Fit a tank of at least this volume.
+    FitTank {
+        /// Volume.
+        min_volume_l: f64,
+        /// Precharge.
+        precharge_gauge_kpa: f64,
+        /// Temperature at which the precharge is meant, °C; null: where the tank stands.
+        precharge_at_c: Option<f64>,
+        /// Whether it takes the place of the one that is there.
+        replaces: bool,
+    },
+    /// Set the precharge of the tank that is there.
+    SetPrecharge {
+        /// Precharge.
+        precharge_gauge_kpa: f64,
+        /// Temperature at which it is meant, °C; null: where the tank stands.
+        precharge_at_c: Option<f64>,
+    },
+    /// Fit a relief set between these.
+    FitRelief {
+        /// Lowest setting.
+        low_gauge_kpa: f64,
+        /// Highest setting.
+        high_gauge_kpa: f64,
+    },
+    /// Make room for the tank.
+    MakeRoom {
+        /// Volume needed.
+        min_volume_l: f64,
+    },
+    /// Have the limit looked at: it leaves no room above a usable supply.
+    LookAtLimit,
+}
+
+/// The advice with the system that it leads to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Advice {
+    /// The measure.
+    pub measure: Measure,
+    /// The steps in their order; empty when nothing more is needed.
+    pub steps: Vec<Step>,
+    /// Why, the weightiest first.
+    pub why: Vec<Note>,
+    /// The system once the steps are done.
+    pub advised: System,
+}
+
+/// One state of a system, all of it computed from that state alone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct State {
+    /// Closed or not.
+    pub closed: Closed,
+    /// The room needed.
+    pub demand: Demand,
+    /// A new tank.
+    pub tank: TankAnswer,
+    /// The tank that is there.
+    pub existing: Option<ExistingAnswer>,
+    /// A relief.
+    pub relief: ReliefAnswer,
+}
+
+/// Computes a state; the static pressure and limit of `system` are those that count.
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+pub fn state(system: &System) -> Result<State, OutOfRange> {
+    let demand = volume::demand(system)?;
+    Ok(State {
+        closed: closed::judge(system, &demand),
+        demand,
+        tank: tank::size(system, &demand),
+        existing: existing::check(system, &demand)?,
+        relief: relief::assess(system, &demand)?,
+    })
+}
+
+/// Weighs a state as found.
+///
+/// In order: nothing to do when the plumbing is open or nothing expands; a tank that is there and works, or works once
+/// its precharge is set, stays; a relief that was asked about and holds the limit; then a tank, unless static is so near the
+/// limit that the supply pressure comes first; a relief where there is no room for the tank.
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+pub fn advise(found: &System, now: &State) -> Result<Advice, OutOfRange> {
+    let mut advice = weigh(found, now)?;
+    if found.hot_c >= found.heater_relief_c - 1e-9 {
+        advice.steps.insert(0, Step::ShutEnergyOff);
+        advice.why.insert(
+            0,
+            Note::StorageAtRelief {
+                hot_c: found.hot_c,
+                relief_c: found.heater_relief_c,
+            },
+        );
+    }
+    Ok(advice)
+}
+
+fn weigh(found: &System, now: &State) -> Result<Advice, OutOfRange> {
+    let (static_pa, limit_pa) = (found.static_gauge_pa, found.limit_gauge_pa);
+    let over = static_pa > limit_pa;
+    let bad_regulator = supply::has_regulator(found) && found.regulator.state != RegulatorState::Holds;
+    let open = now.closed.is_closed == Some(false);
+    let mut why = Vec::new();
+    if over {
+        why.push(over_limit(found));
+    }
+    if bad_regulator {
+        why.push(Note::RegulatorDoesNotHold);
+    }
+    if open || now.demand.volume_l <= 0.0 {
+        let nothing = if open { Note::PlumbingOpen } else { Note::DoesNotExpand };
+        if !over && !bad_regulator {
+            return Ok(done(Measure::NoneNeeded, Vec::new(), vec![nothing], found));
+        }
+        let Some(setting_pa) = lowered_pa(found, bad_regulator) else {
+            return Ok(done(Measure::LowerSupplyPressure, vec![Step::LookAtLimit], why, found));
+        };
+        let lowered = lowered(found, setting_pa);
+        let then = state(&lowered)?;
+        if then.closed.is_closed == Some(false) || then.demand.volume_l <= 0.0 {
+            why.push(nothing);
+            let steps = vec![lower_step(found, setting_pa)];
+            return Ok(done(Measure::LowerSupplyPressure, steps, why, &lowered));
+        }
+        why.push(Note::RegulatorCloses);
+        return lower_first(found, now, why, bad_regulator);
+    }
+    why.push(if now.closed.is_closed == Some(true) {
+        Note::PlumbingClosed
+    } else {
+        Note::ClosedUnsettled
+    });
+    if over || bad_regulator {
+        return lower_first(found, now, why, bad_regulator);
+    }
+    as_it_stands(found, now, why)
+}
+
+/// No lowering unless it cannot be done without.
+fn as_it_stands(found: &System, now: &State, mut why: Vec<Note>) -> Result<Advice, OutOfRange> {
+    let (static_pa, limit_pa) = (found.static_gauge_pa, found.limit_gauge_pa);
+    if let (Some(tank), Some(answer)) = (&found.existing, &now.existing)
+        && let Some(advice) = keep(found, now, tank, answer, &why)
+    {
+        return Ok(advice);
+    }
+    if let (Some(at_pa), Some(true)) = (found.relief_at_gauge_pa, now.relief.asked_setting_fits)
+        && at_pa <= limit_pa + 1.0
+        && found.existing.is_none()
+    {
+        why.insert(0, Note::ReliefFits { at_pa, limit_pa });
+        if let Some(Note::TankTakesUp {
+            volume_l,
+            share,
+            static_pa,
+            limit_pa,
+        }) = taken_up(found, &now.tank)
+        {
+            why.push(Note::SavesWater {
+                volume_l,
+                share,
+                static_pa,
+                limit_pa,
+            });
+        }
+        return Ok(done(Measure::Relief, Vec::new(), why, found));
+    }
+    let share = now.tank.acceptance_factor;
+    if share.is_none_or(|share| share < POOR_ACCEPTANCE) && lowered_pa(found, false).is_some() {
+        why.insert(
+            0,
+            why_no_tank(found).unwrap_or(Note::StaticTooNear {
+                static_pa,
+                limit_pa,
+                share: share.unwrap_or(0.0),
+            }),
+        );
+        return lower_first(found, now, why, false);
+    }
+    let Some(needed_l) = now.tank.min_volume_l else {
+        why.insert(0, why_no_tank(found).unwrap_or(Note::LookAtLimit));
+        why.push(Note::LookAtLimit);
+        return Ok(done(Measure::LowerSupplyPressure, vec![Step::LookAtLimit], why, found));
+    };
+    let mut make_room = false;
+    if let Some(room_l) = found.room_for_tank_l
+        && needed_l > room_l
+    {
+        why.insert(0, Note::TooLargeForRoom { needed_l, room_l });
+        if let Some(window) = now.relief.window_within_limit_gauge_kpa {
+            return Ok(with_relief(Measure::Relief, Vec::new(), why, found, window));
+        }
+        if let Some((setting_pa, lowered, then)) = lowered_for_room(found, room_l)? {
+            return with_tank(found, &lowered, &then, vec![lower_step(found, setting_pa)], why);
+        }
+        why.push(Note::MakeRoom);
+        make_room = true;
+    }
+    let mut advice = with_tank(found, found, now, Vec::new(), why)?;
+    if make_room {
+        advice.steps.insert(0, Step::MakeRoom { min_volume_l: needed_l });
+    }
+    Ok(advice)
+}
+
+/// The tank that is there, as it is or with its precharge set; `None` when neither will do.
+fn keep(found: &System, now: &State, tank: &ExistingTank, answer: &ExistingAnswer, why: &[Note]) -> Option<Advice> {
+    let mut why = why.to_vec();
+    if has_failed(tank) {
+        return None;
+    }
+    let reset_helps = answer.verdict_when_reset < answer.verdict && !answer.precharge_near_static;
+    match answer.verdict {
+        Verdict::Enough => why.insert(
+            0,
+            Note::TankIsEnough {
+                usable_l: answer.usable_l,
+                limit_pa: found.limit_gauge_pa,
+                demand_l: now.demand.volume_l,
+            },
+        ),
+        Verdict::Marginal if !reset_helps => why.insert(
+            0,
+            Note::TankIsMarginal {
+                over_pa: -answer.margin_kpa.unwrap_or(0.0) * 1e3,
+                unsure_pa: answer.uncertainty_kpa * 1e3,
+                short_l: (now.demand.volume_l - answer.usable_l).max(0.0),
+            },
+        ),
+        _ if answer.verdict_when_reset == Verdict::Enough && reset_helps => {
+            why.insert(
+                0,
+                Note::TankEnoughWhenSet {
+                    static_pa: found.static_gauge_pa,
+                },
+            );
+            let mut advised = found.clone();
+            let step = set_precharge(&mut advised, &now.tank)?;
+            return Some(done(Measure::KeepExistingTank, vec![step], why, &advised));
+        }
+        _ => return None,
+    }
+    Some(done(Measure::KeepExistingTank, Vec::new(), why, found))
+}
+
+/// Sets the precharge of the tank that is there to what a new one would have.
+fn set_precharge(advised: &mut System, tank: &TankAnswer) -> Option<Step> {
+    let precharge_gauge_kpa = tank.precharge_gauge_kpa?;
+    let precharge_at_c = precharge_at_c(advised);
+    advised.existing.as_mut()?.precharge_gauge_pa = precharge_gauge_kpa * 1e3;
+    Some(Step::SetPrecharge {
+        precharge_gauge_kpa,
+        precharge_at_c,
+    })
+}
+
+/// The temperature at which a precharge is meant, when the tank stands at another.
+fn precharge_at_c(system: &System) -> Option<f64> {
+    system.tank_ambient_c.map(|_| system.precharge_set_c)
+}
+
+/// Lowers the supply, then the tank that is there, a new one, or a relief where there is no room.
+fn lower_first(found: &System, now: &State, mut why: Vec<Note>, bad_regulator: bool) -> Result<Advice, OutOfRange> {
+    if let Some(no_tank) = why_no_tank(found)
+        && !why.contains(&no_tank)
+        && !why.iter().any(|note| matches!(note, Note::NoRegulator { .. }))
+    {
+        why.push(no_tank);
+    }
+    let Some(setting_pa) = lowered_pa(found, bad_regulator) else {
+        why.push(Note::LookAtLimit);
+        return Ok(done(Measure::LowerSupplyPressure, vec![Step::LookAtLimit], why, found));
+    };
+    let step = lower_step(found, setting_pa);
+    let mut low = lowered(found, setting_pa);
+    let then = state(&low)?;
+    if let (Some(tank), Some(answer)) = (&low.existing, &then.existing)
+        && !has_failed(tank)
+        && (answer.verdict == Verdict::Enough || answer.verdict_when_reset == Verdict::Enough)
+    {
+        why.push(Note::TankThereEnoughAfter {
+            regulator_pa: setting_pa,
+        });
+        let mut steps = vec![step];
+        if answer.verdict != Verdict::Enough {
+            steps.extend(set_precharge(&mut low, &then.tank));
+        }
+        return Ok(done(Measure::LowerSupplyPressure, steps, why, &low));
+    }
+    let room_l = found.room_for_tank_l.unwrap_or(f64::INFINITY);
+    if then.tank.min_volume_l.is_some_and(|needed_l| needed_l <= room_l) {
+        if let Some([lo_kpa, hi_kpa]) = now.relief.window_within_limit_gauge_kpa
+            && !bad_regulator
+        {
+            why.push(Note::ReliefWhereNotLowered {
+                lo_pa: lo_kpa * 1e3,
+                hi_pa: hi_kpa * 1e3,
+            });
+        }
+        return with_tank(found, &low, &then, vec![step], why);
+    }
+    why.push(Note::TooLargeForRoom {
+        needed_l: then.tank.min_volume_l.unwrap_or(0.0),
+        room_l,
+    });
+    if let Some((setting_pa, low, then)) = lowered_for_room(found, room_l)? {
+        return with_tank(found, &low, &then, vec![lower_step(found, setting_pa)], why);
+    }
+    if let Some(window) = then.relief.window_within_limit_gauge_kpa {
+        let measure = Measure::LowerSupplyPressureThenRelief;
+        return Ok(with_relief(measure, vec![step], why, &low, window));
+    }
+    why.push(Note::MakeRoom);
+    let room = Step::MakeRoom {
+        min_volume_l: then.tank.min_volume_l.unwrap_or(0.0),
+    };
+    with_tank(found, &low, &then, vec![step, room], why)
+}
+
+/// A new tank in this state, after these steps.
+fn with_tank(
+    found: &System,
+    base: &System,
+    then: &State,
+    mut steps: Vec<Step>,
+    mut why: Vec<Note>,
+) -> Result<Advice, OutOfRange> {
+    let lowering = steps.iter().any(|step| matches!(step, Step::LowerSupply { .. }));
+    let replaces = found.existing.is_some();
+    let (Some(min_volume_l), Some(precharge_gauge_kpa)) = (then.tank.min_volume_l, then.tank.precharge_gauge_kpa) else {
+        why.push(Note::LookAtLimit);
+        steps.push(Step::LookAtLimit);
+        return Ok(done(Measure::LowerSupplyPressure, steps, why, base));
+    };
+    if lowering {
+        why.push(Note::AfterLowering {
+            has_regulator: supply::has_regulator(found),
+            regulator_pa: base.static_gauge_pa,
+            volume_l: min_volume_l,
+            share: then.tank.acceptance_factor.unwrap_or(0.0),
+        });
+    } else {
+        why.splice(0..0, taken_up(base, &then.tank));
+    }
+    if replaces {
+        why.insert(usize::from(lowering), Note::TankThereFails);
+    }
+    steps.push(Step::FitTank {
+        min_volume_l,
+        precharge_gauge_kpa,
+        precharge_at_c: precharge_at_c(base),
+        replaces,
+    });
+    let mut advised = base.clone();
+    advised.existing = Some(ExistingTank {
+        volume_l: min_volume_l,
+        precharge_gauge_pa: precharge_gauge_kpa * 1e3,
+        max_acceptance_l: None,
+        water_at_air_valve: false,
+    });
+    let measure = match (lowering, replaces) {
+        (true, _) => Measure::LowerSupplyPressureThenTank,
+        (false, true) => Measure::ReplaceExistingTank,
+        (false, false) => Measure::Tank,
+    };
+    Ok(done(measure, steps, why, &advised))
+}
+
+fn with_relief(
+    measure: Measure,
+    mut steps: Vec<Step>,
+    mut why: Vec<Note>,
+    base: &System,
+    [low_gauge_kpa, high_gauge_kpa]: [f64; 2],
+) -> Advice {
+    why.push(Note::ReliefInstead {
+        lo_pa: low_gauge_kpa * 1e3,
+        hi_pa: high_gauge_kpa * 1e3,
+    });
+    steps.push(Step::FitRelief {
+        low_gauge_kpa,
+        high_gauge_kpa,
+    });
+    let mut advised = base.clone();
+    advised.relief_at_gauge_pa = Some(low_gauge_kpa * 1e3);
+    done(measure, steps, why, &advised)
+}
+
+fn done(measure: Measure, steps: Vec<Step>, why: Vec<Note>, advised: &System) -> Advice {
+    Advice {
+        measure,
+        steps,
+        why,
+        advised: advised.clone(),
+    }
+}
+
+/// Why the static pressure is too high, naming the street where nothing regulates it.
+fn over_limit(found: &System) -> Note {
+    let (static_pa, limit_pa) = (found.static_gauge_pa, found.limit_gauge_pa);
+    if !supply::has_regulator(found) && found.well.is_none() && found.street_gauge_pa.is_some_and(|s| s >= static_pa) {
+        Note::NoRegulator {
+            street_pa: static_pa,
+            limit_pa,
+        }
+    } else {
+        Note::StaticOverLimit { static_pa, limit_pa }
+    }
+}
+
+/// The setting to lower the supply to, Pa gauge; `None` when it is that low already.
+///
+/// A regulator that does not hold is mended at its own setting where that leaves a tank room.
+fn lowered_pa(found: &System, bad_regulator: bool) -> Option<f64> {
+    let usual_pa = regulator_setting_pa(found.limit_gauge_pa);
+    if bad_regulator {
+        return Some(found.regulator.setting_gauge_pa.map_or(usual_pa, |own| own.min(usual_pa)));
+    }
+    (usual_pa < found.static_gauge_pa).then_some(usual_pa)
+}
+
+fn lower_step(found: &System, setting_pa: f64) -> Step {
+    let means = if supply::has_regulator(found) {
+        if found.regulator.state == RegulatorState::Holds {
+            Means::SetRegulator
+        } else {
+            Means::MendRegulator
+        }
+    } else if found.well.is_some() {
+        Means::SetWellSwitch
+    } else {
+        Means::FitRegulator
+    };
+    Step::LowerSupply {
+        means,
+        gauge_kpa: setting_pa / 1e3,
+    }
+}
+
+/// The system with its supply lowered to a setting, Pa gauge: by the regulator, which closes it, or by the well's switch.
+fn lowered(found: &System, setting_pa: f64) -> System {
+    let mut low = found.clone();
+    low.static_gauge_pa = setting_pa;
+    if !supply::has_regulator(found) {
+        if let Some(well) = found.well {
+            let span_pa = well.cut_out_gauge_pa - well.cut_in_pa();
+            low.well = Some(Well {
+                cut_out_gauge_pa: setting_pa,
+                cut_in_gauge_pa: Some((setting_pa - span_pa).max(0.0)),
+                ..well
+            });
+            return low;
+        }
+        low.closed_by.retain(|device| *device != ClosingDevice::Nothing);
+        low.closed_by.push(ClosingDevice::Prv);
+    }
+    low.regulator.setting_gauge_pa = Some(setting_pa);
+    low.regulator.state = RegulatorState::Holds;
+    low
+}
+
+/// The highest setting, in whole 5 psi at or below the usual one, at which a tank fits the room (L).
+fn lowered_for_room(found: &System, room_l: f64) -> Result<Option<(f64, System, State)>, OutOfRange> {
+    let mut setting_pa = regulator_setting_pa(found.limit_gauge_pa);
+    // 40 psi is the least that a house is usually given. `[judgement]`
+    while setting_pa >= 40.0 * PA_PER_PSI * 0.999 {
+        if setting_pa < found.static_gauge_pa {
+            let low = lowered(found, setting_pa);
+            let then = state(&low)?;
+            if then.tank.min_volume_l.is_some_and(|needed_l| needed_l <= room_l) {
+                return Ok(Some((setting_pa, low, then)));
+            }
+        }
+        setting_pa -= 5.0 * PA_PER_PSI;
+    }
+    Ok(None)
+}
