@@ -1,10 +1,10 @@
 //! `brimwater expansion`.
 
 use super::expansion_catalogue::read_catalogue;
-use super::expansion_lists::run_systems;
+use super::expansion_lists::{Batch, run_systems};
 use super::{Done, common, common::Common, common::Format};
 use crate::expansion::catalogue::{CatalogueTank, Choice, smallest_that_fits};
-use crate::expansion::{Assessment, System, Told, assess};
+use crate::expansion::{Assessment, Step, System, Told, assess};
 use crate::faults::{Fault, Faults, Severity};
 use crate::language::Language;
 use crate::output::safe::write_file_atomically;
@@ -163,6 +163,9 @@ pub struct Args {
     /// With --systems: write the rows that cannot be used, with the reason (CSV).
     #[arg(long, value_name = "FILE", requires = "systems")]
     rejects: Option<PathBuf>,
+    /// With --systems: search for the readings that would overturn each answer (slower).
+    #[arg(long, requires = "systems")]
+    sensitivity: bool,
 }
 
 impl Args {
@@ -260,7 +263,13 @@ pub fn run(args: Args, common: &Common) -> Done {
         }
         notes.0.retain(|fault| !common.quiet || fault.severity > Severity::Note);
         common::report(&notes);
-        return run_systems(path, args.rejects.as_deref(), &told, coldest_air_c, &tanks, common);
+        let batch = Batch {
+            defaults: &told,
+            coldest_air_c,
+            tanks: &tanks,
+            sensitivity: args.sensitivity,
+        };
+        return run_systems(path, args.rejects.as_deref(), &batch, common);
     }
     let mut system = told.read(common.system())?;
     system.coldest_air_c = coldest_air_c;
@@ -280,7 +289,7 @@ pub fn run(args: Args, common: &Common) -> Done {
     }
     let text = match common.format {
         Format::Table => expansion_text::text(&system, &answer, args.explain),
-        Format::Json => json(&answer)?,
+        Format::Json => json(&told, common.system(), &answer)?,
         Format::Csv => csv_text(&[expansion_text::csv_cells("", &answer)])?,
     };
     notes.append(Faults(answer.warnings));
@@ -305,7 +314,13 @@ fn read_language(word: &str) -> Result<Language, Fault> {
 
 /// Names the smallest tank of a list that fits.
 pub(super) fn choose(tanks: &[CatalogueTank], system: &System, answer: &mut Assessment, notes: &mut Faults) {
-    let Some(min_volume_l) = answer.tank.min_volume_l else {
+    // A tank is named only where one is advised.
+    let fits = answer
+        .recommendation
+        .steps
+        .iter()
+        .any(|step| matches!(step, Step::FitTank { .. }));
+    let Some(min_volume_l) = answer.tank.min_volume_l.filter(|_| fits) else {
         return;
     };
     if tanks.is_empty() || answer.expansion.volume_l <= 0.0 {
@@ -351,8 +366,27 @@ fn unit_notes(told: &Told, units: UnitSystem, notes: &mut Faults) {
     }
 }
 
-fn json(answer: &Assessment) -> Result<String, Fault> {
-    serde_json::to_string_pretty(answer)
+/// The inputs as they were told with the units of bare numbers, so that the answer can be made again, and the answer.
+#[derive(serde::Serialize)]
+pub(super) struct Echoed<'a> {
+    units: &'static str,
+    inputs: &'a Told,
+    #[serde(flatten)]
+    answer: &'a Assessment,
+}
+
+impl<'a> Echoed<'a> {
+    pub(super) fn new(inputs: &'a Told, units: UnitSystem, answer: &'a Assessment) -> Self {
+        let units = match units {
+            UnitSystem::Us => "us",
+            UnitSystem::Si => "si",
+        };
+        Self { units, inputs, answer }
+    }
+}
+
+fn json(told: &Told, units: UnitSystem, answer: &Assessment) -> Result<String, Fault> {
+    serde_json::to_string_pretty(&Echoed::new(told, units, answer))
         .map(|text| text + "\n")
         .map_err(|error| {
             Fault::new(

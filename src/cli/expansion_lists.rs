@@ -2,16 +2,16 @@
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
-use super::expansion::{choose, csv_text};
+use super::expansion::{Echoed, choose, csv_text};
 use crate::expansion::catalogue::CatalogueTank;
-use crate::expansion::{Assessment, Measure, Told, assess_without_sensitivity};
+use crate::expansion::{Assessment, Measure, Step, Told, assess, assess_without_sensitivity};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records, file};
 use crate::inventory::read::Reject;
 use crate::output::defuse::defuse;
 use crate::output::safe::write_file_atomically;
 use crate::output::{expansion_text, rejects_csv, table};
-use crate::units::{UnitSystem, show_gauge, show_volume};
+use crate::units::{UnitSystem, show_gauge, show_volume, show_volume_at_least};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
@@ -54,10 +54,24 @@ enum Field {
     Efficiency,
     DailyDraw,
     RoomForTank,
+    TankTemperature,
+    PrechargeTemperature,
+    ReliefCap,
+    HeaterRelief,
+    HeaterReliefTemperature,
+    Rating,
+    TrappedAir,
+    Rigid,
+    AcceptUnusual,
+    RegulatorSetting,
+    Regulator,
+    WellCutOut,
+    WellCutIn,
+    WellTank,
 }
 
 /// Base names of the columns; units follow after an underscore.
-const FIELDS: [(&str, Field); 26] = [
+const FIELDS: [(&str, Field); 40] = [
     ("system_id", Field::Id),
     ("id", Field::Id),
     ("heater", Field::Heater),
@@ -84,6 +98,20 @@ const FIELDS: [(&str, Field); 26] = [
     ("efficiency", Field::Efficiency),
     ("daily_draw", Field::DailyDraw),
     ("room_for_tank", Field::RoomForTank),
+    ("tank_temperature", Field::TankTemperature),
+    ("precharge_temperature", Field::PrechargeTemperature),
+    ("relief_cap", Field::ReliefCap),
+    ("heater_relief", Field::HeaterRelief),
+    ("heater_relief_temperature", Field::HeaterReliefTemperature),
+    ("rating", Field::Rating),
+    ("trapped_air", Field::TrappedAir),
+    ("rigid", Field::Rigid),
+    ("accept_unusual", Field::AcceptUnusual),
+    ("regulator_setting", Field::RegulatorSetting),
+    ("regulator", Field::Regulator),
+    ("well_cut_out", Field::WellCutOut),
+    ("well_cut_in", Field::WellCutIn),
+    ("well_tank", Field::WellTank),
 ];
 
 pub(super) const UNITS: [(&str, &str); 13] = [
@@ -187,15 +215,49 @@ fn fill(columns: &[Option<Column>], record: &Record, defaults: &Told, decimal_co
             Field::Efficiency => told.efficiency = Some(one(cell)),
             Field::DailyDraw => told.daily_draw = Some(one(cell)),
             Field::RoomForTank => told.room_for_tank = Some(one(cell)),
+            Field::TankTemperature => told.tank_temperature = Some(one(cell)),
+            Field::PrechargeTemperature => told.precharge_temperature = Some(one(cell)),
+            Field::ReliefCap => told.relief_cap = Some(one(cell)),
+            Field::HeaterRelief => told.heater_relief = Some(one(cell)),
+            Field::HeaterReliefTemperature => told.heater_relief_temperature = Some(one(cell)),
+            Field::Rating => told.rating = Some(one(cell)),
+            Field::TrappedAir => told.trapped_air = Some(one(cell)),
+            Field::Rigid => told.rigid = yes(cell),
+            Field::AcceptUnusual => told.accept_unusual = yes(cell),
+            Field::RegulatorSetting => told.regulator_setting = Some(one(cell)),
+            Field::Regulator => told.regulator = Some(cell.to_string()),
+            Field::WellCutOut => told.well_cut_out = Some(one(cell)),
+            Field::WellCutIn => told.well_cut_in = Some(one(cell)),
+            Field::WellTank => told.well_tank = Some(one(cell)),
         }
     }
     row
 }
 
+/// What goes for every system of a list.
+pub(super) struct Batch<'a> {
+    /// Readings where the list leaves a cell blank.
+    pub defaults: &'a Told,
+    /// Coldest air of the climate record, °C.
+    pub coldest_air_c: Option<f64>,
+    /// Tanks to choose from.
+    pub tanks: &'a [CatalogueTank],
+    /// Whether the readings that would overturn an answer are looked for.
+    pub sensitivity: bool,
+}
+
+/// One answered system. The readings are kept where they are written again.
+struct Answered {
+    id: String,
+    extra: Vec<String>,
+    told: Option<Box<Told>>,
+    answer: Assessment,
+}
+
 /// What a list gave.
 struct Answers {
     extra_header: Vec<String>,
-    answered: Vec<(String, Vec<String>, Assessment)>,
+    answered: Vec<Answered>,
     rejects: Vec<Reject>,
     /// What the table's lines tell beside the rejected rows.
     faults: Faults,
@@ -205,12 +267,10 @@ struct Answers {
 pub(super) fn run_systems(
     path: &Path,
     rejects_path: Option<&Path>,
-    defaults: &Told,
-    coldest_air_c: Option<f64>,
-    tanks: &[CatalogueTank],
+    batch: &Batch<'_>,
     common: &Common,
 ) -> Done {
-    let answers = read_systems(path, defaults, coldest_air_c, tanks, common)?;
+    let answers = read_systems(path, batch, common)?;
     if let Some(rejects_path) = rejects_path {
         let mut bytes = Vec::new();
         rejects_csv::write(&answers.rejects, &mut bytes).map_err(|error| {
@@ -229,12 +289,14 @@ pub(super) fn run_systems(
         }
     }
     faults.append(answers.faults.clone());
-    common::report(&faults);
+    let mut told = faults.clone();
+    told.0.retain(|fault| !common.quiet || fault.severity > Severity::Note);
+    common::report(&told);
     let total = answers.answered.len() + answers.rejects.len();
     let doubtful = answers
         .answered
         .iter()
-        .filter(|(_, _, answer)| !answer.warnings.is_empty())
+        .filter(|row| !row.answer.warnings.is_empty())
         .count();
     let last = format!(
         "{total} systems: {} answered, {} rejected{}\n",
@@ -247,7 +309,7 @@ pub(super) fn run_systems(
         }
     );
     let text = match common.format {
-        Format::Json => systems_json(&answers)?,
+        Format::Json => systems_json(&answers, common.system())?,
         Format::Csv => systems_csv(&answers)?,
         Format::Table => systems_table(&answers, common.system()) + &last,
     };
@@ -259,13 +321,7 @@ pub(super) fn run_systems(
     Ok(status.max(faults.exit_status()).min(1))
 }
 
-fn read_systems(
-    path: &Path,
-    defaults: &Told,
-    coldest_air_c: Option<f64>,
-    tanks: &[CatalogueTank],
-    common: &Common,
-) -> Result<Answers, Failure> {
+fn read_systems(path: &Path, batch: &Batch<'_>, common: &Common) -> Result<Answers, Failure> {
     let name = file::shown(path);
     let source = file::open(path)?;
     let mut records = Records::open(source, &name, |header| column(header).is_some())?.long_rows_are_mine();
@@ -273,6 +329,7 @@ fn read_systems(
     let columns: Vec<Option<Column>> = header.iter().map(|cell| column(cell)).collect();
     check_header(&columns, &header, &name, records.header_line())?;
     let decimal_comma = records.decimal_comma_likely();
+    let echo = common.format == Format::Json;
     let mut answers = Answers {
         extra_header: header
             .iter()
@@ -282,7 +339,7 @@ fn read_systems(
             .collect(),
         answered: Vec::new(),
         rejects: Vec::new(),
-        faults: Faults::new(),
+        faults: unread_columns(&header, &columns, &name, records.header_line()),
     };
     let mut seen: HashSet<String> = HashSet::new();
     let mut record = Record::default();
@@ -290,7 +347,7 @@ fn read_systems(
     loop {
         let more = records.read(&mut record, &mut answers.faults)?;
         if more {
-            let mut row = fill(&columns, &record, defaults, decimal_comma);
+            let mut row = fill(&columns, &record, batch.defaults, decimal_comma);
             row.record.clone_from(&record.fields);
             let fault = if row.id.is_empty() {
                 Some(Fault::new("BW-X40", Severity::Rejected, "the row has no system_id").expected("a unique word"))
@@ -324,9 +381,15 @@ fn read_systems(
                 .into_par_iter()
                 .map(|row| {
                     let answer = row.told.read(system_units).and_then(|mut system| {
-                        system.coldest_air_c = coldest_air_c;
-                        let mut answer = assess_without_sensitivity(&system)?;
-                        choose(tanks, &system, &mut answer, &mut Faults::new());
+                        system.coldest_air_c = batch.coldest_air_c;
+                        let mut answer = if batch.sensitivity {
+                            assess(&system)?
+                        } else {
+                            assess_without_sensitivity(&system)?
+                        };
+                        choose(batch.tanks, &system, &mut answer, &mut Faults::new());
+                        // Kept for 100,000 rows it would be half as much again.
+                        answer.advised = None;
                         Ok(answer)
                     });
                     (row, answer)
@@ -334,7 +397,12 @@ fn read_systems(
                 .collect();
             for (row, answer) in done {
                 match answer {
-                    Ok(answer) => answers.answered.push((row.id, row.extra, answer)),
+                    Ok(answer) => answers.answered.push(Answered {
+                        id: row.id,
+                        extra: row.extra,
+                        told: echo.then(|| Box::new(row.told)),
+                        answer,
+                    }),
                     Err(faults) => answers.rejects.push(reject(row, faults.0, &header, &name)),
                 }
             }
@@ -352,6 +420,27 @@ fn read_systems(
         );
     }
     Ok(answers)
+}
+
+/// Each column that is passed through without being read, told once, with the reading that it may stand for.
+fn unread_columns(header: &[String], columns: &[Option<Column>], name: &str, line: u64) -> Faults {
+    let mut faults = Faults::new();
+    for (cell, _) in header.iter().zip(columns).filter(|(_, column)| column.is_none()) {
+        let mut fault = Fault::new("BW-X47", Severity::Note, "this column is not read; it is passed through")
+            .file(name)
+            .line(line)
+            .column(cell.clone());
+        let typed = cell.trim().to_lowercase().replace([' ', '-'], "_");
+        let likely = FIELDS.iter().map(|(known, _)| *known).find(|known| {
+            let stem = typed.split('_').next().unwrap_or("");
+            stem.len() > 3 && known.split('_').next() == Some(stem)
+        });
+        if let Some(known) = likely {
+            fault = fault.remedy(format!("If it is a reading, name it {known} with its unit, as in static_psi."));
+        }
+        faults.push(fault);
+    }
+    faults
 }
 
 fn check_header(columns: &[Option<Column>], header: &[String], name: &str, line: u64) -> Result<(), Faults> {
@@ -399,12 +488,13 @@ fn reject(row: Row, faults: Vec<Fault>, header: &Arc<Vec<String>>, name: &str) -
     }
 }
 
-fn systems_json(answers: &Answers) -> Result<String, Fault> {
+fn systems_json(answers: &Answers, units: UnitSystem) -> Result<String, Fault> {
+    let nothing = Told::default();
     #[derive(serde::Serialize)]
     struct One<'a> {
         system_id: &'a str,
         #[serde(flatten)]
-        answer: &'a Assessment,
+        echoed: Echoed<'a>,
     }
     #[derive(serde::Serialize)]
     struct Rejected<'a> {
@@ -422,7 +512,10 @@ fn systems_json(answers: &Answers) -> Result<String, Fault> {
         systems: answers
             .answered
             .iter()
-            .map(|(system_id, _, answer)| One { system_id, answer })
+            .map(|row| One {
+                system_id: &row.id,
+                echoed: Echoed::new(row.told.as_deref().unwrap_or(&nothing), units, &row.answer),
+            })
             .collect(),
         rejects: answers
             .rejects
@@ -447,7 +540,7 @@ fn systems_csv(answers: &Answers) -> Result<String, Fault> {
         let rows: Vec<Vec<String>> = answers
             .answered
             .iter()
-            .map(|(id, _, answer)| expansion_text::csv_cells(id, answer))
+            .map(|row| expansion_text::csv_cells(&row.id, &row.answer))
             .collect();
         return csv_text(&rows);
     }
@@ -466,10 +559,10 @@ fn systems_csv(answers: &Answers) -> Result<String, Fault> {
                 }
             }));
     writer.write_record(header).map_err(|error| failed(error.to_string()))?;
-    for (id, extra, answer) in &answers.answered {
-        let cells = expansion_text::csv_cells(id, answer)
+    for row in &answers.answered {
+        let cells = expansion_text::csv_cells(&row.id, &row.answer)
             .into_iter()
-            .chain(extra.iter().map(|cell| defuse(cell).into_owned()));
+            .chain(row.extra.iter().map(|cell| defuse(cell).into_owned()));
         writer.write_record(cells).map_err(|error| failed(error.to_string()))?;
     }
     let bytes = writer.into_inner().map_err(|error| failed(error.to_string()))?;
@@ -479,43 +572,35 @@ fn systems_csv(answers: &Answers) -> Result<String, Fault> {
 /// What the plumber sets, in a few words.
 fn to_set(answer: &Assessment, units: UnitSystem) -> String {
     let gauge = |kpa: f64| show_gauge(kpa * 1e3, units);
-    match answer.recommendation.measure {
-        Measure::NoneNeeded => String::new(),
-        Measure::LowerSupplyPressure
-        | Measure::LowerSupplyPressureThenTank
-        | Measure::LowerSupplyPressureThenRelief => {
-            answer.tank.after_lowering.map_or(String::new(), |after| {
-                format!("supply to {}", gauge(after.regulator_gauge_kpa))
-            })
+    let set = answer.recommendation.steps.iter().filter_map(|step| match step {
+        Step::LowerSupply { gauge_kpa, .. } => Some(format!("supply to {}", gauge(*gauge_kpa))),
+        Step::FitTank {
+            precharge_gauge_kpa, ..
         }
-        Measure::Relief => match answer.relief.window_within_limit_gauge_kpa {
-            Some([lo, hi]) => format!("relief from {} to {}", gauge(lo), gauge(hi)),
-            None => String::new(),
-        },
-        Measure::Tank | Measure::KeepExistingTank | Measure::ReplaceExistingTank => answer
-            .tank
-            .precharge_gauge_kpa
-            .map_or(String::new(), |kpa| format!("precharge {}", gauge(kpa))),
-    }
+        | Step::SetPrecharge {
+            precharge_gauge_kpa, ..
+        } => Some(format!("precharge {}", gauge(*precharge_gauge_kpa))),
+        Step::FitRelief {
+            low_gauge_kpa,
+            high_gauge_kpa,
+        } => Some(format!(
+            "relief from {} to {}",
+            gauge(*low_gauge_kpa),
+            gauge(*high_gauge_kpa)
+        )),
+        Step::ShutEnergyOff | Step::MakeRoom { .. } | Step::LookAtLimit => None,
+    });
+    set.collect::<Vec<_>>().join(", ")
 }
 
 fn systems_table(answers: &Answers, units: UnitSystem) -> String {
     let mut table = table::plain();
     table.set_header(vec!["system", "do", "water", "tank", "set"]);
-    for (id, _, answer) in answers.answered.iter().take(TABLE_ROWS) {
+    for Answered { id, answer, .. } in answers.answered.iter().take(TABLE_ROWS) {
         let tank = answer
-            .tank
-            .after_lowering
-            .filter(|_| answer.recommendation.measure == Measure::LowerSupplyPressureThenTank)
-            .map(|after| {
-                format!(
-                    "{} at {}",
-                    show_volume(after.min_volume_l, units),
-                    show_gauge(after.regulator_gauge_kpa * 1e3, units)
-                )
-            })
-            .or_else(|| answer.tank.min_volume_l.map(|litre| show_volume(litre, units)))
-            .unwrap_or_else(|| "none can".to_string());
+            .as_advised
+            .tank_volume_l
+            .map_or(String::new(), |litre| show_volume_at_least(litre, units));
         table.add_row(vec![
             id.clone(),
             answer.recommendation.measure.words().to_string(),
@@ -530,8 +615,8 @@ fn systems_table(answers: &Answers, units: UnitSystem) -> String {
         text.push_str(&format!("and {more} more; --format csv gives all\n"));
     }
     let mut counts: BTreeMap<Measure, usize> = BTreeMap::new();
-    for (_, _, answer) in &answers.answered {
-        *counts.entry(answer.recommendation.measure).or_default() += 1;
+    for row in &answers.answered {
+        *counts.entry(row.answer.recommendation.measure).or_default() += 1;
     }
     for (measure, count) in counts {
         text.push_str(&format!("{count:>7} {}\n", measure.words()));

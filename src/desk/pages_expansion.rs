@@ -5,11 +5,11 @@ use super::render::page;
 use super::sessions::Session;
 use super::state::Desk;
 use super::words::{known, word};
-use crate::expansion::{Assessment, Measure, System, Told, assess};
+use crate::expansion::{Assessment, Measure, Step, System, Told, assess};
 use crate::faults::{Fault, Faults};
 use crate::language::Language;
 use crate::output::{charts_expansion, expansion_record, expansion_text};
-use crate::units::{UnitSystem, show_gauge, show_temperature_difference, show_volume};
+use crate::units::{UnitSystem, show_gauge, show_temperature_difference, show_volume, show_volume_at_least};
 use axum::Extension;
 use axum::extract::State;
 use axum::http::{HeaderValue, header};
@@ -20,12 +20,16 @@ use sha2::{Digest, Sha256};
 use std::sync::Arc;
 
 /// Closing devices offered, by the names of the command line.
-const CLOSING: [&str; 5] = [
+const CLOSING: [&str; 9] = [
     "backflow-assembly",
     "check-valve",
     "meter-check",
     "prv",
     "prv-with-bypass",
+    "softener",
+    "softener-with-check",
+    "recirculation-check",
+    "nothing",
 ];
 /// Groups of fields: key of the group, and for each field its name and whether it is needed.
 const GROUPS: &[(&str, &[(&str, bool)])] = &[
@@ -49,6 +53,15 @@ const GROUPS: &[(&str, &[(&str, bool)])] = &[
             ("relief_at", false),
             ("heat_input", false),
             ("daily_draw", false),
+            ("room_for_tank", false),
+            ("tank_height", false),
+            ("rating", false),
+            ("heater_relief", false),
+            ("regulator_setting", false),
+            ("regulator", false),
+            ("well_cut_out", false),
+            ("well_cut_in", false),
+            ("well_tank", false),
         ],
     ),
     (
@@ -123,9 +136,10 @@ fn record_policy(html: &str) -> String {
 
 fn told(form: &Form, language: Language) -> Told {
     Told {
-        heaters: [form.get("heater"), form.get("heater_more")]
+        heaters: std::iter::once(form.get("heater"))
+            .chain(form.get("heater_more").split(';'))
             .map(str::to_string)
-            .to_vec(),
+            .collect(),
         pipes: form.all("pipe").into_iter().map(str::to_string).collect(),
         cold: form.told("cold"),
         hot: form.told("hot"),
@@ -140,6 +154,15 @@ fn told(form: &Form, language: Language) -> Told {
         relief_at: form.told("relief_at"),
         heat_input: form.told("heat_input"),
         daily_draw: form.told("daily_draw"),
+        room_for_tank: form.told("room_for_tank"),
+        tank_height: form.told("tank_height"),
+        rating: form.told("rating"),
+        heater_relief: form.told("heater_relief"),
+        regulator_setting: form.told("regulator_setting"),
+        regulator: form.told("regulator"),
+        well_cut_out: form.told("well_cut_out"),
+        well_cut_in: form.told("well_cut_in"),
+        well_tank: form.told("well_tank"),
         accept_unusual: form.get("accept_unusual") == "yes",
         language,
         ..Told::default()
@@ -299,28 +322,34 @@ fn figures(system: &System, answer: &Assessment, language: Language) -> Vec<Valu
         unprotected_figure(system, answer, language),
     ];
     let open = answer.closed.is_closed == Some(false);
-    if !open && let Some(volume_l) = answer.tank.min_volume_l {
+    figures.push(figure(
+        "Once done",
+        "Una vez hecho",
+        gauge(answer.as_advised.static_gauge_kpa),
+        expansion_text::then_sentence(system, answer),
+    ));
+    figures.push(figure(
+        "As found",
+        "Como está",
+        gauge(answer.as_found.supply.static_gauge_kpa),
+        expansion_text::found_sentence(system, answer),
+    ));
+    let fits = answer
+        .recommendation
+        .steps
+        .iter()
+        .any(|step| matches!(step, Step::FitTank { .. }));
+    if fits && let Some(volume_l) = answer.tank.min_volume_l {
         let precharge = answer.tank.precharge_gauge_kpa.map(gauge).unwrap_or_default();
         figures.push(figure(
             "Smallest tank",
             "Tanque más pequeño",
-            volume(volume_l),
+            show_volume_at_least(volume_l, system.words),
             language.pick(format!("precharge {precharge}"), format!("precarga {precharge}")),
-        ));
-    } else if let Some(why) = answer.tank.why_not.as_ref().filter(|_| !open) {
-        figures.push(figure(
-            "Tank",
-            "Tanque",
-            plain("does not do it", "no basta"),
-            why.clone(),
         ));
     }
     if let Some(existing) = &answer.existing_tank {
-        let does = if existing.adequate {
-            plain("does it", "basta")
-        } else {
-            plain("does not do it", "no basta")
-        };
+        let does = expansion_text::verdict_sentence(system, answer).unwrap_or_default();
         figures.push(figure(
             "The tank that is there",
             "El tanque que ya está",
@@ -353,7 +382,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
     // A tank that does once its precharge is set does not do as it stands.
     let calm = match answer.recommendation.measure {
         Measure::NoneNeeded => true,
-        Measure::KeepExistingTank => answer.existing_tank.as_ref().is_some_and(|tank| tank.adequate),
+        Measure::KeepExistingTank => answer.recommendation.steps.is_empty(),
         _ => false,
     };
     let kept: Vec<Value> = form.fields().map(|(name, value)| context! { name, value }).collect();
@@ -361,6 +390,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         tone => if calm { "calm" } else { "mind" },
         title,
         measure => answer.recommendation.measure.name(),
+        steps => expansion_text::headline(system, answer),
         why => answer.recommendation.why.iter().chain(&answer.closed.because).cloned().collect::<Vec<_>>(),
         figures,
         chart => charts_expansion::pressure(system, answer).ok(),

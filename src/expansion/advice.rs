@@ -13,7 +13,7 @@ use super::tank::{self, POOR_ACCEPTANCE, TankAnswer, regulator_setting_pa, taken
 use super::volume::{self, Demand};
 use super::words::Note;
 use crate::physics::OutOfRange;
-use crate::units::PA_PER_PSI;
+use crate::units::{PA_PER_PSI, UnitSystem};
 use serde::Serialize;
 
 /// How the supply is lowered.
@@ -149,14 +149,17 @@ fn weigh(found: &System, now: &State) -> Result<Advice, OutOfRange> {
     let bad_regulator = supply::has_regulator(found) && found.regulator.state != RegulatorState::Holds;
     let open = now.closed.is_closed == Some(false);
     let mut why = Vec::new();
-    if over {
-        why.push(over_limit(found));
-    }
     if bad_regulator {
         why.push(Note::RegulatorDoesNotHold);
+    } else if over {
+        why.push(over_limit(found));
     }
     if open || now.demand.volume_l <= 0.0 {
-        let nothing = if open { Note::PlumbingOpen } else { Note::DoesNotExpand };
+        let nothing = match (open, found.well) {
+            (true, Some(_)) => Note::WellTankTakes,
+            (true, None) => Note::PlumbingOpen,
+            (false, _) => Note::DoesNotExpand,
+        };
         if !over && !bad_regulator {
             return Ok(done(Measure::NoneNeeded, Vec::new(), vec![nothing], found));
         }
@@ -193,7 +196,7 @@ fn as_it_stands(found: &System, now: &State, mut why: Vec<Note>) -> Result<Advic
         return Ok(advice);
     }
     if let (Some(at_pa), Some(true)) = (found.relief_at_gauge_pa, now.relief.asked_setting_fits)
-        && at_pa <= limit_pa + 1.0
+        && at_pa <= limit_pa + relief::PRINTED_PA
         && found.existing.is_none()
     {
         why.insert(0, Note::ReliefFits { at_pa, limit_pa });
@@ -257,7 +260,9 @@ fn keep(found: &System, now: &State, tank: &ExistingTank, answer: &ExistingAnswe
     if has_failed(tank) {
         return None;
     }
-    let reset_helps = answer.verdict_when_reset < answer.verdict && !answer.precharge_near_static;
+    // Half a psi over is the rounding of the settings on the page: no reason to send anybody up a ladder.
+    let hardly = answer.margin_kpa.is_some_and(|margin| margin * 1e3 > -0.5 * PA_PER_PSI);
+    let reset_helps = answer.verdict_when_reset < answer.verdict && !answer.precharge_near_static && !hardly;
     match answer.verdict {
         Verdict::Enough => why.insert(
             0,
@@ -456,11 +461,30 @@ fn over_limit(found: &System) -> Note {
     }
 }
 
+/// Steps in which a regulator is set: 5 psi, or 25 kPa where gauges read kPa. `[judgement]`
+fn setting_step_pa(found: &System) -> f64 {
+    match found.words {
+        UnitSystem::Us => 5.0 * PA_PER_PSI,
+        UnitSystem::Si => 25e3,
+    }
+}
+
+/// The usual regulator setting, Pa gauge, as a round figure of the gauge in use: 60 psi, or 400 kPa.
+fn round_setting_pa(found: &System) -> f64 {
+    let usual_pa = regulator_setting_pa(found.limit_gauge_pa);
+    let step_pa = setting_step_pa(found);
+    match found.words {
+        UnitSystem::Us => usual_pa,
+        UnitSystem::Si if usual_pa >= step_pa => (usual_pa / step_pa).floor() * step_pa,
+        UnitSystem::Si => usual_pa,
+    }
+}
+
 /// The setting to lower the supply to, Pa gauge; `None` when it is that low already.
 ///
 /// A regulator that does not hold is mended at its own setting where that leaves a tank room.
 fn lowered_pa(found: &System, bad_regulator: bool) -> Option<f64> {
-    let usual_pa = regulator_setting_pa(found.limit_gauge_pa);
+    let usual_pa = round_setting_pa(found);
     if bad_regulator {
         return Some(found.regulator.setting_gauge_pa.map_or(usual_pa, |own| own.min(usual_pa)));
     }
@@ -507,9 +531,10 @@ fn lowered(found: &System, setting_pa: f64) -> System {
     low
 }
 
-/// The highest setting, in whole 5 psi at or below the usual one, at which a tank fits the room (L).
+/// The highest setting, in whole steps at or below the usual one, at which a tank fits the room (L).
 fn lowered_for_room(found: &System, room_l: f64) -> Result<Option<(f64, System, State)>, OutOfRange> {
-    let mut setting_pa = regulator_setting_pa(found.limit_gauge_pa);
+    let mut setting_pa = round_setting_pa(found);
+    let step_pa = setting_step_pa(found);
     // 40 psi is the least that a house is usually given. `[judgement]`
     while setting_pa >= 40.0 * PA_PER_PSI * 0.999 {
         if setting_pa < found.static_gauge_pa {
@@ -519,7 +544,7 @@ fn lowered_for_room(found: &System, room_l: f64) -> Result<Option<(f64, System, 
                 return Ok(Some((setting_pa, low, then)));
             }
         }
-        setting_pa -= 5.0 * PA_PER_PSI;
+        setting_pa -= step_pa;
     }
     Ok(None)
 }

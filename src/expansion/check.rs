@@ -178,7 +178,7 @@ impl System {
             (
                 "existing-tank",
                 tank.map(|tank| tank.volume_l),
-                volumes([0.5, 1000.0], [0.01, 20_000.0]),
+                volumes([0.1, 1000.0], [0.001, 20_000.0]),
                 Shown::Volume,
             ),
             (
@@ -210,7 +210,7 @@ impl System {
             ),
         ];
         list.extend(self.heaters.iter().map(|heater| {
-            let band = volumes([0.0, 1200.0], [0.0, 20_000.0]);
+            let band = volumes([0.0, 5_000.0], [0.0, 20_000.0]);
             ("heater", Some(heater.volume_l), band, Shown::Volume)
         }));
         list

@@ -1,6 +1,7 @@
 //! Is the plumbing closed: does anything between the main and the heater stop water from going back?
 
 use super::existing::TankState;
+use super::supply;
 use super::system::System;
 use super::tank::at_tank_abs_pa;
 use super::volume::Demand;
@@ -81,6 +82,14 @@ pub struct Closed {
     pub settle_by: Vec<String>,
 }
 
+/// Whether a regulator is among the devices.
+fn lists_regulator(system: &System) -> bool {
+    system
+        .closed_by
+        .iter()
+        .any(|device| matches!(device, ClosingDevice::Prv | ClosingDevice::PrvWithBypass))
+}
+
 /// Judges a system.
 ///
 /// One device that holds is enough. A regulator with a bypass lets expansion back only when nothing else holds upstream
@@ -90,7 +99,9 @@ pub fn judge(system: &System, demand: &Demand) -> Closed {
     let tongue = system.tongue();
     let mut because = Vec::new();
     let (mut holds, mut lets_back, mut unclear, mut nothing) = (false, false, false, false);
-    for device in &system.closed_by {
+    // A regulator that was told by its own readings is one, listed or not.
+    let untold = (supply::has_regulator(system) && !lists_regulator(system)).then_some(ClosingDevice::Prv);
+    for device in system.closed_by.iter().chain(&untold) {
         let (note, mark) = match device {
             ClosingDevice::BackflowAssembly => (Note::AssemblyHolds, &mut holds),
             ClosingDevice::CheckValve => (Note::CheckValveHolds, &mut holds),

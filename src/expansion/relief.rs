@@ -17,6 +17,9 @@ pub fn margin_above_static_pa(highest_static_gauge_pa: f64) -> f64 {
 /// How far below the heater's relief valve it must open, Pa: 25 psi. Common practice, no source. `[common-practice]`
 pub const MARGIN_BELOW_HEATER_RELIEF_PA: f64 = 25.0 * PA_PER_PSI;
 
+/// Half of the last figure that a page prints, Pa: a setting read off the page still fits.
+pub(super) const PRINTED_PA: f64 = 500.0;
+
 /// The settings that fit, Pa gauge: from the highest static plus margin to the lowest of the caps. Empty when lo > hi.
 pub fn window_gauge_pa(system: &System) -> (f64, f64) {
     // Behind a regulator that holds the street does not count.
@@ -136,18 +139,18 @@ pub fn assess(system: &System, demand: &Demand) -> Result<ReliefAnswer, OutOfRan
     }
     let asked_setting_fits = system
         .relief_at_gauge_pa
-        .map(|at| feasible && at >= lo - 1.0 && at <= hi + 1.0);
+        .map(|at| feasible && at >= lo - PRINTED_PA && at <= hi + PRINTED_PA);
     if let Some(at_pa) = system.relief_at_gauge_pa {
-        if at_pa < lo - 1.0 {
+        if at_pa < lo - PRINTED_PA {
             findings.push(Note::SettingTooClose {
                 at_pa,
                 highest_static_pa: highest_static,
             });
         }
-        if at_pa > hi + 1.0 {
+        if at_pa > hi + PRINTED_PA {
             findings.push(Note::SettingTooHigh { at_pa, hi_pa: hi });
         }
-        if at_pa > limit + 1.0 {
+        if at_pa > limit + PRINTED_PA {
             findings.push(Note::SettingPassesLimit { at_pa, limit_pa: limit });
         }
     }

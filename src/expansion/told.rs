@@ -17,86 +17,128 @@ use crate::units::{
     M_PER_IN, UnitError, UnitSystem, parse_gauge_pa, parse_length_m, parse_power_w, parse_small_length_m,
     parse_temperature_c, parse_temperature_difference_k, parse_volume_l,
 };
+use serde::Serialize;
 
 /// Readings as text. Empty or missing means not told.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Told {
     /// Heater volumes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub heaters: Vec<String>,
     /// Heated pipes, such as "copper-L 3/4 in 60 ft".
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub pipes: Vec<String>,
     /// Unheated pipes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub cold_pipes: Vec<String>,
     /// Coldest supply.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub cold: Option<String>,
     /// Coldest supply from a climate record, °C, when none was typed.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub cold_from_climate_c: Option<f64>,
     /// Hottest storage.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub hot: Option<String>,
     /// What stacking adds to it.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub stacking: Option<String>,
     /// Static pressure.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub static_pressure: Option<String>,
     /// Pressure limit.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub limit: Option<String>,
     /// Whether the metal's growth is taken off.
+    #[serde(skip_serializing_if = "is_not_so")]
     pub material_credit: bool,
     /// Height above sea level.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub elevation: Option<String>,
     /// Height of the tank above the gauge.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub tank_height: Option<String>,
     /// Closing devices.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub closed_by: Vec<String>,
     /// Highest pressure of the main.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub street: Option<String>,
     /// Setting of the pressure regulator.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub regulator_setting: Option<String>,
     /// How it behaves.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub regulator: Option<String>,
     /// Pressure at which a well pump stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub well_cut_out: Option<String>,
     /// Pressure at which it starts.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub well_cut_in: Option<String>,
     /// Volume of the well's pressure tank.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub well_tank: Option<String>,
     /// Volume of the tank that is there.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub existing_tank: Option<String>,
     /// Its precharge.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub precharge: Option<String>,
     /// Its maximum acceptance.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub max_acceptance: Option<String>,
     /// Whether water came out of its air valve.
+    #[serde(skip_serializing_if = "is_not_so")]
     pub water_at_air_valve: bool,
     /// Temperature where the tank stands.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub tank_temperature: Option<String>,
     /// Temperature at which its precharge was set.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub precharge_temperature: Option<String>,
     /// Relief setting asked about.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub relief_at: Option<String>,
     /// Highest relief setting of the local code.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub relief_cap: Option<String>,
     /// Pressure setting of the heater's relief valve.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub heater_relief: Option<String>,
     /// Temperature setting of the heater's relief valve.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub heater_relief_temperature: Option<String>,
     /// Lowest rating among the components.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub rating: Option<String>,
     /// Heat input.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub heat_input: Option<String>,
     /// Efficiency, 0.8 or "80 %".
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub efficiency: Option<String>,
     /// Hot water drawn a day.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub daily_draw: Option<String>,
     /// Room for a tank.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub room_for_tank: Option<String>,
     /// Air trapped in the system.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub trapped_air: Option<String>,
     /// Whether containers are taken as rigid.
+    #[serde(skip_serializing_if = "is_not_so")]
     pub rigid: bool,
     /// Whether unusual readings are taken as they are.
+    #[serde(skip_serializing_if = "is_not_so")]
     pub accept_unusual: bool,
     /// Language in which faults and the answer are told.
     pub language: Language,
+}
+
+fn is_not_so(value: &bool) -> bool {
+    !*value
 }
 
 impl Told {

@@ -2,9 +2,9 @@
 
 use super::defuse::defuse;
 use crate::expansion::existing::has_failed;
-use crate::expansion::{Assessment, Measure, System, Verdict};
+use crate::expansion::{Assessment, Measure, Step, System, Verdict};
 use crate::faults::Severity;
-use crate::units::{UnitSystem, show_flow, show_volume, show_volume_at_least};
+use crate::units::{UnitSystem, show_flow, show_volume_at_least};
 use std::fmt::Write;
 
 /// Width of the page of text, characters.
@@ -35,6 +35,17 @@ pub fn text(system: &System, answer: &Assessment, explain: bool) -> String {
         &format!("{closed}: {}", because.join("; ")),
     );
     line(&mut out, &label("expansion-label-then"), &then_sentence(system, answer));
+    if let Some(choice) = &answer.tank.from_catalogue {
+        let (volume, takes) = (tongue.volume(choice.volume_l), tongue.volume(choice.max_acceptance_l));
+        let text = crate::say!(
+            tongue.language,
+            "expansion-from-list",
+            name = choice.name.clone(),
+            volume = volume,
+            takes = takes
+        );
+        line(&mut out, "", &text);
+    }
     line(&mut out, &label("expansion-label-found"), &found_sentence(system, answer));
     if let Some(verdict) = verdict_sentence(system, answer) {
         line(&mut out, &label("expansion-label-tank-there"), &verdict);
@@ -188,25 +199,12 @@ pub fn to_measure(answer: &Assessment, most: usize) -> Vec<String> {
 
 /// All that is left out by default.
 fn explained(out: &mut String, system: &System, answer: &Assessment) {
-    let words = system.words;
     out.push('\n');
     line(out, "Water", &water_sentence(system, answer));
     if answer.closed.is_closed != Some(false) {
         line(out, "With nothing", &unprotected_sentence(system, answer));
         line(out, "", &answer.unprotected.remark);
         line(out, "Tank", &tank_sentence(system, answer));
-    }
-    if let Some(choice) = &answer.tank.from_catalogue {
-        line(
-            out,
-            "",
-            &format!(
-                "smallest of the list that fits: {} ({}, takes {})",
-                choice.name,
-                show_volume(choice.volume_l, words),
-                show_volume(choice.max_acceptance_l, words)
-            ),
-        );
     }
     if let Some(existing) = &answer.existing_tank {
         for (at, finding) in existing.findings.iter().enumerate() {
@@ -420,7 +418,7 @@ fn line(out: &mut String, label: &str, text: &str) {
 }
 
 /// Header of the CSV of results.
-pub const CSV_HEADER: [&str; 20] = [
+pub const CSV_HEADER: [&str; 24] = [
     "system_id",
     "measure",
     "is_closed",
@@ -441,6 +439,10 @@ pub const CSV_HEADER: [&str; 20] = [
     "relief_high_gauge_kpa",
     "why",
     "warnings",
+    "static_gauge_kpa",
+    "limit_gauge_kpa",
+    "existing_tank_verdict",
+    "advised_final_gauge_kpa",
 ];
 
 /// One result as the cells of [`CSV_HEADER`], SI, harmless to spreadsheets.
@@ -457,7 +459,8 @@ pub fn csv_cells(id: &str, answer: &Assessment) -> Vec<String> {
         number(answer.unprotected.final_gauge_kpa, 1),
         number(answer.unprotected.heating_to_limit_k, 2),
         yes_no(tank.feasible).to_string(),
-        number(tank.min_volume_l, 3),
+        // Rounded up: whoever fits what is written has enough.
+        number(tank.min_volume_l.map(|litre| (litre * 1e3 - 1e-6).ceil() / 1e3), 3),
         number(tank.acceptance_factor, 5),
         number(tank.precharge_gauge_kpa, 1),
         tank.from_catalogue
@@ -465,7 +468,7 @@ pub fn csv_cells(id: &str, answer: &Assessment) -> Vec<String> {
             .map_or(String::new(), |choice| defuse(&choice.name).into_owned()),
         existing.map_or(String::new(), |there| yes_no(there.adequate).to_string()),
         number(existing.and_then(|there| there.final_gauge_kpa), 1),
-        number(tank.after_lowering.map(|after| after.regulator_gauge_kpa), 1),
+        number(lowered_kpa(answer), 1),
         yes_no(answer.relief.feasible).to_string(),
         number(Some(answer.relief.window_gauge_kpa[0]), 1),
         number(Some(answer.relief.window_gauge_kpa[1]), 1),
@@ -477,7 +480,26 @@ pub fn csv_cells(id: &str, answer: &Assessment) -> Vec<String> {
             .map(|fault| format!("{}: {}", fault.column.as_deref().unwrap_or(""), fault.what))
             .collect::<Vec<_>>()
             .join("; "),
+        number(Some(answer.as_advised.static_gauge_kpa), 1),
+        number(Some(answer.as_advised.limit_gauge_kpa), 1),
+        existing.map_or(String::new(), |there| {
+            match there.verdict {
+                Verdict::Enough => "enough",
+                Verdict::Marginal => "marginal",
+                Verdict::NotEnough => "not_enough",
+            }
+            .to_string()
+        }),
+        number(answer.as_advised.final_gauge_kpa, 1),
     ]
+}
+
+/// The setting to which the supply is lowered, kPa gauge.
+fn lowered_kpa(answer: &Assessment) -> Option<f64> {
+    answer.recommendation.steps.iter().find_map(|step| match step {
+        Step::LowerSupply { gauge_kpa, .. } => Some(*gauge_kpa),
+        _ => None,
+    })
 }
 
 fn yes_no(value: bool) -> &'static str {

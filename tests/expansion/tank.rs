@@ -179,9 +179,9 @@ fn no_tank_holds_a_limit_at_or_below_static() {
     for static_psi in [80.0, 80.1, 95.0] {
         let system = System::new(gal(50.0), c_from_f(40.0), c_from_f(140.0), psi(static_psi));
         let answer = assess(&system).unwrap();
-        assert!(!answer.tank.feasible);
-        assert_eq!(answer.tank.min_volume_l, None);
-        assert!(answer.tank.why_not.unwrap().contains("lower the supply pressure"));
+        assert!(!answer.as_found.tank_feasible);
+        assert_eq!(answer.as_found.tank_min_volume_l, None);
+        assert!(answer.as_found.why_no_tank.unwrap().contains("lower the supply pressure"));
         assert_eq!(answer.recommendation.measure, Measure::LowerSupplyPressureThenTank);
         let after = answer.tank.after_lowering.unwrap();
         // X-Val: regulator at 60 psi: the 4.0429 gal of the table above.
@@ -452,9 +452,10 @@ proptest! {
         gallons in 10.0..500.0f64, cold_f in 33.0..80.0f64, rise_f in 20.0..120.0f64, static_psi in 20.0..78.0f64,
     ) {
         let mut system = System::new(gal(gallons), c_from_f(cold_f), c_from_f(cold_f + rise_f), psi(static_psi));
+        system.accept_unusual = true;
         let answer = assess(&system).unwrap();
         system.existing = Some(ExistingTank {
-            volume_l: answer.tank.min_volume_l.unwrap(),
+            volume_l: answer.as_found.tank_min_volume_l.unwrap(),
             precharge_gauge_pa: psi(static_psi),
             max_acceptance_l: None,
             water_at_air_valve: false,

@@ -2,7 +2,7 @@
 
 use crate::expansion::assessment::Measure;
 use crate::language::Tongue;
-use crate::units::UnitSystem;
+use crate::units::{UnitSystem, show_volume_at_least};
 
 /// A finding or a reason. Pressures Pa gauge, volumes L, temperatures °C, shares of one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -211,6 +211,7 @@ impl Note {
     pub fn say(self, tongue: Tongue) -> String {
         let gauge = |pascal: f64| tongue.gauge(pascal);
         let volume = |litre: f64| tongue.volume(litre);
+        let at_least = |litre: f64| show_volume_at_least(litre, tongue.units);
         let percent = |share: f64| format!("{:.0} %", 100.0 * share);
         let language = tongue.language;
         let both = |english: String, spanish: String| tongue.pick(english, spanish);
@@ -355,14 +356,14 @@ impl Note {
             } => both(
                 format!(
                     "a tank of at least {} takes up the water: {} of it fills between {} and {}",
-                    volume(volume_l),
+                    at_least(volume_l),
                     percent(share),
                     gauge(static_pa),
                     gauge(limit_pa)
                 ),
                 format!(
                     "un tanque de al menos {} recibe el agua: el {} se llena entre {} y {}",
-                    volume(volume_l),
+                    at_least(volume_l),
                     percent(share),
                     gauge(static_pa),
                     gauge(limit_pa)
@@ -515,12 +516,12 @@ impl Note {
             Note::NeededInTotal { volume_l, precharge_pa } => both(
                 format!(
                     "{} in total would be needed with the precharge at {}",
-                    volume(volume_l),
+                    at_least(volume_l),
                     gauge(precharge_pa)
                 ),
                 format!(
                     "harían falta {} en total con la precarga a {}",
-                    volume(volume_l),
+                    at_least(volume_l),
                     gauge(precharge_pa)
                 ),
             ),
@@ -633,12 +634,12 @@ impl Note {
             ),
             Note::StaticOverLimit { static_pa, limit_pa } => both(
                 format!(
-                    "static {} is above the limit of {}: fit a pressure reducing valve",
+                    "static {} is above the limit of {}: lower the supply pressure with a pressure reducing valve",
                     gauge(static_pa),
                     gauge(limit_pa)
                 ),
                 format!(
-                    "la estática de {} pasa del límite de {}: ponga una válvula reductora de presión",
+                    "la estática de {} pasa del límite de {}: baje la presión del suministro con una válvula reductora",
                     gauge(static_pa),
                     gauge(limit_pa)
                 ),
@@ -712,12 +713,12 @@ impl Note {
             Note::TooLargeForRoom { needed_l, room_l } => both(
                 format!(
                     "a tank of {} is needed and there is room for {}",
-                    volume(needed_l),
+                    at_least(needed_l),
                     volume(room_l)
                 ),
                 format!(
                     "hace falta un tanque de {} y hay espacio para {}",
-                    volume(needed_l),
+                    at_least(needed_l),
                     volume(room_l)
                 ),
             ),
@@ -791,13 +792,13 @@ impl Note {
                     format!(
                         "with {valve} set to {} a tank of at least {} does it ({} fills)",
                         gauge(regulator_pa),
-                        volume(volume_l),
+                        at_least(volume_l),
                         percent(share)
                     ),
                     format!(
                         "con {valve} ajustada a {} basta un tanque de al menos {} (se llena el {})",
                         gauge(regulator_pa),
-                        volume(volume_l),
+                        at_least(volume_l),
                         percent(share)
                     ),
                 )

@@ -94,3 +94,5 @@ expansion-slip-beyond-remedy = Read it again with its unit.
 expansion-slip-unusual-what = is beyond what is usual
 expansion-slip-unusual-expected = { $low } to { $high }
 expansion-slip-unusual-remedy = Read it again with its unit; if it is so, add --accept-unusual.
+
+expansion-from-list = smallest of the list that fits: { $name } ({ $volume }, takes { $takes })

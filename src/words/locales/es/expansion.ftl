@@ -94,3 +94,5 @@ expansion-slip-beyond-remedy = Léala otra vez con su unidad.
 expansion-slip-unusual-what = está más allá de lo usual
 expansion-slip-unusual-expected = de { $low } a { $high }
 expansion-slip-unusual-remedy = Léala otra vez con su unidad; si es así, acéptela como fuera de lo usual.
+
+expansion-from-list = el menor de la lista que sirve: { $name } ({ $volume }, recibe { $takes })
