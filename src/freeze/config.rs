@@ -47,6 +47,9 @@ pub struct FreezeConfig {
     /// Ice fraction at which a part passes no flow, 0 to 1 (judgement; dendritic ice blocks at a few
     /// percent, an annulus much later \[gilpin-1977\]).
     pub blocked_fraction: f64,
+    /// Ice fraction at which a part is frozen across and seals what lies behind it, 0 to 1 (judgement, 0.85 to 1: ice grows inward from the
+    /// wall, and where the way narrows to eight tenths of the part's bore it closes at 1 − 0.2² = 0.96).
+    pub plug_fraction: f64,
     /// Freezing pressures that parts stand, and what repair costs.
     pub damage: Damage,
     /// Overrides of the generic dimensions, keyed by type and size, such as `"RP 1"` or `"PVB 1-1/2"`.
@@ -74,6 +77,7 @@ impl Default for FreezeConfig {
             draws: Draws::default(),
             mixing: 0.1,
             blocked_fraction: 0.2,
+            plug_fraction: 0.95,
             damage: Damage::default(),
             dimensions: BTreeMap::new(),
             advice_target: 0.05,

@@ -269,6 +269,7 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 chain: 1,
                 links: Vec::new(),
                 first_checked: 1,
+                second_checked: 1,
                 drip_at: 0,
                 vent: None,
                 length_m: *length_m,
@@ -276,7 +277,7 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 cover_m2: 0.0,
             };
             let limits = vec![Limit {
-                trap: Trap::UnlessOpen,
+                trap: Trap::Line,
                 pressure_pa: config.damage.metal_riser_mpa * 1e6,
                 compliance_per_pa: config.damage.metal_compliance_per_pa,
             }];
@@ -300,6 +301,7 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 slack_fraction: config.damage.slack_fraction,
                 downstream_open: false,
                 blocked_fraction: config.blocked_fraction,
+                plug_fraction: config.plug_fraction,
                 step_s: config.step_s,
                 coarse_when_warm: false,
                 judge_every_s: 0.0,

@@ -118,9 +118,11 @@ pub struct Network {
     pub ground: Vec<Ground>,
     /// First part of the chain that the first check separates from the main.
     pub first_checked: usize,
+    /// First part of the chain that a second check separates from the one before it; the chain's length where there is none.
+    pub second_checked: usize,
     /// Part of the chain at which a drip device draws.
     pub drip_at: usize,
-    /// Index of the relief valve or bonnet that can vent the body, if any.
+    /// Index of the relief valve that vents the zone between the checks, if there is one.
     pub vent: Option<usize>,
     /// Length of pipe and assembly above grade, m, for heat-trace figures.
     pub length_m: f64,
@@ -253,10 +255,9 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
         .into_iter()
         .flat_map(|part| riser.ground(part, config))
         .collect();
-    let vent = build
-        .parts
-        .iter()
-        .position(|p| matches!(p.kind, PartKind::ReliefValve | PartKind::Bonnet));
+    let of_kind = |kind| build.parts.iter().position(|p| p.kind == kind);
+    let vent = of_kind(PartKind::ReliefValve);
+    let second_checked = of_kind(PartKind::BodyAfterChecks).unwrap_or(chain);
     let (length, breadth, height) = (
         dims.face_to_face_m + 0.3,
         6.0 * dims.bore_m + 0.3,
@@ -268,6 +269,7 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
         links,
         ground,
         first_checked: first_body,
+        second_checked,
         drip_at,
         vent,
         length_m: dims.face_to_face_m + 2.0 * assembly.riser_height_m,
