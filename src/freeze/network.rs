@@ -10,7 +10,7 @@
 
 use super::config::FreezeConfig;
 use super::dimensions::{Dimensions, dimensions};
-use crate::inventory::{Assembly, DeviceType, RiserMaterial};
+use crate::inventory::{Assembly, DeviceType, NominalSize, RiserMaterial};
 use crate::physics::materials::{self, Material};
 use crate::physics::pipe::{Pipe, PipeKind, pipe};
 use crate::physics::water;
@@ -246,7 +246,12 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
             metal_j_per_k: piece.metal_kg * materials::BRONZE.specific_heat_j_kgk,
             outside_area_m2: piece.area_m2,
             outside_diameter_m: piece.diameter_m,
-            insulation_m2k_per_w: build.wrap,
+            // A wrap as it hangs leaves the port of a relief valve and the air inlet of a vacuum breaker free, as it must.
+            insulation_m2k_per_w: if matches!(piece.kind, PartKind::ReliefValve | PartKind::Bonnet) {
+                config.wrap_over_ports * build.wrap
+            } else {
+                build.wrap
+            },
             bore_m: piece.bore_m,
             height_m: build.height_m,
         });
@@ -280,6 +285,11 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
 
 fn share_of(shares: &[(&'static str, PartKind, f64)], kind: PartKind) -> f64 {
     shares.iter().find(|s| s.1 == kind).map_or(0.25, |s| s.2)
+}
+
+/// The metal of an assembly's body.
+pub fn body_metal(device: DeviceType, size: NominalSize, config: &FreezeConfig) -> &'static Material {
+    body_material(&dimensions(device, size, config))
 }
 
 fn body_material(dims: &Dimensions) -> &'static Material {

@@ -2,11 +2,9 @@
 
 use super::config::{Damage, FreezeConfig};
 use super::film_fit::FilmFit;
-use super::network::{Network, PartKind, network};
+use super::network::{Network, PartKind, body_metal, network};
 use super::run::WhatIf;
-use crate::inventory::{
-    Assembly, CustomerClass, Placement, RiserMaterial, Service, WindExposure, WinterUse,
-};
+use crate::inventory::{Assembly, CustomerClass, Placement, RiserMaterial, Service, WindExposure, WinterUse};
 use crate::physics::{film, ground, ice, inlet, water};
 use std::sync::LazyLock;
 
@@ -116,6 +114,10 @@ pub struct Setup {
     pub limits: Vec<Limit>,
     /// Extra volume that gives before pressure rises, fraction of the water.
     pub slack_fraction: f64,
+    /// Share of a closed cavity that is air or that its seats give: median, and standard deviation of the logarithm.
+    pub seat_give: f64,
+    /// Its spread.
+    pub seat_give_log_sd: f64,
     /// Whether plumbing behind the assembly can take up pushed-on water.
     pub downstream_open: bool,
     /// Ice fraction at which a part passes no flow.
@@ -155,10 +157,10 @@ impl Setup {
         let powered = what_if != WhatIf::PowerOut;
         let surround = surround(assembly, &net, powered, config, ground_at(0.1), ground_at(0.5));
 
-        let exposure = match assembly.wind_exposure {
-            WindExposure::Open => config.wind_shelter.open,
-            WindExposure::Partial => config.wind_shelter.partial,
-            WindExposure::Sheltered => config.wind_shelter.sheltered,
+        let (exposure, hidden) = match assembly.wind_exposure {
+            WindExposure::Open => (config.wind_shelter.open, config.sky_hidden.open),
+            WindExposure::Partial => (config.wind_shelter.partial, config.sky_hidden.partial),
+            WindExposure::Sheltered => (config.wind_shelter.sheltered, config.sky_hidden.sheltered),
         };
         let law = film::WindLaw::Power {
             exponent: config.wind_exponent,
@@ -196,8 +198,10 @@ impl Setup {
             films,
             film_of,
             wind_factor,
-            emissivity: config.emissivity,
-            sky_view: config.sky_view,
+            emissivity: config
+                .emissivity
+                .unwrap_or_else(|| body_metal(assembly.device_type, assembly.nominal_size, config).emissivity),
+            sky_view: (config.sky_view - hidden).max(0.0),
             surround,
             supply_c,
             trace_w,
@@ -205,6 +209,8 @@ impl Setup {
             film_override_w_m2k: None,
             limits,
             slack_fraction: config.damage.slack_fraction,
+            seat_give: config.damage.seat_give,
+            seat_give_log_sd: config.damage.seat_give_log_sd,
             downstream_open: config.damage.downstream_gives,
             blocked_fraction: config.blocked_fraction,
             plug_fraction: config.plug_fraction.clamp(0.01, 1.0),
@@ -372,7 +378,8 @@ impl Limit {
     /// Ice fraction at which trapped liquid reaches the pressure the part stands, for a casting of this relative strength: ice first fills the
     /// slack, a fraction of the water's volume, with the ninth of its own volume that it gains.
     pub fn ice_fraction(&self, strength: f64, slack_fraction: f64) -> f64 {
-        slack_fraction.max(0.0) / ice::EXPANSION_ON_FREEZING + ice::trapped_fraction_to_pressure(self.pressure_pa * strength, self.compliance_per_pa)
+        slack_fraction.max(0.0) / ice::EXPANSION_ON_FREEZING
+            + ice::trapped_fraction_to_pressure(self.pressure_pa * strength, self.compliance_per_pa)
     }
 
     /// Temperature that the surroundings must be below for ice to go on growing against that pressure, °C.

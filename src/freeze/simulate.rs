@@ -92,6 +92,9 @@ pub fn block_of<'a, const W: usize>(
         strength: (0..setup.net.parts.len())
             .map(|part| lanes_of(&members.strength[part % members.strength.len()]))
             .collect(),
+        seat_score: (0..setup.net.parts.len())
+            .map(|part| lanes_of(&members.seat_score[part % members.seat_score.len()]))
+            .collect(),
         start_c: None,
     };
     (weather, lanes)

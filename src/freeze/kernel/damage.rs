@@ -7,7 +7,8 @@
 //! further than the melting curve at the temperature the pocket would settle at by what surrounds it.
 //!
 //! Cavities behind a closed ball or seat are pockets by construction. They take the temperature of their part: while water still freezes
-//! in it that is 0 °C, and no pressure can stand there; once all is ice, it follows the cold.
+//! in it that is 0 °C, and no pressure can stand there; once all is ice, it follows the cold. What of the cavity is air, and how far its
+//! soft seats and packing give, differs from one to the next: most give more than the ninth that ice needs, and never break.
 
 use super::super::lane::Lane;
 use super::super::setup::{Setup, Trap};
@@ -179,7 +180,8 @@ impl<const W: usize> Block<W> {
         let within = |i: usize| pockets.pocket[i] == number;
         for (i, part) in self.parts.iter().enumerate().filter(|(i, _)| within(*i)) {
             frozen += part.ice.0[k] - part.relieved.0[k] * part.water_kg;
-            room += (1.0 - part.relieved.0[k]) * part.water_kg;
+            // Walls and seals give by the whole pocket, however little of it is still liquid when it is shut off.
+            room += part.water_kg;
             let outside = if part.icy {
                 part.outside_now.0[k]
             } else {
@@ -214,7 +216,8 @@ impl<const W: usize> Block<W> {
     fn judge_cavity(&mut self, setup: &Setup, i: usize, k: usize, time_s: f64) {
         let part = &self.parts[i];
         let all_ice = part.water_kg > 0.0 && part.ice.0[k] >= part.water_kg;
-        let breaks = all_ice && setup.limits[i].has_cavity() && part.t.0[k] <= part.limit_melting_c.0[k];
+        let tight = setup.limits[i].has_cavity() && part.cavity_fraction.0[k] < 1.0;
+        let breaks = all_ice && tight && part.t.0[k] <= part.limit_melting_c.0[k];
         let damage = &mut self.out.damage_s[i][k];
         if breaks && *damage == f64::INFINITY {
             *damage = time_s;
@@ -238,4 +241,13 @@ pub(super) fn limits_of<const W: usize>(setup: &Setup, i: usize, strength: Lane<
         strength.map(|s| limit.ice_fraction(s, setup.slack_fraction)),
         strength.map(|s| limit.melting_c(s)),
     )
+}
+
+/// Share of the closed cavity of a part that must freeze to reach the pressure that the part stands.
+pub(super) fn cavity_of<const W: usize>(setup: &Setup, i: usize, strength: Lane<W>, score: Lane<W>) -> Lane<W> {
+    let limit = &setup.limits[i];
+    Lane(std::array::from_fn(|k| {
+        let give = setup.seat_give * (setup.seat_give_log_sd * score.0[k]).exp();
+        limit.ice_fraction(strength.0[k], give)
+    }))
 }

@@ -53,6 +53,8 @@ pub struct Lanes<const W: usize> {
     pub draws: [f64; W],
     /// Relative strength of each part, `[parts]` lanes.
     pub strength: Vec<[f64; W]>,
+    /// Normal score of how far the seats of a part's closed cavity give, `[parts]` lanes; −∞ where they give nothing.
+    pub seat_score: Vec<[f64; W]>,
     /// Start temperature of each part, °C, `[parts]`; `None` takes the surroundings.
     pub start_c: Option<f64>,
 }

@@ -2,7 +2,7 @@
 
 use super::super::lane::Lane;
 use super::super::setup::Setup;
-use super::damage::{Pockets, limits_of};
+use super::damage::{Pockets, cavity_of, limits_of};
 use super::{BlockResult, DENSEST_C, GAMMA, Lanes};
 use crate::physics::ice::{CONDUCTIVITY_W_MK, SPECIFIC_HEAT_J_KGK};
 use crate::physics::water::{CP_0C_J_KGK, DENSITY_0C_KG_M3};
@@ -56,6 +56,8 @@ pub(super) struct Part<const W: usize> {
     pub relieved: Lane<W>,
     pub limit_fraction: Lane<W>,
     pub limit_melting_c: Lane<W>,
+    /// Share of a closed cavity that must freeze before it stands at the pressure that the part stands; above 1 never.
+    pub cavity_fraction: Lane<W>,
     /// Whether any member has ice in it.
     pub icy: bool,
     /// Whether water in it mixes with a neighbour's or the ground's.
@@ -138,6 +140,7 @@ impl<const W: usize> Block<W> {
                 let bore_m2 = std::f64::consts::FRAC_PI_4 * part.bore_m * part.bore_m;
                 let length_m = part.water_kg / (DENSITY_0C_KG_M3 * bore_m2);
                 let (limit_fraction, limit_melting_c) = limits_of(setup, i, Lane(lanes.strength[i]));
+                let cavity_fraction = cavity_of(setup, i, Lane(lanes.strength[i]), Lane(lanes.seat_score[i]));
                 Part {
                     t: zero,
                     ice: zero,
@@ -167,6 +170,7 @@ impl<const W: usize> Block<W> {
                     relieved: zero,
                     limit_fraction,
                     limit_melting_c,
+                    cavity_fraction,
                     icy: false,
                     mixes: false,
                     water_kg: part.water_kg,
