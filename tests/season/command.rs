@@ -61,7 +61,7 @@ fn bad_input_is_told_and_nothing_is_lost() {
     let file = folder.path().join("choices.csv");
     std::fs::write(
         &file,
-        "assembly_id,critical,cost_wrap,benefit_wrap,cost_trace,benefit_trace\nA1,0,45,200,,\nA2,1,-5,10,100,500\nA3,0,12.5,10,,\nA1,0,1,1,,\n,0,1,1,,\nA4,no,60,NaN,,\nA5,yes,60,90,200,100\n",
+        "assembly_id,critical,cost_wrap,benefit_wrap,cost_trace,benefit_trace\nA1,0,45,200,,\nA2,1,-5,10,100,500\nA3,0,12.5,10,,\nA1,0,1,1,,\nA4,no,60,NaN,,\n,0,1,1,,\nA5,yes,60,90,200,100\n",
     )
     .unwrap();
     let table = file.to_str().unwrap();
