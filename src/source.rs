@@ -450,6 +450,9 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "mcnemar-1947",
         citation: "Q. McNemar, Note on the sampling error of the difference between correlated proportions or percentages, Psychometrika 12 (1947) 153-157",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "met-norway-locationforecast",
         citation: "MET Norway, Locationforecast 2.0 data model and terms of service (identifying User-Agent, CC BY 4.0)",
         grade: Grade::FromMemory,
@@ -472,6 +475,9 @@ pub const SOURCES: &[Source] = &[
     Source {
         id: "nelder-mead-1965",
         citation: "J. A. Nelder and R. Mead, A simplex method for function minimization, The Computer Journal 7 (1965) 308-313",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "nbm-text",
         citation: "US National Weather Service, National Blend of Models text products: NBS and NBP cards, elements and windows (TXN: minimum 00 to 18Z, maximum 12 to 06Z)",
         grade: Grade::FromMemory,

@@ -264,12 +264,7 @@ struct Answers {
 }
 
 /// Runs a list of systems.
-pub(super) fn run_systems(
-    path: &Path,
-    rejects_path: Option<&Path>,
-    batch: &Batch<'_>,
-    common: &Common,
-) -> Done {
+pub(super) fn run_systems(path: &Path, rejects_path: Option<&Path>, batch: &Batch<'_>, common: &Common) -> Done {
     let answers = read_systems(path, batch, common)?;
     if let Some(rejects_path) = rejects_path {
         let mut bytes = Vec::new();
@@ -426,17 +421,23 @@ fn read_systems(path: &Path, batch: &Batch<'_>, common: &Common) -> Result<Answe
 fn unread_columns(header: &[String], columns: &[Option<Column>], name: &str, line: u64) -> Faults {
     let mut faults = Faults::new();
     for (cell, _) in header.iter().zip(columns).filter(|(_, column)| column.is_none()) {
-        let mut fault = Fault::new("BW-X47", Severity::Note, "this column is not read; it is passed through")
-            .file(name)
-            .line(line)
-            .column(cell.clone());
+        let mut fault = Fault::new(
+            "BW-X47",
+            Severity::Note,
+            "this column is not read; it is passed through",
+        )
+        .file(name)
+        .line(line)
+        .column(cell.clone());
         let typed = cell.trim().to_lowercase().replace([' ', '-'], "_");
         let likely = FIELDS.iter().map(|(known, _)| *known).find(|known| {
             let stem = typed.split('_').next().unwrap_or("");
             stem.len() > 3 && known.split('_').next() == Some(stem)
         });
         if let Some(known) = likely {
-            fault = fault.remedy(format!("If it is a reading, name it {known} with its unit, as in static_psi."));
+            fault = fault.remedy(format!(
+                "If it is a reading, name it {known} with its unit, as in static_psi."
+            ));
         }
         faults.push(fault);
     }

@@ -306,8 +306,7 @@ impl Watch {
         line.silent = true;
         let mut common = parsed.common;
         common.units = self.common.units;
-        plan::run(line, &common)
-        .map(|_| ())
+        plan::run(line, &common).map(|_| ())
     }
 }
 

@@ -26,8 +26,15 @@ impl Config {
                 .collect()
         };
         let columns = table.get("columns").map(strings).unwrap_or_default();
-        let values = table.get("values").and_then(toml::Value::as_table).into_iter().flatten();
-        (columns, values.map(|(column, words)| (column.clone(), strings(words))).collect())
+        let values = table
+            .get("values")
+            .and_then(toml::Value::as_table)
+            .into_iter()
+            .flatten();
+        (
+            columns,
+            values.map(|(column, words)| (column.clone(), strings(words))).collect(),
+        )
     }
     /// Reads a config; what it leaves out keeps its default.
     ///

@@ -380,7 +380,8 @@ fn with_tank(
 ) -> Result<Advice, OutOfRange> {
     let lowering = steps.iter().any(|step| matches!(step, Step::LowerSupply { .. }));
     let replaces = found.existing.is_some();
-    let (Some(min_volume_l), Some(precharge_gauge_kpa)) = (then.tank.min_volume_l, then.tank.precharge_gauge_kpa) else {
+    let (Some(min_volume_l), Some(precharge_gauge_kpa)) = (then.tank.min_volume_l, then.tank.precharge_gauge_kpa)
+    else {
         why.push(Note::LookAtLimit);
         steps.push(Step::LookAtLimit);
         return Ok(done(Measure::LowerSupplyPressure, steps, why, base));
@@ -486,7 +487,12 @@ fn round_setting_pa(found: &System) -> f64 {
 fn lowered_pa(found: &System, bad_regulator: bool) -> Option<f64> {
     let usual_pa = round_setting_pa(found);
     if bad_regulator {
-        return Some(found.regulator.setting_gauge_pa.map_or(usual_pa, |own| own.min(usual_pa)));
+        return Some(
+            found
+                .regulator
+                .setting_gauge_pa
+                .map_or(usual_pa, |own| own.min(usual_pa)),
+        );
     }
     (usual_pa < found.static_gauge_pa).then_some(usual_pa)
 }

@@ -59,9 +59,7 @@ impl Measure {
             Self::Relief => "fit an expansion relief valve",
             Self::LowerSupplyPressure => "lower the supply pressure",
             Self::LowerSupplyPressureThenTank => "lower the supply pressure, then fit an expansion tank",
-            Self::LowerSupplyPressureThenRelief => {
-                "lower the supply pressure, then fit an expansion relief valve"
-            }
+            Self::LowerSupplyPressureThenRelief => "lower the supply pressure, then fit an expansion relief valve",
             Self::NoneNeeded => "nothing is needed",
             Self::KeepExistingTank => "keep the tank that is there",
             Self::ReplaceExistingTank => "replace the tank that is there",

@@ -30,8 +30,8 @@ pub mod told;
 pub mod volume;
 pub mod words;
 
-pub use assessment::{Assessment, Measure, assess, assess_without_sensitivity};
 pub use advice::{Means, Step};
+pub use assessment::{Assessment, Measure, assess, assess_without_sensitivity};
 pub use closed::ClosingDevice;
 pub use existing::{ExistingTank, Verdict};
 pub use supply::{Regulator, RegulatorState, Well};

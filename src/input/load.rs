@@ -113,7 +113,7 @@ fn load_config(path: &Path, out: &mut Loaded) {
         }
         Err(told) => {
             // The run stops at these faults; the list is still read by its own mapping, so that its faults are true ones.
-            (out.config.columns, out.config.values) = Config::mapping_of(text);
+            (out.config.columns, out.config.values) = Config::mapping_of(&text);
             out.faults.append(told);
         }
     }

@@ -1,9 +1,9 @@
 //! Checks across cells and across rows: what no single cell can tell.
 
 use super::assembly::{Assembly, DeviceType, NominalSize, Placement, Service, WinterUse};
-use crate::faults::{Fault, Faults, Severity};
 use super::columns::normal;
 use super::parse::is_blank;
+use crate::faults::{Fault, Faults, Severity};
 use std::collections::{BTreeMap, HashMap};
 
 /// Rows with coordinates from which a middle of the service area is believed (judgement).
@@ -236,7 +236,10 @@ pub fn shared_serials(assemblies: &[Assembly], file_name: &str, faults: &mut Fau
     const HEADERS: [&str; 5] = ["serial", "serial_no", "serial_number", "serial_num", "sn"];
     let mut rows: BTreeMap<String, Vec<&Assembly>> = BTreeMap::new();
     for assembly in assemblies {
-        let serials = assembly.extra.iter().filter(|(header, _)| HEADERS.contains(&normal(header).as_str()));
+        let serials = assembly
+            .extra
+            .iter()
+            .filter(|(header, _)| HEADERS.contains(&normal(header).as_str()));
         for (_, serial) in serials {
             // Serials of fewer than four signs are fillers as often as not (judgement).
             if !is_blank(serial) && normal(serial).len() >= 4 {

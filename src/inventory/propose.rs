@@ -130,7 +130,11 @@ pub fn propose(
             rows.push(record.fields.clone());
         }
     }
-    let chosen = guess::columns(&header, rows.get(..rows.len().min(SAMPLE_ROWS)).unwrap_or_default(), &names);
+    let chosen = guess::columns(
+        &header,
+        rows.get(..rows.len().min(SAMPLE_ROWS)).unwrap_or_default(),
+        &names,
+    );
     let mut out = Proposal {
         header_line: records.header_line(),
         rows: rows.len(),
@@ -138,7 +142,11 @@ pub fn propose(
         ..Proposal::default()
     };
     for (column, (at, sure)) in &chosen {
-        let cells = || rows.iter().filter_map(|row| row.get(*at)).filter(|cell| !parse::is_blank(cell));
+        let cells = || {
+            rows.iter()
+                .filter_map(|row| row.get(*at))
+                .filter(|cell| !parse::is_blank(cell))
+        };
         let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
         let (mut filled, mut readable) = (0, 0);
         for cell in cells() {
@@ -163,7 +171,11 @@ pub fn propose(
             examples: counts.iter().take(3).map(|(cell, _)| (*cell).to_owned()).collect(),
         });
     }
-    out.missing = TEN.iter().copied().filter(|column| !chosen.contains_key(column)).collect();
+    out.missing = TEN
+        .iter()
+        .copied()
+        .filter(|column| !chosen.contains_key(column))
+        .collect();
     out.unread = (0..)
         .zip(&header)
         .filter(|(at, cell)| !cell.is_empty() && !chosen.values().any(|(taken, _)| taken == at))

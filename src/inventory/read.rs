@@ -340,7 +340,10 @@ impl Reader {
             for fault in &rejected {
                 out.faults.push(fault.clone());
             }
-            if rejected.iter().all(|fault| matches!(fault.code, "BW-A05" | "BW-A06" | "BW-A13")) {
+            if rejected
+                .iter()
+                .all(|fault| matches!(fault.code, "BW-A05" | "BW-A06" | "BW-A13"))
+            {
                 out.unranked.extend(cells.unranked(id, &rejected));
             }
             out.rejects.push(Reject {
@@ -417,7 +420,9 @@ impl Reader {
                 Fault::new(
                     "BW-A28",
                     Severity::Note,
-                    format!("{count} sizes without a unit were read as millimetres, since no assembly is so many inches"),
+                    format!(
+                        "{count} sizes without a unit were read as millimetres, since no assembly is so many inches"
+                    ),
                 )
                 .file(&*self.file_name)
                 .line(line)

@@ -15,7 +15,11 @@ pub struct Synonyms {
 /// A cell in the form in which it is looked up: small letters, marks as one underscore; a cell of nothing but marks stays as it is.
 fn key(cell: &str) -> String {
     let plain = normal(cell);
-    if plain.is_empty() { cell.trim().to_owned() } else { plain }
+    if plain.is_empty() {
+        cell.trim().to_owned()
+    } else {
+        plain
+    }
 }
 
 impl Synonyms {
@@ -29,22 +33,30 @@ impl Synonyms {
             let Some(column) = Column::named(name) else {
                 let near = nearest(name).map_or_else(String::new, |near| format!(" Did you mean [values.{near}]?"));
                 faults.push(
-                    Fault::new("BW-C30", Severity::Fatal, "the config gives values of a column that does not exist")
-                        .column("values")
-                        .value(name)
-                        .expected(Column::names())
-                        .remedy(format!("Correct the name.{near}")),
+                    Fault::new(
+                        "BW-C30",
+                        Severity::Fatal,
+                        "the config gives values of a column that does not exist",
+                    )
+                    .column("values")
+                    .value(name)
+                    .expected(Column::names())
+                    .remedy(format!("Correct the name.{near}")),
                 );
                 continue;
             };
             for (theirs, ours) in words {
                 if !ours.trim().is_empty() && read(column, ours).is_none() {
                     faults.push(
-                        Fault::new("BW-C31", Severity::Fatal, "the config gives a value that the column does not take")
-                            .column(format!("values.{name}"))
-                            .value(ours)
-                            .expected(expected(column, ours))
-                            .remedy(format!("Correct what stands right of \"{theirs}\".")),
+                        Fault::new(
+                            "BW-C31",
+                            Severity::Fatal,
+                            "the config gives a value that the column does not take",
+                        )
+                        .column(format!("values.{name}"))
+                        .value(ours)
+                        .expected(expected(column, ours))
+                        .remedy(format!("Correct what stands right of \"{theirs}\".")),
                     );
                     continue;
                 }
@@ -85,7 +97,11 @@ pub fn read(column: Column, cell: &str) -> Option<String> {
         Column::Language => told(parse::language(cell), |value| value.word().to_owned()),
         Column::Channels => told(parse::channels(cell), |list| {
             let words: Vec<&str> = list.iter().map(|channel| channel.word()).collect();
-            if words.is_empty() { "none".into() } else { words.join(";") }
+            if words.is_empty() {
+                "none".into()
+            } else {
+                words.join(";")
+            }
         }),
         Column::Latitude | Column::Longitude => told(parse::degrees(cell, false), number),
         Column::Elevation => told(parse::elevation_m(cell, false), number),

@@ -94,7 +94,9 @@ fn shifts(campaign: &Campaign<'_>) -> Vec<Value> {
     type Shift = (usize, DateTime<Utc>, DateTime<Utc>, usize);
     let mut shifts: BTreeMap<(NaiveDate, u16), Shift> = BTreeMap::new();
     for line in campaign.plan.lines.iter().filter(|line| line.channel == Way::Call) {
-        let (Some(caller), Some(start), Some(end)) = (line.caller, line.slot_start, line.slot_end) else { continue };
+        let (Some(caller), Some(start), Some(end)) = (line.caller, line.slot_start, line.slot_end) else {
+            continue;
+        };
         let day = start.with_timezone(&zone).date_naive();
         let shift = shifts.entry((day, caller)).or_insert((0, start, end, 0));
         shift.0 += 1;
@@ -122,7 +124,12 @@ fn shifts(campaign: &Campaign<'_>) -> Vec<Value> {
 fn unknowns(campaign: &Campaign<'_>) -> Vec<String> {
     let assemblies = campaign.facts.assemblies;
     let mut out = Vec::new();
-    let blank = |field: &str| assemblies.iter().filter(|one| one.assumed.iter().any(|had| had.field == field)).count();
+    let blank = |field: &str| {
+        assemblies
+            .iter()
+            .filter(|one| one.assumed.iter().any(|had| had.field == field))
+            .count()
+    };
     for (field, what) in [
         ("placement", "say nothing of where they stand and are taken as open"),
         ("service", "say nothing of what they serve"),
@@ -167,7 +174,12 @@ fn why_unranked(rows: &[Unranked]) -> Vec<Value> {
 /// `BW-O04` when it cannot be made.
 pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
     let failed = |error: minijinja::Error| {
-        Fault::new("BW-O04", Severity::Fatal, format!("the brief cannot be made: {error:#}")).file("brief.html")
+        Fault::new(
+            "BW-O04",
+            Severity::Fatal,
+            format!("the brief cannot be made: {error:#}"),
+        )
+        .file("brief.html")
     };
     let words = &campaign.facts.words;
     let plan = campaign.plan;

@@ -6,8 +6,8 @@ use super::charts::{
 use crate::expansion::existing::{self, TankState};
 use crate::expansion::pressure::Sealed;
 use crate::expansion::tank::{at_tank_abs_pa, diaphragm_tank_l, regulator_setting_pa};
-use crate::expansion::{Measure, supply, volume};
 use crate::expansion::{Assessment, System};
+use crate::expansion::{Measure, supply, volume};
 use crate::units::{L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_volume};
 
 const SIZE: (f64, f64) = (760.0, 452.0);
@@ -325,7 +325,9 @@ fn curves(
 /// The relief setting to draw: that of the state advised, when it has one.
 fn relief_setting_pa(answer: &Assessment) -> Option<f64> {
     match answer.recommendation.measure {
-        Measure::Relief | Measure::LowerSupplyPressureThenRelief => answer.as_advised.final_gauge_kpa.map(|kpa| kpa * 1e3),
+        Measure::Relief | Measure::LowerSupplyPressureThenRelief => {
+            answer.as_advised.final_gauge_kpa.map(|kpa| kpa * 1e3)
+        }
         _ => None,
     }
 }

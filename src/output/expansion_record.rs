@@ -349,10 +349,7 @@ fn results(system: &System, answer: &Assessment) -> Vec<Row> {
             language.pick("With nothing (upper bound)", "Sin nada (máximo)"),
             unprotected_sentence(system, answer),
         ),
-        (
-            language.pick("As found", "Como está"),
-            found_sentence(system, answer),
-        ),
+        (language.pick("As found", "Como está"), found_sentence(system, answer)),
         (
             language.pick("Once done", "Una vez hecho"),
             then_sentence(system, answer),
@@ -368,7 +365,11 @@ fn results(system: &System, answer: &Assessment) -> Vec<Row> {
     if let Some(there) = &answer.existing_tank {
         rows.push((
             language.pick("Tank there", "Tanque que ya está"),
-            verdict_sentence(system, answer).into_iter().chain(there.findings.iter().cloned()).collect::<Vec<_>>().join("; "),
+            verdict_sentence(system, answer)
+                .into_iter()
+                .chain(there.findings.iter().cloned())
+                .collect::<Vec<_>>()
+                .join("; "),
         ));
     }
     rows.push((language.pick("Relief", "Alivio"), relief_sentence(system, answer)));
@@ -425,7 +426,11 @@ fn on_site(system: &System, answer: &Assessment) -> Vec<String> {
             "Temperatura del tanque medida en la llave más cercana al calentador, no leída en la perilla",
         ),
     ];
-    if let Some(precharge) = answer.as_advised.precharge_gauge_kpa.map(|kpa| show_gauge(kpa * 1e3, words)) {
+    if let Some(precharge) = answer
+        .as_advised
+        .precharge_gauge_kpa
+        .map(|kpa| show_gauge(kpa * 1e3, words))
+    {
         checks.push(language.pick(
             format!("Precharge set to {precharge} with the tank isolated and drained to zero, tag with date left on the tank"),
             format!("Precarga puesta a {precharge} con el tanque aislado y vaciado a cero, etiqueta con fecha en el tanque"),

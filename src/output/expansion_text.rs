@@ -18,12 +18,20 @@ pub fn text(system: &System, answer: &Assessment, explain: bool) -> String {
     let label = |id: &str| crate::say!(tongue.language, id);
     let mut out = String::new();
     for (at, step) in headline(system, answer).iter().enumerate() {
-        let label = if at == 0 { label("expansion-label-do") } else { String::new() };
+        let label = if at == 0 {
+            label("expansion-label-do")
+        } else {
+            String::new()
+        };
         line(&mut out, &label, step);
     }
     let shown = if explain { usize::MAX } else { 2 };
     for (at, why) in answer.recommendation.why.iter().take(shown).enumerate() {
-        let label = if at == 0 { label("expansion-label-why") } else { String::new() };
+        let label = if at == 0 {
+            label("expansion-label-why")
+        } else {
+            String::new()
+        };
         line(&mut out, &label, &capital(why));
     }
     let closed = crate::say!(tongue.language, &format!("expansion-closed-{}", closed_word(answer)));
@@ -46,12 +54,23 @@ pub fn text(system: &System, answer: &Assessment, explain: bool) -> String {
         );
         line(&mut out, "", &text);
     }
-    line(&mut out, &label("expansion-label-found"), &found_sentence(system, answer));
+    line(
+        &mut out,
+        &label("expansion-label-found"),
+        &found_sentence(system, answer),
+    );
     if let Some(verdict) = verdict_sentence(system, answer) {
         line(&mut out, &label("expansion-label-tank-there"), &verdict);
     }
-    for (at, measure) in to_measure(answer, if explain { usize::MAX } else { 2 }).iter().enumerate() {
-        let label = if at == 0 { label("expansion-label-measure") } else { String::new() };
+    for (at, measure) in to_measure(answer, if explain { usize::MAX } else { 2 })
+        .iter()
+        .enumerate()
+    {
+        let label = if at == 0 {
+            label("expansion-label-measure")
+        } else {
+            String::new()
+        };
         line(&mut out, &label, &capital(measure));
     }
     if explain {
@@ -194,7 +213,14 @@ pub fn verdict_sentence(system: &System, answer: &Assessment) -> Option<String> 
 /// What to measure next: what settles closed or open, then the readings nearest to turning the answer.
 pub fn to_measure(answer: &Assessment, most: usize) -> Vec<String> {
     let turns = answer.sensitivity.iter().flatten().map(|turn| turn.sentence.clone());
-    answer.closed.settle_by.iter().cloned().chain(turns).take(most).collect()
+    answer
+        .closed
+        .settle_by
+        .iter()
+        .cloned()
+        .chain(turns)
+        .take(most)
+        .collect()
 }
 
 /// All that is left out by default.
@@ -321,7 +347,10 @@ pub fn tank_sentence(system: &System, answer: &Assessment) -> String {
     let tank = &answer.tank;
     let mut text = match (tank.min_volume_l, tank.acceptance_factor, tank.precharge_gauge_kpa) {
         (Some(volume_l), Some(factor), Some(precharge_kpa)) => {
-            let (volume, precharge) = (show_volume_at_least(volume_l, tongue.units), tongue.gauge(precharge_kpa * 1e3));
+            let (volume, precharge) = (
+                show_volume_at_least(volume_l, tongue.units),
+                tongue.gauge(precharge_kpa * 1e3),
+            );
             let percent = 100.0 * factor;
             tongue.pick(
                 format!(

@@ -107,7 +107,13 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
         if !campaign.unranked.is_empty() {
             jobs.push((
                 "unranked.csv".into(),
-                Box::new(move || unranked::csv(campaign.unranked, facts.people, &config.outreach.people.default_area_code)),
+                Box::new(move || {
+                    unranked::csv(
+                        campaign.unranked,
+                        facts.people,
+                        &config.outreach.people.default_area_code,
+                    )
+                }),
             ));
         }
         if !campaign.thaw.notices.is_empty() {

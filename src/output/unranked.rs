@@ -52,7 +52,12 @@ pub fn csv(rows: &[Unranked], people: &[Person], area_code: &str) -> Result<Vec<
     let failed = |error: csv::Error| unwritten(NAME, error);
     let by_phone: HashMap<String, &str> = people
         .iter()
-        .flat_map(|person| person.phones.iter().map(|phone| (phone.key(), person.contact_id.as_str())))
+        .flat_map(|person| {
+            person
+                .phones
+                .iter()
+                .map(|phone| (phone.key(), person.contact_id.as_str()))
+        })
         .collect();
     let mut csv = csv::Writer::from_writer(Vec::new());
     csv.write_record(COLUMNS).map_err(failed)?;
@@ -72,10 +77,17 @@ pub fn csv(rows: &[Unranked], people: &[Person], area_code: &str) -> Result<Vec<
             what_to_do(row, &phones, known).into(),
             known.unwrap_or_default().into(),
             text(&contact.contact_name),
-            if numbers.is_empty() { text(&contact.phone) } else { numbers.join("; ") },
+            if numbers.is_empty() {
+                text(&contact.phone)
+            } else {
+                numbers.join("; ")
+            },
             text(&contact.email),
             text(&contact.site_address),
-            contact.language.map(|language| language.word().to_owned()).unwrap_or_default(),
+            contact
+                .language
+                .map(|language| language.word().to_owned())
+                .unwrap_or_default(),
             text(&row.critical),
             row.device_type.clone(),
             row.nominal_size.clone(),

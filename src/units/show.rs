@@ -3,8 +3,8 @@
 //! Numbers are rounded to what a gauge or a tape can show; a value that is not finite prints as "unknown".
 
 use super::{
-    L_PER_US_GAL, M_PER_FT, M_PER_IN, M_S_PER_MPH, M2K_PER_W_PER_R_US, UnitSystem, W_M2K_PER_BTU, W_MK_PER_BTU_IN, W_PER_BTU_H,
-    f_from_c, gal_from_l, psi_from_pa,
+    L_PER_US_GAL, M_PER_FT, M_PER_IN, M_S_PER_MPH, M2K_PER_W_PER_R_US, UnitSystem, W_M2K_PER_BTU, W_MK_PER_BTU_IN,
+    W_PER_BTU_H, f_from_c, gal_from_l, psi_from_pa,
 };
 
 /// Fixed decimals, thousands commas from 10,000 up, never "-0".

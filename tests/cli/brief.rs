@@ -2,8 +2,8 @@
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use assert_cmd::Command;
-use brimwater::weather::series::{Kind, Series, Station};
 use brimwater::weather::nights::cold_nights;
+use brimwater::weather::series::{Kind, Series, Station};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -21,18 +21,53 @@ fn list() -> String {
     let mut add = |cells: &[(&str, &str)]| {
         let row: Vec<&str> = columns
             .iter()
-            .map(|column| cells.iter().find(|(name, _)| name == column).map_or("", |(_, cell)| *cell))
+            .map(|column| {
+                cells
+                    .iter()
+                    .find(|(name, _)| name == column)
+                    .map_or("", |(_, cell)| *cell)
+            })
             .collect();
         out.push_str(&row.join(","));
         out.push('\n');
     };
-    let site = [("latitude", "28.66"), ("longitude", "-90.90"), ("contact_name", "Ona Vell")];
-    let with = |more: &[(&'static str, &'static str)]| -> Vec<(&'static str, &'static str)> { [&site[..], more].concat() };
-    add(&with(&[("assembly_id", "U-1"), ("device_type", "vacuum breaker"), ("nominal_size_in", "1"), ("phone", "201-555-0181 cell")]));
-    add(&with(&[("assembly_id", "U-2"), ("device_type", "RP"), ("phone", "201-555-0182"), ("channels", "none")]));
-    add(&with(&[("assembly_id", "U-3"), ("device_type", "RP"), ("phone", "201-555-0183"), ("channels", "whatever suits")]));
+    let site = [
+        ("latitude", "28.66"),
+        ("longitude", "-90.90"),
+        ("contact_name", "Ona Vell"),
+    ];
+    let with =
+        |more: &[(&'static str, &'static str)]| -> Vec<(&'static str, &'static str)> { [&site[..], more].concat() };
+    add(&with(&[
+        ("assembly_id", "U-1"),
+        ("device_type", "vacuum breaker"),
+        ("nominal_size_in", "1"),
+        ("phone", "201-555-0181 cell"),
+    ]));
+    add(&with(&[
+        ("assembly_id", "U-2"),
+        ("device_type", "RP"),
+        ("phone", "201-555-0182"),
+        ("channels", "none"),
+    ]));
+    add(&with(&[
+        ("assembly_id", "U-3"),
+        ("device_type", "RP"),
+        ("phone", "201-555-0183"),
+        ("channels", "whatever suits"),
+    ]));
     // Nobody to tell; and an id that a good row has too.
-    out.push_str(&columns.iter().map(|column| match *column { "assembly_id" => "U-4", "device_type" => "RP", _ => "" }).collect::<Vec<_>>().join(","));
+    out.push_str(
+        &columns
+            .iter()
+            .map(|column| match *column {
+                "assembly_id" => "U-4",
+                "device_type" => "RP",
+                _ => "",
+            })
+            .collect::<Vec<_>>()
+            .join(","),
+    );
     out.push('\n');
     out
 }
@@ -42,7 +77,15 @@ fn plan(folder: &Path) -> (String, String) {
     fs::write(&list_file, list()).unwrap();
     let out = Command::cargo_bin("brimwater")
         .unwrap()
-        .args(["plan", "--members", "16", "--now", "2027-01-18T12:00:00Z", "--quiet", "--assemblies"])
+        .args([
+            "plan",
+            "--members",
+            "16",
+            "--now",
+            "2027-01-18T12:00:00Z",
+            "--quiet",
+            "--assemblies",
+        ])
         .arg(&list_file)
         .arg("--series")
         .arg(sample("forecast.csv"))
@@ -68,7 +111,10 @@ fn rows(path: &Path) -> Vec<HashMap<String, String>> {
 fn numbers(page: &str, from: &str, to: &str) -> Vec<usize> {
     let start = page.find(from).unwrap();
     let part = &page[start..start + page[start..].find(to).unwrap()];
-    part.split("class=\"num\">").skip(1).map(|cell| cell.split('<').next().unwrap().parse().unwrap()).collect()
+    part.split("class=\"num\">")
+        .skip(1)
+        .map(|cell| cell.split('<').next().unwrap().parse().unwrap())
+        .collect()
 }
 
 /// Catches a page whose totals come from one count and whose parts from another; a person counted twice; a row that cannot be
@@ -80,22 +126,45 @@ fn the_brief_adds_up_and_rows_that_cannot_be_ranked_are_called_too() {
     // Counted from contacts.csv, which another writer made.
     let mut ways: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
     for line in rows(&folder.path().join("plan/contacts.csv")) {
-        ways.entry(line["contact_id"].clone()).or_default().insert(line["channel"].clone());
+        ways.entry(line["contact_id"].clone())
+            .or_default()
+            .insert(line["channel"].clone());
     }
     let called = ways.values().filter(|ways| ways.contains("call")).count();
     let written = ways
         .values()
-        .filter(|ways| !ways.contains("call") && ["text", "email", "letter", "door hanger"].iter().any(|way| ways.contains(*way)))
+        .filter(|ways| {
+            !ways.contains("call")
+                && ["text", "email", "letter", "door hanger"]
+                    .iter()
+                    .any(|way| ways.contains(*way))
+        })
         .count();
     let parts = numbers(&page, "<tbody id=\"reached\">", "</tbody>");
     assert_eq!(parts[0], called, "{page}");
     // A mailbox that two people read gets one e-mail; its line counts for both.
     assert!(parts[1] >= written, "{page}");
-    let total: usize = page.split("id=\"all-people\"><b>").nth(1).unwrap().split('<').next().unwrap().parse().unwrap();
+    let total: usize = page
+        .split("id=\"all-people\"><b>")
+        .nth(1)
+        .unwrap()
+        .split('<')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
     assert_eq!(parts.iter().sum::<usize>(), total);
     assert!(called > 0 && total >= ways.len(), "{total} {}", ways.len());
     let calls = numbers(&page, "<tbody id=\"calls\">", "</tbody>");
-    let all: usize = page.split("id=\"all-calls\">").nth(1).unwrap().split('<').next().unwrap().parse().unwrap();
+    let all: usize = page
+        .split("id=\"all-calls\">")
+        .nth(1)
+        .unwrap()
+        .split('<')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
     assert_eq!(calls.iter().step_by(2).sum::<usize>(), all, "{page}");
 
     let unranked = rows(&folder.path().join("plan/unranked.csv"));
@@ -107,11 +176,20 @@ fn the_brief_adds_up_and_rows_that_cannot_be_ranked_are_called_too() {
         assert!(of(id).unwrap()["do"].starts_with("somebody decides"), "{:?}", of(id));
     }
     assert!(of("U-4").is_none());
-    assert!(page.contains(&format!("{} rows cannot be ranked", unranked.len())), "{page}");
-    assert!(said.contains(&format!("{} rows cannot be ranked", unranked.len())), "{said}");
+    assert!(
+        page.contains(&format!("{} rows cannot be ranked", unranked.len())),
+        "{page}"
+    );
+    assert!(
+        said.contains(&format!("{} rows cannot be ranked", unranked.len())),
+        "{said}"
+    );
     let rejects = rows(&folder.path().join("plan/rejects.csv"));
     for row in &unranked {
-        assert!(rejects.iter().any(|reject| reject["assembly_id"] == row["assembly_id"]), "nothing vanishes: {row:?}");
+        assert!(
+            rejects.iter().any(|reject| reject["assembly_id"] == row["assembly_id"]),
+            "nothing vanishes: {row:?}"
+        );
     }
     for private in ["Ona Vell", "201-555", "@example"] {
         assert!(!page.contains(private), "{private}");
@@ -123,7 +201,15 @@ fn the_brief_adds_up_and_rows_that_cannot_be_ranked_are_called_too() {
 fn a_night_runs_from_noon_to_noon_and_mild_days_are_none() {
     let start = "2031-01-06T18:00:00Z".parse().unwrap();
     // Noon on the sixth in Chicago. X-Val: hours counted by hand: frost from 22 h to 7 h, mild day, mild night.
-    let air_c: Vec<f64> = (0..60).map(|hour| if (10..19).contains(&hour) { -3.0 - f64::from(hour == 17) } else { 5.0 }).collect();
+    let air_c: Vec<f64> = (0..60)
+        .map(|hour| {
+            if (10..19).contains(&hour) {
+                -3.0 - f64::from(hour == 17)
+            } else {
+                5.0
+            }
+        })
+        .collect();
     let hours = air_c.len();
     let series = Series {
         format: "made",
@@ -140,7 +226,10 @@ fn a_night_runs_from_noon_to_noon_and_mild_days_are_none() {
     let nights = cold_nights(&[series], "America/Chicago".parse().unwrap());
     assert_eq!(nights.len(), 1);
     let night = nights[0];
-    assert_eq!((night.evening.to_string().as_str(), night.hours, night.min_air_c), ("2031-01-06", 9, -4.0));
+    assert_eq!(
+        (night.evening.to_string().as_str(), night.hours, night.min_air_c),
+        ("2031-01-06", 9, -4.0)
+    );
     assert_eq!((night.to - night.from).num_hours(), 9);
     assert_eq!(night.from, start + chrono::TimeDelta::hours(10));
 }

@@ -13,12 +13,84 @@ use std::fs;
 
 /// id, type, size, service, placement, latitude, longitude, address, name, first number, last test.
 const LIST: [[&str; 11]; 6] = [
-    ["A-101", "RP", "3/4", "irrigation", "open", "40.71", "-74.05", "12 Elm St", "Ada Quill", "+12015550112", "2024-03-25"],
-    ["A-102", "DC", "1", "domestic", "vault", "40.72", "-74.06", "14 Elm St", "Bo Reed", "+12015550113", "2024-04-02"],
-    ["A-103", "RPDA", "4", "fire", "heated_enclosure", "40.73", "-74.07", "3 Mill Rd", "Núria Peña", "+12015550114", "2024-05-30"],
-    ["A-104", "PVB", "1-1/2", "irrigation", "insulated_enclosure", "40.74", "-74.08", "5 Mill Rd", "Cy Stone", "+12015550115", "2024-06-01"],
-    ["A-105", "DC", "2", "domestic", "indoors", "40.75", "-74.09", "9 Lake Av", "Di Marsh", "+12015550117", "2023-11-28"],
-    ["A-106", "RP", "2", "process", "cover", "40.76", "-74.10", "1 Dock Rd", "Ed Vane", "+12015550118", "2023-12-13"],
+    [
+        "A-101",
+        "RP",
+        "3/4",
+        "irrigation",
+        "open",
+        "40.71",
+        "-74.05",
+        "12 Elm St",
+        "Ada Quill",
+        "+12015550112",
+        "2024-03-25",
+    ],
+    [
+        "A-102",
+        "DC",
+        "1",
+        "domestic",
+        "vault",
+        "40.72",
+        "-74.06",
+        "14 Elm St",
+        "Bo Reed",
+        "+12015550113",
+        "2024-04-02",
+    ],
+    [
+        "A-103",
+        "RPDA",
+        "4",
+        "fire",
+        "heated_enclosure",
+        "40.73",
+        "-74.07",
+        "3 Mill Rd",
+        "Núria Peña",
+        "+12015550114",
+        "2024-05-30",
+    ],
+    [
+        "A-104",
+        "PVB",
+        "1-1/2",
+        "irrigation",
+        "insulated_enclosure",
+        "40.74",
+        "-74.08",
+        "5 Mill Rd",
+        "Cy Stone",
+        "+12015550115",
+        "2024-06-01",
+    ],
+    [
+        "A-105",
+        "DC",
+        "2",
+        "domestic",
+        "indoors",
+        "40.75",
+        "-74.09",
+        "9 Lake Av",
+        "Di Marsh",
+        "+12015550117",
+        "2023-11-28",
+    ],
+    [
+        "A-106",
+        "RP",
+        "2",
+        "process",
+        "cover",
+        "40.76",
+        "-74.10",
+        "1 Dock Rd",
+        "Ed Vane",
+        "+12015550118",
+        "2023-12-13",
+    ],
 ];
 
 fn utf16(text: &str, little: bool, mark: bool) -> Vec<u8> {
@@ -98,8 +170,14 @@ fn exports() -> Vec<(&'static str, Vec<u8>)> {
         ("plain commas", plain.into()),
         ("titles and blank rows above the header", titled.into()),
         ("UTF-16 with tabs", utf16(&plain.replace(',', "\t"), true, true)),
-        ("UTF-16, big-endian, no mark", utf16(&titled.replace(',', "\t"), false, false)),
-        ("Windows-1252 with semicolons", latin(&plain.replace(',', ";").replace('\n', "\r\n"))),
+        (
+            "UTF-16, big-endian, no mark",
+            utf16(&titled.replace(',', "\t"), false, false),
+        ),
+        (
+            "Windows-1252 with semicolons",
+            latin(&plain.replace(',', ";").replace('\n', "\r\n")),
+        ),
         ("values in words", words.into()),
         ("Spanish, bare millimetres, day first, decimal comma", latin(spanish)),
         ("testers beside customers, several numbers in a cell", phones.into()),
@@ -165,7 +243,12 @@ fn exports_of_every_make_are_read_to_the_same_list_by_the_proposed_config_alone(
         for (read, listed) in rows.iter().zip(LIST) {
             assert_eq!(read.each_ref().map(String::as_str), listed, "{make}\n{page}\n{toml}");
         }
-        assert_eq!(read.faults.count(brimwater::faults::Severity::Warning), 0, "{make}: {:?}", read.faults);
+        assert_eq!(
+            read.faults.count(brimwater::faults::Severity::Warning),
+            0,
+            "{make}: {:?}",
+            read.faults
+        );
     }
 }
 
@@ -176,11 +259,18 @@ fn what_could_mean_two_things_is_asked_and_not_guessed() {
         A,RP,1,not in vault,please no voice messages\nB,DC,1,outside building mech room,call\nC,VB,1,vault,call\n";
     let (status, page, toml) = propose(list.as_bytes());
     assert_eq!(status, Some(1), "{page}");
-    for asked in ["# \"not in vault\" = \"\"", "# \"outside building mech room\"", "# \"please no voice messages\"", "# \"VB\""] {
+    for asked in [
+        "# \"not in vault\" = \"\"",
+        "# \"outside building mech room\"",
+        "# \"please no voice messages\"",
+        "# \"VB\"",
+    ] {
         assert!(toml.contains(asked), "{asked}\n{toml}");
     }
     // Filled in by hand, the same config works.
-    let filled = toml.replace("# \"not in vault\" = \"\"", "\"not in vault\" = \"open\"").replace("# \"VB\" = \"\"", "\"VB\" = \"PVB\"");
+    let filled = toml
+        .replace("# \"not in vault\" = \"\"", "\"not in vault\" = \"open\"")
+        .replace("# \"VB\" = \"\"", "\"VB\" = \"PVB\"");
     let read = by_config(list.as_bytes(), &filled);
     assert_eq!(read.assemblies.len(), 3, "{:?}", read.faults);
     assert_eq!(read.assemblies[0].placement.to_string(), "open");
@@ -198,15 +288,28 @@ fn a_proposal_overwrites_nothing_and_one_wrong_key_voids_no_mapping() {
         let mut command = Command::cargo_bin("brimwater").unwrap();
         command.arg("check").arg("--assemblies").arg(&list).args(more);
         let out = command.output().unwrap();
-        (out.status.code().unwrap(), String::from_utf8(out.stdout).unwrap() + &String::from_utf8(out.stderr).unwrap())
+        (
+            out.status.code().unwrap(),
+            String::from_utf8(out.stdout).unwrap() + &String::from_utf8(out.stderr).unwrap(),
+        )
     };
     let path = config.display().to_string();
     let (status, told) = check(&["--config", &path, "--details", "9"]);
     assert_eq!(status, 2);
-    assert!(told.contains("BW-C05") && told.contains("winter_use") && told.contains("placement"), "{told}");
-    assert!(!told.contains("BW-A01"), "the list is blamed for the config's slip: {told}");
+    assert!(
+        told.contains("BW-C05") && told.contains("winter_use") && told.contains("placement"),
+        "{told}"
+    );
+    assert!(
+        !told.contains("BW-A01"),
+        "the list is blamed for the config's slip: {told}"
+    );
     let (status, told) = check(&["--propose", &path]);
-    assert_eq!((status, fs::read_to_string(&config).unwrap().as_str()), (2, own), "{told}");
+    assert_eq!(
+        (status, fs::read_to_string(&config).unwrap().as_str()),
+        (2, own),
+        "{told}"
+    );
 }
 
 /// `plan` tells these; so must the command that is run first.
@@ -215,7 +318,12 @@ fn check_tells_the_numbers_and_addresses_that_plan_cannot_use() {
     let folder = tempfile::tempdir().unwrap();
     let list = folder.path().join("list.csv");
     fs::write(&list, "assembly_id,device_type,nominal_size_in,phone,email\nA,RP,1,201-555-01,x@y\nB,RP,1,do not call 201-555-0112,\n").unwrap();
-    let out = Command::cargo_bin("brimwater").unwrap().args(["check", "--format", "csv", "--assemblies"]).arg(&list).output().unwrap();
+    let out = Command::cargo_bin("brimwater")
+        .unwrap()
+        .args(["check", "--format", "csv", "--assemblies"])
+        .arg(&list)
+        .output()
+        .unwrap();
     let told = String::from_utf8(out.stdout).unwrap();
     assert_eq!(told.matches("BW-A61").count(), 2, "{told}");
     assert!(told.contains("BW-A62") && told.contains("asks not to call"), "{told}");

@@ -647,7 +647,7 @@ fn every_assessment_has_its_spanish_with_the_same_numbers() {
                                     texts.extend(answer.closed.settle_by.clone());
                                     texts.extend(answer.cautions.clone());
                                     texts.extend(answer.relief.findings.clone());
-                                    texts.extend(answer.sensitivity.iter().map(|turn| turn.sentence.clone()));
+                                    texts.extend(answer.sensitivity.iter().flatten().map(|turn| turn.sentence.clone()));
                                     texts.extend(answer.existing_tank.iter().flat_map(|tank| tank.findings.clone()));
                                     texts.extend(answer.tank.why_not.clone());
                                     texts.extend(answer.relief.why_not.clone());

@@ -27,13 +27,7 @@ fn closed_by(devices: &[ClosingDevice], street_psi: Option<f64>) -> Assessment {
 #[test]
 fn one_device_that_holds_is_enough() {
     use ClosingDevice::*;
-    for device in [
-        BackflowAssembly,
-        CheckValve,
-        Prv,
-        MeterCheck,
-        SoftenerWithCheck,
-    ] {
+    for device in [BackflowAssembly, CheckValve, Prv, MeterCheck, SoftenerWithCheck] {
         let answer = closed_by(&[device], None);
         assert_eq!(answer.closed.is_closed, Some(true), "{device:?}");
         assert!(!answer.closed.because.is_empty());

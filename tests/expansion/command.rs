@@ -303,7 +303,9 @@ fn an_impossible_tank_is_an_answer_and_not_a_failure() {
         .assert()
         .code(0)
         .stdout(predicate::str::contains("lower the supply pressure"))
-        .stdout(predicate::str::starts_with("Do             Fit a pressure regulator set to 60.0 psi."));
+        .stdout(predicate::str::starts_with(
+            "Do             Fit a pressure regulator set to 60.0 psi.",
+        ));
 }
 
 #[test]
@@ -468,11 +470,7 @@ fn a_list_as_a_table_says_what_to_do_and_to_set_and_counts_at_the_end() {
     assert_eq!(out.status.code(), Some(1));
     let text = String::from_utf8(out.stdout).unwrap();
     // X-Val: 2.1413 gal, worked apart, rounded up; 60 psi is static for A and the regulator's setting for B.
-    for must in [
-        "2.15 gal",
-        "precharge 60.0 psi",
-        "supply to 60.0 psi, precharge",
-    ] {
+    for must in ["2.15 gal", "precharge 60.0 psi", "supply to 60.0 psi, precharge"] {
         assert!(text.contains(must), "{must:?} is missing in: {text}");
     }
     assert!(text.ends_with("3 systems: 2 answered, 1 rejected\n"), "{text}");
@@ -744,13 +742,21 @@ fn the_street_without_a_regulator_leads_the_answer() {
 #[test]
 fn celsius_typed_as_fahrenheit_is_asked_about() {
     refused(&mut with("--hot", "60 F"), &["BW-X17", "140 °F", "--accept-unusual"]);
-    refused(brimwater().args(["--heater", "40", "--cold", "95", "--hot", "105", "--static", "60"]), &["BW-X17", "rise"]);
+    refused(
+        brimwater().args(["--heater", "40", "--cold", "95", "--hot", "105", "--static", "60"]),
+        &["BW-X17", "rise"],
+    );
     warned(with("--hot", "60 F").arg("--accept-unusual"), &["BW-X17"]);
 }
 
 #[test]
 fn no_number_on_a_screen_has_more_than_seven_figures() {
-    for (option, value) in [("--heater", "1e300"), ("--static", "1e300"), ("--daily-draw", "1e200"), ("--heater", "123456789")] {
+    for (option, value) in [
+        ("--heater", "1e300"),
+        ("--static", "1e300"),
+        ("--daily-draw", "1e200"),
+        ("--heater", "123456789"),
+    ] {
         let out = with(option, value).output().unwrap();
         assert_eq!(out.status.code(), Some(2));
         let told = String::from_utf8_lossy(&out.stderr).into_owned();
@@ -770,7 +776,10 @@ fn a_swap_of_static_and_limit_is_hinted_at() {
 fn storage_at_the_relief_temperature_has_one_answer() {
     let out = with("--hot", "230 F").output().unwrap();
     let text = String::from_utf8(out.stdout).unwrap();
-    assert!(text.lines().next().unwrap().contains("Shut the heater's energy off"), "{text}");
+    assert!(
+        text.lines().next().unwrap().contains("Shut the heater's energy off"),
+        "{text}"
+    );
 }
 
 #[test]
@@ -778,13 +787,20 @@ fn an_answer_carries_what_it_takes_to_make_it_again() {
     let first = json(with("--street", "75 psi").args(["--closed-by", "prv"]));
     let inputs = &first["inputs"];
     let again = json(brimwater().args([
-        "--heater", inputs["heaters"][0].as_str().unwrap(),
-        "--cold", inputs["cold"].as_str().unwrap(),
-        "--hot", inputs["hot"].as_str().unwrap(),
-        "--static", inputs["static_pressure"].as_str().unwrap(),
-        "--street", inputs["street"].as_str().unwrap(),
-        "--closed-by", inputs["closed_by"][0].as_str().unwrap(),
-        "--units", first["units"].as_str().unwrap(),
+        "--heater",
+        inputs["heaters"][0].as_str().unwrap(),
+        "--cold",
+        inputs["cold"].as_str().unwrap(),
+        "--hot",
+        inputs["hot"].as_str().unwrap(),
+        "--static",
+        inputs["static_pressure"].as_str().unwrap(),
+        "--street",
+        inputs["street"].as_str().unwrap(),
+        "--closed-by",
+        inputs["closed_by"][0].as_str().unwrap(),
+        "--units",
+        first["units"].as_str().unwrap(),
     ]));
     assert_eq!(first, again);
 }
@@ -798,7 +814,11 @@ fn a_list_tells_its_unread_columns_once_and_reads_what_it_used_to_pass_by() {
         "system_id,heater_gal,cold_f,hot_f,static_psi,street_pressure_psi,rating_psi\nA,40,50,120,50,110,65\nB,40,50,120,50,110,\n",
     )
     .unwrap();
-    let out = brimwater().args(["--format", "json", "--systems"]).arg(&list).output().unwrap();
+    let out = brimwater()
+        .args(["--format", "json", "--systems"])
+        .arg(&list)
+        .output()
+        .unwrap();
     let told = String::from_utf8_lossy(&out.stderr).into_owned();
     assert_eq!(told.matches("BW-X47").count(), 1, "{told}");
     assert!(told.contains("name it street"), "{told}");
@@ -806,9 +826,17 @@ fn a_list_tells_its_unread_columns_once_and_reads_what_it_used_to_pass_by() {
     // The rating of 65 psi is the limit that counts.
     let supply = &answer["systems"][0]["as_found"]["supply"];
     assert_eq!(supply["limit_from"], "rating");
-    assert_relative_eq!(supply["limit_gauge_kpa"].as_f64().unwrap(), 65.0 * 6.894_757, max_relative = 1e-6);
+    assert_relative_eq!(
+        supply["limit_gauge_kpa"].as_f64().unwrap(),
+        65.0 * 6.894_757,
+        max_relative = 1e-6
+    );
     assert!(answer["systems"][0].get("sensitivity").is_none());
-    let out = brimwater().args(["--format", "json", "--sensitivity", "--systems"]).arg(&list).output().unwrap();
+    let out = brimwater()
+        .args(["--format", "json", "--sensitivity", "--systems"])
+        .arg(&list)
+        .output()
+        .unwrap();
     let answer: Value = serde_json::from_slice(&out.stdout).unwrap();
     assert!(!answer["systems"][1]["sensitivity"].as_array().unwrap().is_empty());
 }

@@ -212,7 +212,14 @@ fn following_the_first_lines_of_the_text_leaves_nothing_to_do() {
         let joined = text.split_whitespace().collect::<Vec<_>>().join(" ");
         let after = |mark: &str| -> Option<String> {
             let rest = joined.split(mark).nth(1)?;
-            Some(rest.split_whitespace().take(2).collect::<Vec<_>>().join(" ").trim_end_matches(['.', ',']).to_string())
+            Some(
+                rest.split_whitespace()
+                    .take(2)
+                    .collect::<Vec<_>>()
+                    .join(" ")
+                    .trim_end_matches(['.', ','])
+                    .to_string(),
+            )
         };
         let mut next = told.clone();
         if let Some(setting) = after("regulator set to ") {
@@ -221,10 +228,15 @@ fn following_the_first_lines_of_the_text_leaves_nothing_to_do() {
         }
         next.existing_tank = after("tank of at least ");
         next.precharge = after(", precharge ");
-        let system = next.read(UnitSystem::Us).unwrap_or_else(|faults| panic!("{faults:?} {text}"));
+        let system = next
+            .read(UnitSystem::Us)
+            .unwrap_or_else(|faults| panic!("{faults:?} {text}"));
         let again = assess_without_sensitivity(&system).unwrap();
         let text_again = expansion_text::text(&system, &again, false);
-        assert!(text_again.starts_with("Do             Keep the tank that is there"), "{text}\n{text_again}");
+        assert!(
+            text_again.starts_with("Do             Keep the tank that is there"),
+            "{text}\n{text_again}"
+        );
         followed += 1;
     }
 }

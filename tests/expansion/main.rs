@@ -2,8 +2,8 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod advice;
-mod following;
 mod command;
+mod following;
 mod pressure;
 mod relief;
 mod supply;

@@ -9,7 +9,9 @@ use brimwater::units::{L_PER_US_GAL, PA_PER_PSI, UnitSystem, c_from_f};
 #[test]
 fn every_supply_and_closure_has_the_verdict_of_the_table() {
     let text = include_str!("../data/expansion/supply_cases.csv");
-    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
+    let mut reader = csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_reader(text.as_bytes());
     let mut seen = 0;
     for row in reader.records() {
         let row = row.unwrap();
@@ -75,6 +77,9 @@ fn a_relief_behind_a_regulator_does_not_care_for_the_street() {
         house.street_gauge_pa = street.map(|psi| psi * PA_PER_PSI);
         let window = assess(&house).unwrap().relief.window_within_limit_gauge_kpa.unwrap();
         let psi = window.map(|kpa| kpa * 1e3 / PA_PER_PSI);
-        assert!((psi[0] - 70.0).abs() < 1e-6 && (psi[1] - 80.0).abs() < 1e-6, "{street:?}: {psi:?}");
+        assert!(
+            (psi[0] - 70.0).abs() < 1e-6 && (psi[1] - 80.0).abs() < 1e-6,
+            "{street:?}: {psi:?}"
+        );
     }
 }

@@ -181,7 +181,13 @@ fn no_tank_holds_a_limit_at_or_below_static() {
         let answer = assess(&system).unwrap();
         assert!(!answer.as_found.tank_feasible);
         assert_eq!(answer.as_found.tank_min_volume_l, None);
-        assert!(answer.as_found.why_no_tank.unwrap().contains("lower the supply pressure"));
+        assert!(
+            answer
+                .as_found
+                .why_no_tank
+                .unwrap()
+                .contains("lower the supply pressure")
+        );
         assert_eq!(answer.recommendation.measure, Measure::LowerSupplyPressureThenTank);
         let after = answer.tank.after_lowering.unwrap();
         // X-Val: regulator at 60 psi: the 4.0429 gal of the table above.

@@ -311,7 +311,10 @@ fn the_managers_page_agrees_with_the_lines_of_the_plan() {
             .collect::<BTreeSet<_>>()
             .len()
     };
-    assert!(page.contains(&format!("{} of them called", people(Way::Call))), "{page}");
+    assert!(
+        page.contains(&format!("{} of them called", people(Way::Call))),
+        "{page}"
+    );
     let at_risk = made.ranked.iter().filter(|line| line.tier != Tier::NoContact).count();
     assert!(page.contains(&format!("{at_risk} assemblies at risk")), "{page}");
     for (way, word) in [(Way::Call, "call"), (Way::Text, "text"), (Way::Email, "e-mail")] {

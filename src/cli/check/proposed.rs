@@ -22,11 +22,15 @@ const EXAMPLE: usize = 22;
 pub(super) fn run(files: &Files, place: &Path, common: &Common) -> Done {
     let Some(list) = &files.assemblies else { return Ok(2) };
     if place.exists() {
-        return Err(Fault::new("BW-P15", Severity::Fatal, "this file is there already, and a proposal overwrites nothing")
-            .file(file::shown(place))
-            .expected("the name of a new file")
-            .remedy("Give another name; lay the proposal beside your config and take over what you want of it.")
-            .into());
+        return Err(Fault::new(
+            "BW-P15",
+            Severity::Fatal,
+            "this file is there already, and a proposal overwrites nothing",
+        )
+        .file(file::shown(place))
+        .expected("the name of a new file")
+        .remedy("Give another name; lay the proposal beside your config and take over what you want of it.")
+        .into());
     }
     let name = file::shown(list);
     let raw = file::read_whole(list).map_err(Failure::one)?;
@@ -41,7 +45,9 @@ pub(super) fn run(files: &Files, place: &Path, common: &Common) -> Done {
     let mut bytes = Vec::new();
     let mut text = crate::input::parquet::or_text(raw.as_slice(), &name).map_err(Failure::one)?;
     std::io::Read::read_to_end(&mut text, &mut bytes).map_err(|error| {
-        Failure::one(Fault::new("BW-I03", Severity::Fatal, format!("the file cannot be read: {error}")).file(name.clone()))
+        Failure::one(
+            Fault::new("BW-I03", Severity::Fatal, format!("the file cannot be read: {error}")).file(name.clone()),
+        )
     })?;
     let proposal = propose(&bytes, &name, &columns, &values).map_err(Failure::one)?;
     let read = read_mapped(bytes.as_slice(), &name, &proposal.columns(), &proposal.values());
@@ -74,7 +80,14 @@ fn page(proposal: &Proposal, read: &Inventory, list: &str, place: &str) -> Strin
         proposal.header_line, proposal.rows
     );
     let mut columns = plain();
-    columns.set_header(vec!["yours", "is taken for", "how sure", "filled", "read", "for instance"]);
+    columns.set_header(vec![
+        "yours",
+        "is taken for",
+        "how sure",
+        "filled",
+        "read",
+        "for instance",
+    ]);
     for taken in &proposal.columns {
         columns.add_row(vec![
             short(&taken.header),
@@ -128,7 +141,10 @@ fn first_of_each(faults: &Faults) -> Vec<String> {
     for fault in faults.0.iter().filter(|fault| fault.severity > Severity::Note) {
         counts.entry(fault.code).or_insert_with(|| (0, fault.to_string())).0 += 1;
     }
-    counts.into_values().map(|(count, first)| format!("{count} times: {first}")).collect()
+    counts
+        .into_values()
+        .map(|(count, first)| format!("{count} times: {first}"))
+        .collect()
 }
 
 #[derive(Serialize)]

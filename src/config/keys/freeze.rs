@@ -306,6 +306,7 @@ pub(super) const KEYS: &[Key] = &[
         "Ice fraction at which a part passes no flow, 0 to 1 (judgement; dendritic ice blocks at a few percent, an annulus much later).",
     ),
     number(
+        "freeze.plug_fraction",
         "share 0 to 1",
         [0.05, 1.0],
         [0.5, 1.0],

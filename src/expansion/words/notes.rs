@@ -292,16 +292,37 @@ impl Note {
                 ),
             ),
             Note::WellTankTakes => crate::say!(language, "expansion-well-tank-takes"),
-            Note::WellTankTooSmall { usable_l, demand_l } => crate::say!(language, "expansion-well-tank-too-small", usable = volume(usable_l), demand = volume(demand_l)),
-            Note::StorageAtRelief { hot_c, relief_c } => crate::say!(language, "expansion-storage-at-relief", hot = tongue.temperature(hot_c), relief = tongue.temperature(relief_c)),
-            Note::NoRegulator { street_pa, limit_pa } => crate::say!(language, "expansion-no-regulator", street = gauge(street_pa), limit = gauge(limit_pa)),
+            Note::WellTankTooSmall { usable_l, demand_l } => crate::say!(
+                language,
+                "expansion-well-tank-too-small",
+                usable = volume(usable_l),
+                demand = volume(demand_l)
+            ),
+            Note::StorageAtRelief { hot_c, relief_c } => crate::say!(
+                language,
+                "expansion-storage-at-relief",
+                hot = tongue.temperature(hot_c),
+                relief = tongue.temperature(relief_c)
+            ),
+            Note::NoRegulator { street_pa, limit_pa } => crate::say!(
+                language,
+                "expansion-no-regulator",
+                street = gauge(street_pa),
+                limit = gauge(limit_pa)
+            ),
             Note::RegulatorDoesNotHold => crate::say!(language, "expansion-regulator-does-not-hold"),
             Note::RegulatorCloses => crate::say!(language, "expansion-regulator-closes"),
             Note::TankIsMarginal {
                 over_pa,
                 unsure_pa,
                 short_l,
-            } => crate::say!(language, "expansion-tank-is-marginal", over = gauge(over_pa), unsure = gauge(unsure_pa), short = volume(short_l)),
+            } => crate::say!(
+                language,
+                "expansion-tank-is-marginal",
+                over = gauge(over_pa),
+                unsure = gauge(unsure_pa),
+                short = volume(short_l)
+            ),
             Note::SettleByTracing => plain(
                 "Ask the utility whether there is a check at the meter, and trace the pipe from the meter to the heater: one check is enough.",
                 "Pregunte a la empresa de agua si hay una retención en el medidor, y siga la tubería del medidor al calentador: basta una retención.",

@@ -136,7 +136,10 @@ fn other_scale(celsius: f64, units: UnitSystem) -> String {
             let typed = f_from_c(celsius);
             format!("{typed:.0} °C = {}", show_temperature(typed, UnitSystem::Us))
         }
-        UnitSystem::Si => format!("{celsius:.0} °F = {}", show_temperature(c_from_f(celsius), UnitSystem::Si)),
+        UnitSystem::Si => format!(
+            "{celsius:.0} °F = {}",
+            show_temperature(c_from_f(celsius), UnitSystem::Si)
+        ),
     }
 }
 
@@ -683,9 +686,7 @@ impl Slip {
             Slip::RiseUnbelieved { rise_k } => {
                 by_message(tongue, "rise-unbelieved", &[("rise", tongue.warming(*rise_k))])
             }
-            Slip::Beyond { low, high } => {
-                by_message(tongue, "beyond", &[("low", low.clone()), ("high", high.clone())])
-            }
+            Slip::Beyond { low, high } => by_message(tongue, "beyond", &[("low", low.clone()), ("high", high.clone())]),
             Slip::Unusual { low, high } => {
                 by_message(tongue, "unusual", &[("low", low.clone()), ("high", high.clone())])
             }

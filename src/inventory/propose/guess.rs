@@ -39,7 +39,9 @@ fn angle(cell: &str) -> Option<f64> {
 fn speaks_by_itself(column: Column, cells: &[&str]) -> bool {
     match column {
         Column::DeviceType | Column::Email | Column::Phone => true,
-        Column::NominalSize => cells.iter().any(|cell| cell.contains(['/', '½', '¼', '¾', '"']) || cell.contains("mm")),
+        Column::NominalSize => cells
+            .iter()
+            .any(|cell| cell.contains(['/', '½', '¼', '¾', '"']) || cell.contains("mm")),
         Column::LastTest => cells.iter().any(|cell| cell.contains(['-', '/', '.'])),
         Column::Placement => true,
         _ => false,
@@ -58,7 +60,11 @@ pub(super) fn columns(header: &[String], rows: &[Vec<String>], names: &Names) ->
             .collect();
         if let Some(column) = names.column(cell) {
             // The interface's own name comes before another name for the same thing, and contents decide between two of these.
-            let own = if crate::inventory::columns::normal(cell) == column.name() { 0.5 } else { 0.0 };
+            let own = if crate::inventory::columns::normal(cell) == column.name() {
+                0.5
+            } else {
+                0.0
+            };
             bids.push((2.0 + own + 0.4 * share(column, &cells), column, at, Sure::Known));
         }
         for column in Column::ALL {
@@ -126,44 +132,135 @@ fn bid(column: Column, header: &str, cells: &[&str], rows: usize) -> f64 {
 fn pointers(column: Column) -> &'static [(&'static str, &'static str)] {
     match column {
         Column::Placement => &[
-            ("vault", "vault"), ("pit", "vault"), ("manhole", "vault"), ("bóveda", "vault"), ("box", "insulated_enclosure"),
-            ("enclosure", "insulated_enclosure"), ("encl", "insulated_enclosure"), ("insulated", "insulated_enclosure"),
-            ("caja", "insulated_enclosure"), ("calefactada", "heated_enclosure"), ("calefacción", "heated_enclosure"),
-            ("calefactor", "heated_enclosure"), ("calentada", "heated_enclosure"), ("heated", "heated_enclosure"), ("heater", "heated_enclosure"), ("htd", "heated_enclosure"),
-            ("cover", "cover"), ("shell", "cover"), ("rock", "cover"), ("mech", "indoors"), ("mechanical", "indoors"), ("boiler", "indoors"),
-            ("room", "indoors"), ("rm", "indoors"), ("inside", "indoors"), ("indoor", "indoors"), ("indoors", "indoors"), ("int", "indoors"),
-            ("basement", "indoors"), ("bsmt", "indoors"), ("closet", "indoors"), ("garage", "indoors"), ("interior", "indoors"),
-            ("outside", "open"), ("outdoor", "open"), ("outdoors", "open"), ("exposed", "open"), ("ext", "open"), ("exterior", "open"),
-            ("open", "open"), ("yard", "open"), ("lawn", "open"), ("bare", "open"), ("intemperie", "open"),
+            ("vault", "vault"),
+            ("pit", "vault"),
+            ("manhole", "vault"),
+            ("bóveda", "vault"),
+            ("box", "insulated_enclosure"),
+            ("enclosure", "insulated_enclosure"),
+            ("encl", "insulated_enclosure"),
+            ("insulated", "insulated_enclosure"),
+            ("caja", "insulated_enclosure"),
+            ("calefactada", "heated_enclosure"),
+            ("calefacción", "heated_enclosure"),
+            ("calefactor", "heated_enclosure"),
+            ("calentada", "heated_enclosure"),
+            ("heated", "heated_enclosure"),
+            ("heater", "heated_enclosure"),
+            ("htd", "heated_enclosure"),
+            ("cover", "cover"),
+            ("shell", "cover"),
+            ("rock", "cover"),
+            ("mech", "indoors"),
+            ("mechanical", "indoors"),
+            ("boiler", "indoors"),
+            ("room", "indoors"),
+            ("rm", "indoors"),
+            ("inside", "indoors"),
+            ("indoor", "indoors"),
+            ("indoors", "indoors"),
+            ("int", "indoors"),
+            ("basement", "indoors"),
+            ("bsmt", "indoors"),
+            ("closet", "indoors"),
+            ("garage", "indoors"),
+            ("interior", "indoors"),
+            ("outside", "open"),
+            ("outdoor", "open"),
+            ("outdoors", "open"),
+            ("exposed", "open"),
+            ("ext", "open"),
+            ("exterior", "open"),
+            ("open", "open"),
+            ("yard", "open"),
+            ("lawn", "open"),
+            ("bare", "open"),
+            ("intemperie", "open"),
         ],
         Column::Service => &[
-            ("fire", "fire"), ("irrigation", "irrigation"), ("irrig", "irrigation"), ("irr", "irrigation"), ("lawn", "irrigation"),
-            ("landscape", "irrigation"), ("garden", "irrigation"), ("turf", "irrigation"), ("riego", "irrigation"),
-            ("domestic", "domestic"), ("potable", "domestic"), ("dom", "domestic"), ("house", "domestic"), ("doméstico", "domestic"),
-            ("process", "process"), ("boiler", "process"), ("chiller", "process"), ("cooling", "process"), ("incendio", "fire"),
+            ("fire", "fire"),
+            ("irrigation", "irrigation"),
+            ("irrig", "irrigation"),
+            ("irr", "irrigation"),
+            ("lawn", "irrigation"),
+            ("landscape", "irrigation"),
+            ("garden", "irrigation"),
+            ("turf", "irrigation"),
+            ("riego", "irrigation"),
+            ("domestic", "domestic"),
+            ("potable", "domestic"),
+            ("dom", "domestic"),
+            ("house", "domestic"),
+            ("doméstico", "domestic"),
+            ("process", "process"),
+            ("boiler", "process"),
+            ("chiller", "process"),
+            ("cooling", "process"),
+            ("incendio", "fire"),
         ],
         Column::CustomerClass => &[
-            ("residential", "residential"), ("resid", "residential"), ("res", "residential"), ("home", "residential"),
-            ("apartment", "residential"), ("apartments", "residential"), ("family", "residential"), ("commercial", "commercial"),
-            ("comm", "commercial"), ("business", "commercial"), ("retail", "commercial"), ("office", "commercial"),
-            ("industrial", "commercial"), ("restaurant", "commercial"), ("public", "public"), ("school", "public"), ("city", "public"),
-            ("county", "public"), ("gov", "public"), ("municipal", "public"), ("residencial", "residential"), ("comercial", "commercial"),
+            ("residential", "residential"),
+            ("resid", "residential"),
+            ("res", "residential"),
+            ("home", "residential"),
+            ("apartment", "residential"),
+            ("apartments", "residential"),
+            ("family", "residential"),
+            ("commercial", "commercial"),
+            ("comm", "commercial"),
+            ("business", "commercial"),
+            ("retail", "commercial"),
+            ("office", "commercial"),
+            ("industrial", "commercial"),
+            ("restaurant", "commercial"),
+            ("public", "public"),
+            ("school", "public"),
+            ("city", "public"),
+            ("county", "public"),
+            ("gov", "public"),
+            ("municipal", "public"),
+            ("residencial", "residential"),
+            ("comercial", "commercial"),
         ],
         Column::WinterUse => &[
-            ("drained", "drained"), ("winterized", "drained"), ("blown", "drained"), ("vacant", "vacant"), ("unoccupied", "vacant"),
-            ("empty", "vacant"), ("idle", "idle"), ("seasonal", "idle"), ("active", "in_use"), ("year", "in_use"),
+            ("drained", "drained"),
+            ("winterized", "drained"),
+            ("blown", "drained"),
+            ("vacant", "vacant"),
+            ("unoccupied", "vacant"),
+            ("empty", "vacant"),
+            ("idle", "idle"),
+            ("seasonal", "idle"),
+            ("active", "in_use"),
+            ("year", "in_use"),
         ],
         Column::RiserMaterial => &[
-            ("copper", "copper"), ("cu", "copper"), ("steel", "steel"), ("galv", "steel"), ("ductile", "ductile_iron"),
-            ("dip", "ductile_iron"), ("pvc", "pvc"), ("plastic", "pvc"), ("brass", "brass"), ("bronze", "brass"),
+            ("copper", "copper"),
+            ("cu", "copper"),
+            ("steel", "steel"),
+            ("galv", "steel"),
+            ("ductile", "ductile_iron"),
+            ("dip", "ductile_iron"),
+            ("pvc", "pvc"),
+            ("plastic", "pvc"),
+            ("brass", "brass"),
+            ("bronze", "brass"),
         ],
-        Column::Language => &[("span", "es"), ("spanish", "es"), ("esp", "es"), ("english", "en"), ("engl", "en")],
+        Column::Language => &[
+            ("span", "es"),
+            ("spanish", "es"),
+            ("esp", "es"),
+            ("english", "en"),
+            ("engl", "en"),
+        ],
         _ => &[],
     }
 }
 
 /// Words that turn a cell around or leave it open: such a cell is asked for.
-const TURNS: &[&str] = &["no", "not", "non", "never", "un", "without", "or", "sin", "maybe", "removed", "former", "old", "dual"];
+const TURNS: &[&str] = &[
+    "no", "not", "non", "never", "un", "without", "or", "sin", "maybe", "removed", "former", "old", "dual",
+];
 
 /// Our word for a cell that is not read as it stands, where everything in it that points anywhere points to the same. What
 /// somebody allows is never guessed.
@@ -223,12 +320,29 @@ fn agrees(column: Column, words: &[&str], ours: &str) -> bool {
 /// A size among other words: `3/4" RP`, `size 2`.
 fn size(cell: &str) -> Option<String> {
     let words: Vec<&str> = cell.split_whitespace().collect();
-    let read = |text: &str| parse::nominal_size(text).ok().flatten().map(|read| read.size.to_string());
+    let read = |text: &str| {
+        parse::nominal_size(text)
+            .ok()
+            .flatten()
+            .map(|read| read.size.to_string())
+    };
     let digits = |word: &&str| word.starts_with(|c: char| c.is_ascii_digit());
-    let pairs: BTreeSet<String> = words.windows(2).filter(|pair| pair.iter().all(digits)).filter_map(|pair| read(&pair.join(" "))).collect();
+    let pairs: BTreeSet<String> = words
+        .windows(2)
+        .filter(|pair| pair.iter().all(digits))
+        .filter_map(|pair| read(&pair.join(" ")))
+        .collect();
     if let (1, Some(size)) = (pairs.len(), pairs.first()) {
         return Some(size.clone());
     }
-    let single: BTreeSet<String> = words.iter().filter(|word| digits(word)).filter_map(|word| read(word)).collect();
-    if single.len() == 1 { single.first().cloned() } else { None }
+    let single: BTreeSet<String> = words
+        .iter()
+        .filter(|word| digits(word))
+        .filter_map(|word| read(word))
+        .collect();
+    if single.len() == 1 {
+        single.first().cloned()
+    } else {
+        None
+    }
 }

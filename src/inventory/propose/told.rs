@@ -27,7 +27,12 @@ impl Proposal {
         for taken in &self.columns {
             let note = match taken.sure {
                 Sure::Known => String::new(),
-                sure => format!("  # {}; {} of {} cells can be read", sure.word(), taken.readable, taken.filled),
+                sure => format!(
+                    "  # {}; {} of {} cells can be read",
+                    sure.word(),
+                    taken.readable,
+                    taken.filled
+                ),
             };
             let _ = writeln!(out, "{} = {}{note}", taken.column.name(), quoted(&taken.header));
         }
@@ -49,11 +54,18 @@ impl Proposal {
                 synonyms::expected(*column, "\u{1}")
             );
             for (theirs, ours) in kept.into_iter().flatten() {
-                let rows = self.words.iter().find(|word| word.column == *column && &word.theirs == theirs);
+                let rows = self
+                    .words
+                    .iter()
+                    .find(|word| word.column == *column && &word.theirs == theirs);
                 let note = rows.map_or_else(String::new, |word| format!("  # {} rows; a guess: look", word.rows));
                 let _ = writeln!(out, "{} = {}{note}", quoted(theirs), quoted(ours));
             }
-            for word in self.words.iter().filter(|word| word.column == *column && word.ours.is_none()) {
+            for word in self
+                .words
+                .iter()
+                .filter(|word| word.column == *column && word.ours.is_none())
+            {
                 let _ = writeln!(out, "# {} = \"\"  # {} rows: fill in", quoted(&word.theirs), word.rows);
             }
             out.push('\n');
