@@ -473,13 +473,13 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
-        id: "nelder-mead-1965",
-        citation: "J. A. Nelder and R. Mead, A simplex method for function minimization, The Computer Journal 7 (1965) 308-313",
+        id: "nbm-text",
+        citation: "US National Weather Service, National Blend of Models text products: NBS and NBP cards, elements and windows (TXN: minimum 00 to 18Z, maximum 12 to 06Z)",
         grade: Grade::FromMemory,
     },
     Source {
-        id: "nbm-text",
-        citation: "US National Weather Service, National Blend of Models text products: NBS and NBP cards, elements and windows (TXN: minimum 00 to 18Z, maximum 12 to 06Z)",
+        id: "nelder-mead-1965",
+        citation: "J. A. Nelder and R. Mead, A simplex method for function minimization, The Computer Journal 7 (1965) 308-313",
         grade: Grade::FromMemory,
     },
     Source {

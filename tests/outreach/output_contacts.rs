@@ -407,7 +407,12 @@ fn redacted_files_hold_nobody() {
     let files = made.files(true);
     assert_eq!(
         files.keys().map(String::as_str).collect::<Vec<_>>(),
-        ["contacts.csv", "council_summary.html", "manager_summary.html"]
+        [
+            "brief.html",
+            "contacts.csv",
+            "council_summary.html",
+            "manager_summary.html"
+        ]
     );
     for (name, text) in &files {
         for personal in [

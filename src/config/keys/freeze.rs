@@ -383,6 +383,20 @@ pub(super) const KEYS: &[Key] = &[
         "Bypass of a detector assembly.",
     ),
     number(
+        "freeze.damage.seat_give",
+        "share 0 to 1",
+        [0.0, 1.0],
+        [0.05, 0.3],
+        "Share of the cavity behind a closed ball or seat that is air or gives, median of all cavities (judgement).",
+    ),
+    number(
+        "freeze.damage.seat_give_log_sd",
+        "log",
+        [0.0, 3.0],
+        [0.0, 1.0],
+        "Spread of that share from one cavity to the next: standard deviation of the logarithm (judgement).",
+    ),
+    number(
         "freeze.damage.slack_fraction",
         "share 0 to 1",
         [0.0, 0.2],
