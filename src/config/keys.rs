@@ -5,6 +5,7 @@ mod freeze;
 mod front;
 mod outreach;
 mod ranking;
+mod watch;
 
 use super::Config;
 use serde_json::Value;
@@ -81,7 +82,7 @@ impl Key {
 
 /// All keys, section by section.
 pub fn all() -> impl Iterator<Item = &'static Key> {
-    [front::KEYS, freeze::KEYS, ranking::KEYS, outreach::KEYS]
+    [front::KEYS, freeze::KEYS, ranking::KEYS, outreach::KEYS, watch::KEYS]
         .into_iter()
         .flatten()
 }
