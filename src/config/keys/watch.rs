@@ -52,8 +52,8 @@ pub(super) const KEYS: &[Key] = &[
     number(
         "watch.seed",
         "number",
-        [0.0, 1e15],
-        [0.0, 1e15],
+        [0.0, 1e11],
+        [0.0, 1e11],
         "Seed of every plan: the same, so that a change is never one of draws.",
     ),
     number(
