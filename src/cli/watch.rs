@@ -222,7 +222,7 @@ impl Watch {
             let document = tell::document(&word, &text);
             for way in &word.to {
                 let done = match way {
-                    Way::File => kept.record(&word, &text).and_then(|fresh| {
+                    Way::File => kept.record(&word, &text).map(|fresh| {
                         let shown = if self.common.format == Format::Json {
                             &document
                         } else {
@@ -232,7 +232,6 @@ impl Watch {
                         if fresh {
                             let _ = common::print(&format!("{shown}\n"));
                         }
-                        Ok(())
                     }),
                     // A webhook that the config no longer names has nobody to tell.
                     Way::Webhook => match &self.webhook {

@@ -21,7 +21,7 @@ pub fn choose(items: &[Item], budget_usd: u64, rules: &[Rule]) -> Option<Vec<Opt
         return None;
     }
     let unit = unit_usd(items);
-    let useful: u64 = items.iter().map(|item| dearest(item)).fold(0, u64::saturating_add);
+    let useful: u64 = items.iter().map(dearest).fold(0, u64::saturating_add);
     let width = usize::try_from(budget_usd.min(useful) / unit).ok()?;
     let groups = floors.as_ref().map_or(1, |(floors, _)| floors.len());
     let cells = width.checked_add(1)?.checked_mul(items.len())?;
