@@ -16,6 +16,7 @@ mod log;
 mod plan;
 mod plan_contacts;
 mod plan_inputs;
+mod plan_total;
 mod review;
 mod review_records;
 mod season;

@@ -3,8 +3,10 @@
 use super::common::{self, Common, Failure, Format, Units};
 use super::plan_contacts::{self, Contacts, Given};
 use super::plan_inputs::{prepare, rejects};
+use super::plan_total::{adopted, town_total};
 use super::weather_fetch::ServiceArgs;
 use super::{Done, inputs::InputArgs};
+use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, Place, WhatIf};
 use crate::input::file;
@@ -15,6 +17,7 @@ use crate::output::plan_folder::{self, Contents};
 use crate::output::{plan_json, ranking_csv, run_json, table};
 use crate::plan::{Plan as Found, Programme, Run};
 use crate::ranking::{self, Ranked, Tier, Words};
+use crate::weather::Series;
 use crate::weather::window::Stand;
 use chrono_tz::Tz;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -175,6 +178,9 @@ fn plan(args: &Args, common: &Common) -> Done {
 
     let series_of: Vec<usize> = found.sites.iter().map(|site| site.0).collect();
     let window = programme.window().unwrap_or((stand.now, stand.now));
+    let options = options_taken(args, common, zone);
+    let members = found.outlooks.first().map_or(args.members, |outlook| outlook.members);
+    let plan_id = run_json::plan_id(stand.now, args.seed, members, &options, &loaded.taken);
     let mut told = Faults::new();
     let mut contacts = plan_contacts::contacts(
         &Given {
@@ -186,6 +192,7 @@ fn plan(args: &Args, common: &Common) -> Done {
             rejected: rejects.len(),
             seed: args.seed,
             redact: args.redact,
+            plan_id: &plan_id,
         },
         &mut told,
     )?;
@@ -204,19 +211,24 @@ fn plan(args: &Args, common: &Common) -> Done {
         now: stand.now,
         forecast_issued: stand.issued,
         window,
-        members: found.outlooks.first().map_or(args.members, |outlook| outlook.members),
+        members,
         seed: args.seed,
         what_if: args.what_if.map_or("", CaseName::words),
         joins: &joins,
         rejected: rejects.len(),
         stats: found.stats.clone(),
+        total: town_total(&found, config, &loaded.series),
         faults: &faults,
     };
     let record = run_json::Run {
+        plan_id,
+        over: stand.over,
+        total: plan.total,
+        adopted: adopted(config),
         now: stand.now,
         seed: args.seed,
         members: plan.members,
-        options: options_taken(args, common, zone),
+        options,
         inputs: &loaded.taken,
         counts: plan.counts(),
         stats: &plan.stats,

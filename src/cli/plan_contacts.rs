@@ -34,6 +34,8 @@ pub struct Given<'a> {
     pub seed: u64,
     /// Whether the files are made for sharing.
     pub redact: bool,
+    /// Identity of the plan, for the record to fill.
+    pub plan_id: &'a str,
 }
 
 /// The contact plan and its files.
@@ -216,7 +218,7 @@ fn after_files(given: &Given<'_>, spell: &Spell<'_>, visits: &[Visit]) -> Result
         ),
         (
             "inspection_record.csv".into(),
-            output::after::record_csv(visits, spell, &event, &given.plan.words).map_err(one)?,
+            output::after::record_csv(visits, spell, &event, given.plan_id, &given.plan.words).map_err(one)?,
         ),
         ("inspection_words.csv".into(), output::after::words_csv().map_err(one)?),
     ])

@@ -10,7 +10,6 @@ use crate::review::{Contact, Row, State};
 use crate::store::{Filter, Log};
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
-use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
 
@@ -20,8 +19,8 @@ struct Plan {
     schema: String,
     issued: DateTime<Utc>,
     window: Window,
-    /// Whether it was made after the spell, on the hours that came.
-    #[serde(default)]
+    /// Whether it was made after the spell, on the hours that came; told by its run.json.
+    #[serde(skip)]
     over: bool,
     assemblies: Vec<Line>,
     #[serde(skip)]
@@ -40,12 +39,38 @@ struct Line {
     rank: f64,
     p_damage: Option<f64>,
     #[serde(default)]
-    p_damage_protected: Option<f64>,
+    advice: Vec<Advised>,
     expected_loss: f64,
     min_air_c: f64,
 }
 
-/// Reads a plan's folder or its plan.json; its identity is the digest of the run.json beside it.
+/// What of a run a review needs; runs from before identities were kept have neither.
+#[derive(Deserialize, Default)]
+struct RunFile {
+    #[serde(default)]
+    plan_id: String,
+    #[serde(default)]
+    over: bool,
+}
+
+/// A measure and the chance with it in place.
+#[derive(Deserialize)]
+struct Advised {
+    enough: bool,
+    #[serde(default)]
+    p_damage: Option<f64>,
+}
+
+impl Line {
+    fn p_damage_protected(&self) -> Option<f64> {
+        self.advice
+            .iter()
+            .filter(|advice| advice.enough)
+            .find_map(|advice| advice.p_damage)
+    }
+}
+
+/// Reads a plan's folder or its plan.json; the run.json beside it tells its identity.
 fn plan(path: &Path) -> Result<Plan, Fault> {
     let file_path = if path.is_dir() {
         path.join("plan.json")
@@ -70,15 +95,20 @@ fn plan(path: &Path) -> Result<Plan, Fault> {
     }
     let run = file_path.with_file_name("run.json");
     if run.is_file() {
-        plan.plan_id = plan_id(&file::read_whole(&run)?);
+        let told: RunFile = serde_json::from_slice(&file::read_whole(&run)?).map_err(|error| {
+            Fault::new(
+                "BW-R15",
+                Severity::Fatal,
+                format!("this record of a run cannot be read: {error}"),
+            )
+            .file(file::shown(&run))
+            .expected("run.json as `plan` writes it")
+            .remedy("Name the folder that `plan --out` wrote, as it was written.")
+        })?;
+        plan.plan_id = told.plan_id;
+        plan.over = told.over;
     }
     Ok(plan)
-}
-
-/// The identity of a plan: digest of its run.json.
-pub fn plan_id(run_json: &[u8]) -> String {
-    let digest = Sha256::digest(run_json);
-    digest.iter().take(8).map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Rows of all records. All faults are told at once.
@@ -283,7 +313,7 @@ fn row(
         assembly_id: one.assembly_id.clone(),
         p_issued,
         p_hindcast: hindcast,
-        p_protected: line.p_damage_protected.or(before.p_damage_protected),
+        p_protected: line.p_damage_protected().or(before.p_damage_protected()),
         loss_usd: (p_issued > 0.0).then(|| before.expected_loss / p_issued),
         rank: Some(before.rank),
         contact: logged.unwrap_or(one.contact),

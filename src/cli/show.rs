@@ -85,6 +85,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         joins: &[],
         rejected: 0,
         stats: shown.stats.clone(),
+        total: None,
         faults: &shown.loaded.faults,
     };
     let text = match common.format {

@@ -84,8 +84,14 @@ fn plain(measure: Measure, enough: bool, detail: String) -> Advice {
         power_w_per_m: None,
         litres: None,
         hours: None,
+        p_damage: None,
         detail,
     }
+}
+
+/// Chance of damage of an ensemble; a deterministic run has none.
+fn chance(run: &Simulated) -> Option<f64> {
+    (run.coldest_c.len() > 1).then(|| damaged_share(run))
 }
 
 fn drain() -> Advice {
@@ -116,7 +122,8 @@ fn wrap(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
         setup
     };
     match least(subject, config, WRAPS_R_US, &with) {
-        Some((r_us, _)) => Advice {
+        Some((r_us, run)) => Advice {
+            p_damage: chance(&run),
             wrap_m2k_per_w: Some(r_us * M2K_PER_W_PER_R_US),
             ..plain(
                 Measure::Wrap,
@@ -144,10 +151,11 @@ fn trickle(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
         setup
     };
     match least(subject, config, TRICKLES_L_PER_H, &with) {
-        Some((l_per_h, _)) => {
+        Some((l_per_h, run)) => {
             let cold_hours = subject.spell.hours() as f64;
             Advice {
                 flow_l_per_h: Some(l_per_h),
+                p_damage: chance(&run),
                 litres: Some(l_per_h * cold_hours),
                 hours: Some(cold_hours),
                 ..plain(
@@ -181,10 +189,11 @@ fn trace(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
         setup
     };
     match least(subject, config, TRACE_W_PER_FT, &with) {
-        Some((w_per_ft, _)) => {
+        Some((w_per_ft, run)) => {
             let rated = w_per_ft * TRACE_SAFETY;
             Advice {
                 power_w_per_m: Some(rated / M_PER_FT),
+                p_damage: chance(&run),
                 ..plain(
                     Measure::HeatTrace,
                     true,
@@ -228,6 +237,7 @@ fn fitted_drip(subject: &Subject<'_>, config: &FreezeConfig) -> Option<Advice> {
     Some(Advice {
         litres: Some(litres),
         hours: Some(hours),
+        p_damage: chance(subject.run),
         ..plain(
             Measure::FreezeDrip,
             enough,

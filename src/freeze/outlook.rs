@@ -78,6 +78,8 @@ pub struct Advice {
     pub litres: Option<f64>,
     /// Hours the measure runs through the spell.
     pub hours: Option<f64>,
+    /// Chance of damage with the measure in place, where it was simulated; `None` in a deterministic run.
+    pub p_damage: Option<f64>,
     /// One plain sentence, US units.
     pub detail: String,
 }
@@ -148,4 +150,14 @@ pub struct Outlook {
     pub advice: Vec<Advice>,
     /// Hour by hour, when asked for.
     pub trace: Option<Trace>,
+}
+
+impl Outlook {
+    /// Chance of damage with the first measure that is enough in place; `None` where none was worked out.
+    pub fn p_damage_protected(&self) -> Option<f64> {
+        self.advice
+            .iter()
+            .filter(|advice| advice.enough)
+            .find_map(|advice| advice.p_damage)
+    }
 }

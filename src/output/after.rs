@@ -70,6 +70,17 @@ pub const RECORD_WORDS: &[(&str, &[&str])] = &[
         ],
     ),
     ("confidence", &["seen", "told", "guessed"]),
+    (
+        "state",
+        &[
+            "damaged",
+            "no damage",
+            "reported damaged, not looked at",
+            "not looked at",
+            "looked at, cannot tell",
+            "not exposed",
+        ],
+    ),
 ];
 
 /// `inspection.csv`: whom to visit, in order. Holds site addresses.
@@ -99,6 +110,7 @@ pub fn inspection_csv(visits: &[Visit], spell: &Spell<'_>, redact: bool) -> Resu
         "test_due",
         "outreach",
         "care",
+        "must_look",
     ])
     .map_err(failed)?;
     for (at, visit) in visits.iter().enumerate() {
@@ -144,6 +156,7 @@ pub fn inspection_csv(visits: &[Visit], spell: &Spell<'_>, redact: bool) -> Resu
             date(visit.due),
             visit.outreach.clone(),
             care(assembly).to_owned(),
+            if visit.must_look { "yes" } else { "" }.to_owned(),
         ];
         csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
             .map_err(failed)?;
@@ -167,7 +180,15 @@ fn care(assembly: &Assembly) -> &'static str {
 ///
 /// # Errors
 /// `BW-O02` when it cannot be written.
-pub fn record_csv(visits: &[Visit], spell: &Spell<'_>, event: &str, words: &Words) -> Result<Vec<u8>, Fault> {
+///
+/// `plan_id` says which plan the record belongs to: without it nothing can be judged later.
+pub fn record_csv(
+    visits: &[Visit],
+    spell: &Spell<'_>,
+    event: &str,
+    plan_id: &str,
+    words: &Words,
+) -> Result<Vec<u8>, Fault> {
     const NAME: &str = "inspection_record.csv";
     let failed = |error: csv::Error| unwritten(NAME, error);
     let (temperature, wind) = if words.us {
@@ -216,6 +237,12 @@ pub fn record_csv(visits: &[Visit], spell: &Spell<'_>, event: &str, words: &Word
         "photos",
         "confidence",
         "note",
+        "state",
+        "plan_id",
+        "must_look",
+        "inclusion_probability",
+        "p_damage",
+        "p_damage_protected",
     ])
     .map_err(failed)?;
     for visit in visits {
@@ -290,11 +317,21 @@ pub fn record_csv(visits: &[Visit], spell: &Spell<'_>, event: &str, words: &Word
             blank(),
             blank(),
             blank(),
+            blank(),
+            plan_id.to_owned(),
+            yes(visit.must_look),
+            share(visit.inclusion_probability),
+            share(visit.p_damage),
+            share(outlook.and_then(|outlook| outlook.p_damage_protected())),
         ];
         csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
             .map_err(failed)?;
     }
     csv.into_inner().map_err(|error| unwritten(NAME, error.error()))
+}
+
+fn share(p: Option<f64>) -> String {
+    p.map(|p| format!("{p:.6}")).unwrap_or_default()
 }
 
 fn yes_random(random: bool) -> String {

@@ -4,6 +4,7 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, RunStats};
 use crate::inventory::Assembly;
 use crate::ranking::{Join, Ranked, Tier, Words};
+use crate::review::total::Total;
 use crate::weather::Series;
 use chrono::{DateTime, SecondsFormat, Utc};
 use serde::{Serialize, Serializer};
@@ -41,6 +42,8 @@ pub struct Plan<'a> {
     pub rejected: usize,
     /// What the run tells.
     pub stats: RunStats,
+    /// Breaks and loss of the town with their ranges; `None` in a deterministic run.
+    pub total: Option<Total>,
     /// All faults of the run.
     pub faults: &'a Faults,
 }

@@ -175,11 +175,27 @@ fn heads(plan: &Plan<'_>) -> Vec<Value> {
             format!("{broken:.0}")
         };
         heads.push(head("expected to break if nobody acts", text));
+        if let Some(total) = plan.total {
+            heads.push(head(
+                "may break, 5 to 95 in 100, the weather's error shared by all",
+                format!("{:.0} to {:.0}", total.breaks.p05, total.breaks.p95),
+            ));
+            heads.push(head(
+                "may break if the weather comes exactly as forecast",
+                format!("{:.0} to {:.0}", total.breaks_local.p05, total.breaks_local.p95),
+            ));
+        }
     }
     if let Some(strained) = counts.strained {
         heads.push(head("strained in the cautious run", strained.to_string()));
     }
     heads.push(head("expected loss if nobody acts", dollars(counts.expected_loss_usd)));
+    if let Some(total) = plan.total {
+        heads.push(head(
+            "loss, 5 to 95 in 100",
+            format!("{} to {}", dollars(total.loss_usd.p05), dollars(total.loss_usd.p95)),
+        ));
+    }
     if let Some(air) = plan
         .series
         .iter()

@@ -3,6 +3,7 @@
 use super::plan::{Counts, stamp};
 use crate::freeze::RunStats;
 use crate::input::load::Taken;
+use crate::review::total::Total;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -10,6 +11,14 @@ use std::io::{self, Write};
 
 /// The record of a run. The number of threads is left out: it changes nothing.
 pub struct Run<'a> {
+    /// Identity of the plan, which the record to fill carries too.
+    pub plan_id: String,
+    /// Whether it was made after the spell, on the hours that came.
+    pub over: bool,
+    /// Breaks and loss of the town with their ranges; `None` in a deterministic run.
+    pub total: Option<Total>,
+    /// Judged constants that the config sets otherwise than the program: adopted values.
+    pub adopted: BTreeMap<&'static str, f64>,
     /// The time from which the plan looks ahead.
     pub now: DateTime<Utc>,
     /// Seed.
@@ -31,6 +40,10 @@ pub struct Run<'a> {
 #[derive(Serialize)]
 struct Document<'a> {
     schema: &'static str,
+    plan_id: &'a str,
+    over: bool,
+    total: &'a Option<Total>,
+    adopted: &'a BTreeMap<&'static str, f64>,
     program: &'static str,
     version: &'static str,
     now: String,
@@ -50,6 +63,32 @@ struct Simulation {
     part_steps: u64,
 }
 
+/// The identity of a plan: a digest of version, time, seed, members, options and the hashes of its inputs.
+pub fn plan_id(
+    now: DateTime<Utc>,
+    seed: u64,
+    members: usize,
+    options: &BTreeMap<&'static str, String>,
+    inputs: &[Taken],
+) -> String {
+    use sha2::{Digest, Sha256};
+    let mut digest = Sha256::new();
+    digest.update(format!(
+        "{} {} {seed} {members} {options:?}",
+        crate::VERSION,
+        stamp(now)
+    ));
+    for input in inputs {
+        digest.update(format!("\n{} {}", input.role, input.sha256));
+    }
+    digest
+        .finalize()
+        .iter()
+        .take(8)
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}
+
 /// Writes `run.json`.
 ///
 /// # Errors
@@ -57,6 +96,10 @@ struct Simulation {
 pub fn write(run: &Run<'_>, out: &mut dyn Write) -> io::Result<()> {
     let document = Document {
         schema: "brimwater.run/1",
+        plan_id: &run.plan_id,
+        over: run.over,
+        total: &run.total,
+        adopted: &run.adopted,
         program: "brimwater",
         version: crate::VERSION,
         now: stamp(run.now),

@@ -96,8 +96,18 @@ pub fn last_line(plan: &Plan<'_>, place: &str) -> String {
     let joining = plan.joining().map_or(String::new(), |(case, new, up)| {
         format!("if {case}: {new} join the list and {up} move up, see joins.csv\n")
     });
+    let range = plan.total.map_or(String::new(), |total| {
+        format!(
+            "expected to break if nobody acts: {:.0} ({:.0} to {:.0} with the weather's error, {:.0} to {:.0} without)\n",
+            total.breaks.expected,
+            total.breaks.p05,
+            total.breaks.p95,
+            total.breaks_local.p05,
+            total.breaks_local.p95
+        )
+    });
     format!(
-        "{joining}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
+        "{joining}{range}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
         counts.used, counts.rejected, counts.at_risk, counts.by_tier[0], counts.by_tier[1], counts.by_tier[2]
     )
 }

@@ -13,6 +13,10 @@ use rand_pcg::rand_core::{Rng, SeedableRng};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+/// Of the list, so many are drawn at random and must be looked at, or all if there are fewer (judgement: enough for a share known to
+/// ± 13 of 100).
+pub const MUST_LOOK: usize = 60;
+
 /// How pressing an inspection is, the most pressing first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Queue {
@@ -96,6 +100,11 @@ pub struct Visit {
     pub tester: Option<usize>,
     /// Whether the visit comes later than the days within which an assembly that froze is to be looked at.
     pub late: bool,
+    /// Whether it must be looked at even when days run out: the random part of the list, and all that were drawn beside it. Those
+    /// that testers reach in order of priority are no sample; these are.
+    pub must_look: bool,
+    /// Chance that it was to be looked at, for `must_look`: its part over what it was drawn from.
+    pub inclusion_probability: Option<f64>,
     /// What came of the contact before the spell: the last outcome and when, or empty.
     pub outreach: String,
 }
@@ -199,6 +208,8 @@ pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
             day: None,
             tester: None,
             late: false,
+            must_look: false,
+            inclusion_probability: None,
             outreach: outreach(person_of.get(ranked.index).copied().flatten(), spell),
         };
         if froze {
@@ -230,10 +241,31 @@ pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
             .then_with(|| id(a).cmp(&id(b)))
     });
     let mut visits: Vec<Visit> = listed.into_iter().map(|(visit, _)| visit).collect();
+    mark_random_part(&mut visits, spell.seed);
     place(&mut visits, spell, config);
     others.sort_by(|a, b| id(a).cmp(&id(b)));
-    visits.extend(sample(others, config.random_sample, spell.seed));
+    let all = others.len();
+    let mut drawn = sample(others, config.random_sample, spell.seed);
+    let share = drawn.len() as f64 / all.max(1) as f64;
+    for visit in &mut drawn {
+        visit.must_look = true;
+        visit.inclusion_probability = Some(share);
+    }
+    visits.extend(drawn);
     visits
+}
+
+/// Marks a part of the list, drawn at random before days are given out.
+fn mark_random_part(visits: &mut [Visit], seed: u64) {
+    let all = visits.len();
+    let places: Vec<usize> = (0..all).collect();
+    // A stream of its own: the other sample keeps its draw.
+    let drawn = sample(places, MUST_LOOK, seed ^ 0x6d75_7374_6c6f_6f6b);
+    let share = drawn.len() as f64 / all.max(1) as f64;
+    for at in drawn {
+        visits[at].must_look = true;
+        visits[at].inclusion_probability = Some(share);
+    }
 }
 
 fn outreach(person: Option<&Person>, spell: &Spell<'_>) -> String {
@@ -320,7 +352,7 @@ fn working(mut day: NaiveDate, config: &AfterConfig) -> Option<NaiveDate> {
 }
 
 /// Draws without replacement; the same seed draws the same.
-fn sample(mut others: Vec<Visit>, count: usize, seed: u64) -> Vec<Visit> {
+fn sample<T>(mut others: Vec<T>, count: usize, seed: u64) -> Vec<T> {
     let mut random = Pcg64::seed_from_u64(seed);
     let count = count.min(others.len());
     let mut drawn = BTreeSet::new();

@@ -242,7 +242,14 @@ fn made_files() -> (Programme, String, String) {
     let spell = spell(&programme, 1);
     let found = visits(&spell, &AfterConfig::default());
     let list = inspection_csv(&found, &spell, false).unwrap();
-    let record = record_csv(&found, &spell, "cold spell of January", &programme.words()).unwrap();
+    let record = record_csv(
+        &found,
+        &spell,
+        "cold spell of January",
+        "0123456789abcdef",
+        &programme.words(),
+    )
+    .unwrap();
     let text = |bytes| String::from_utf8(bytes).unwrap();
     let (list, record) = (text(list), text(record));
     (programme, list, record)

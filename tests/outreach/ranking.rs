@@ -160,6 +160,7 @@ fn the_sentence_carries_what_where_when_and_what_would_do() {
         power_w_per_m: None,
         litres: None,
         hours: None,
+        p_damage: None,
         detail: String::new(),
     });
     let (list, _) = ranked(&[(breaker("A"), outlook.clone())]);

@@ -5,5 +5,6 @@ mod backtest;
 mod command;
 mod recalibration;
 mod refusals;
+mod round_trip;
 mod scores;
 mod totals;

@@ -176,6 +176,7 @@ impl Programme {
             joins: &[],
             rejected: 0,
             stats: brimwater::freeze::RunStats::default(),
+            total: None,
             faults: &faults,
         };
         let mut bytes = Vec::new();

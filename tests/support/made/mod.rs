@@ -218,6 +218,7 @@ impl MadePlan {
             joins: &[],
             rejected: 0,
             stats: brimwater::freeze::RunStats::default(),
+            total: None,
             faults: &self.faults,
         }
     }
