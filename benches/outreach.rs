@@ -227,6 +227,7 @@ fn contact_plan(folder: &Path) -> bool {
         joins: &[],
         rejected: 0,
         stats,
+        total: None,
         faults: &faults,
     };
     let place = folder.join("plan.json");
