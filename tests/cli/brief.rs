@@ -16,7 +16,7 @@ fn sample(name: &str) -> PathBuf {
 fn list() -> String {
     let text = fs::read_to_string(sample("assemblies-untidy.csv")).unwrap();
     let header = text.lines().next().unwrap();
-    let mut out: String = text.lines().take(60).map(|line| format!("{line}\n")).collect();
+    let mut out: String = text.lines().take(25).map(|line| format!("{line}\n")).collect();
     let columns: Vec<&str> = header.split(',').collect();
     let mut add = |cells: &[(&str, &str)]| {
         let row: Vec<&str> = columns
@@ -80,7 +80,9 @@ fn plan(folder: &Path) -> (String, String) {
         .args([
             "plan",
             "--members",
-            "16",
+            "4",
+            "--advice-cases",
+            "0",
             "--now",
             "2027-01-18T12:00:00Z",
             "--quiet",

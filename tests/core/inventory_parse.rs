@@ -83,7 +83,8 @@ fn metric_sizes_follow_the_nominal_diameters() {
 #[test]
 fn what_is_no_size_is_refused_with_what_was_expected() {
     for text in [
-        "5", "0", "-1", "NaN", "inf", "1e0", "3/0", "4/3", "big", "1-1/2-3", "--", "1/2/3", "17 mm", "2x4", "5-Mar",
+        "5", "0", "-1", "NaN", "inf", "1e0", "3/0", "4/3", "big", "17", "300", "1-1/2-3", "--", "1/2/3", "17 mm",
+        "2x4", "5-Mar",
     ] {
         let read = parse::nominal_size(text);
         assert!(
