@@ -33,7 +33,13 @@ impl RegulatorState {
     /// Reads the name; spaces and underscores stand for hyphens.
     pub fn parse(text: &str) -> Option<Self> {
         let name = text.trim().to_lowercase().replace(['_', ' '], "-");
-        let name = if name == "failed" { "failed-open" } else { name.as_str() };
+        // As the forms ask for it in Spanish, too.
+        let name = match name.as_str() {
+            "failed" | "abierta" => "failed-open",
+            "retiene" => "holds",
+            "sube" => "creeps",
+            other => other,
+        };
         Self::NAMES
             .iter()
             .find(|(known, _)| *known == name)

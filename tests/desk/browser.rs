@@ -396,7 +396,7 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
         .unwrap();
     let told: Value = serde_json::from_slice(&command.stdout).unwrap();
     let gallons = told["tank"]["min_volume_l"].as_f64().unwrap() / 3.785_411_784;
-    let shown = brimwater::units::show_volume(gallons * 3.785_411_784, brimwater::units::UnitSystem::Us);
+    let shown = brimwater::units::show_volume_at_least(gallons * 3.785_411_784, brimwater::units::UnitSystem::Us);
     assert!(page.contains(&shown), "{page} lacks the command's {shown}");
     submit(&client, "#answer form button").await;
     assert!(client.source().await.unwrap().contains("50"), "the record is empty");
