@@ -9,11 +9,28 @@ use std::fmt::Write;
 
 /// Width of the page of text, characters.
 const WIDTH: usize = 100;
+/// Lines of the page unless all is asked for.
+const LINES: usize = 20;
 /// Column at which the text of a line begins.
 const INDENT: usize = 15;
 
 /// The answer as a page of text, not wider than 100 characters and within twenty lines; with `explain` all that there is to say.
 pub fn text(system: &System, answer: &Assessment, explain: bool) -> String {
+    if explain {
+        return page(system, answer, explain, [usize::MAX; 2]);
+    }
+    // Reasons and measurements give way where the steps are many.
+    for shown in [[2, 2], [1, 1]] {
+        let text = page(system, answer, explain, shown);
+        if text.lines().count() <= LINES {
+            return text;
+        }
+    }
+    page(system, answer, explain, [1, 0])
+}
+
+/// The page with so many reasons and so many things to measure.
+fn page(system: &System, answer: &Assessment, explain: bool, [reasons, measures]: [usize; 2]) -> String {
     let tongue = system.tongue();
     let label = |id: &str| crate::say!(tongue.language, id);
     let mut out = String::new();
@@ -25,8 +42,7 @@ pub fn text(system: &System, answer: &Assessment, explain: bool) -> String {
         };
         line(&mut out, &label, step);
     }
-    let shown = if explain { usize::MAX } else { 2 };
-    for (at, why) in answer.recommendation.why.iter().take(shown).enumerate() {
+    for (at, why) in answer.recommendation.why.iter().take(reasons).enumerate() {
         let label = if at == 0 {
             label("expansion-label-why")
         } else {
@@ -35,7 +51,7 @@ pub fn text(system: &System, answer: &Assessment, explain: bool) -> String {
         line(&mut out, &label, &capital(why));
     }
     let closed = crate::say!(tongue.language, &format!("expansion-closed-{}", closed_word(answer)));
-    let because = answer.closed.because.iter().take(if explain { usize::MAX } else { 2 });
+    let because = answer.closed.because.iter().take(reasons);
     let because: Vec<&str> = because.map(String::as_str).collect();
     line(
         &mut out,
@@ -62,10 +78,7 @@ pub fn text(system: &System, answer: &Assessment, explain: bool) -> String {
     if let Some(verdict) = verdict_sentence(system, answer) {
         line(&mut out, &label("expansion-label-tank-there"), &verdict);
     }
-    for (at, measure) in to_measure(answer, if explain { usize::MAX } else { 2 })
-        .iter()
-        .enumerate()
-    {
+    for (at, measure) in to_measure(answer, measures).iter().enumerate() {
         let label = if at == 0 {
             label("expansion-label-measure")
         } else {

@@ -117,15 +117,25 @@ pub enum Slip {
     UnreadPipe,
 }
 
-/// The three parts of a slip from the message files.
+/// The three parts of a slip from the message files; a message takes of the arguments what it names.
 fn by_message(tongue: Tongue, name: &str, arguments: &[(&str, String)]) -> Told {
+    let given = |wanted: &str| -> String {
+        let found = arguments.iter().find(|(name, _)| *name == wanted);
+        found.map_or_else(String::new, |(_, value)| value.clone())
+    };
     ["what", "expected", "remedy"].map(|part| {
-        let mut told = crate::words::Arguments::new();
-        for (name, value) in arguments {
-            told.set(*name, value.clone());
-        }
-        let id = format!("expansion-slip-{name}-{part}");
-        crate::words::Messages::built_in().text(tongue.language.word(), &id, &told)
+        crate::say!(
+            tongue.language,
+            &format!("expansion-slip-{name}-{part}"),
+            names = given("names"),
+            static = given("static"),
+            limit = given("limit"),
+            hot = given("hot"),
+            other = given("other"),
+            rise = given("rise"),
+            low = given("low"),
+            high = given("high")
+        )
     })
 }
 
