@@ -359,7 +359,16 @@ fn text_for_people_is_at_most_100_columns_wide_and_20_lines_long() {
     // The most steps and reasons that one house can have.
     let out = with("--hot", "230 F")
         .args(["--closed-by", "softener,recirculation-check", "--street", "120"])
-        .args(["--existing-tank", "1", "--precharge", "20", "--room-for-tank", "0.5", "--rating", "60"])
+        .args([
+            "--existing-tank",
+            "1",
+            "--precharge",
+            "20",
+            "--room-for-tank",
+            "0.5",
+            "--rating",
+            "60",
+        ])
         .output()
         .unwrap();
     let many = String::from_utf8(out.stdout).unwrap();
