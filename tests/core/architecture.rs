@@ -262,7 +262,6 @@ fn rooms_use_only_the_rooms_to_their_left() {
         "language",
         "units",
         "source",
-        "words",
         "say",
         "PLANNING_AID",
         "VERSION",
