@@ -117,7 +117,8 @@ fn wrap(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
     let with = |r_us: f64| {
         let mut setup = subject.setup.clone();
         for part in &mut setup.net.parts {
-            part.insulation_m2k_per_w = part.insulation_m2k_per_w.max(r_us * M2K_PER_W_PER_R_US);
+            let wrapped = part.kind.wrapped(r_us * M2K_PER_W_PER_R_US, config);
+            part.insulation_m2k_per_w = part.insulation_m2k_per_w.max(wrapped);
         }
         setup
     };

@@ -24,6 +24,9 @@ pub struct FreezeConfig {
     pub sky_view: f64,
     /// Share of a part's view that what shelters it takes from the sky, by exposure.
     pub sky_hidden: SkyHidden,
+    /// Share of a wrap's resistance that stands before a relief valve or the air inlet of a vacuum breaker, whose ports must stay open, 0
+    /// to 1 (judgement, 0 to 0.3: what hangs around an open port keeps wind and sky off and holds little heat).
+    pub wrap_over_ports: f64,
     /// Wind at 10 m taken where the series tells none, m/s (judgement).
     pub default_wind_m_s: f64,
     /// Air temperature minus dew point taken where the series tells no dew point, K (judgement).
@@ -49,12 +52,6 @@ pub struct FreezeConfig {
     /// Ice fraction at which a part passes no flow, 0 to 1 (judgement; dendritic ice blocks at a few
     /// percent, an annulus much later \[gilpin-1977\]).
     pub blocked_fraction: f64,
-    /// Ice fraction at which a part is frozen across and seals what lies behind it, 0 to 1 (judgement, 0.8 to 1: ice grows inward from the
-    /// wall, and where the way narrows to six tenths of the part's bore, as in a seat or a poppet, it closes at 1 − 0.4² = 0.84).
-    pub plug_fraction: f64,
-    /// Share of a wrap's resistance that stands before a relief valve or the air inlet of a vacuum breaker, whose ports must stay open, 0
-    /// to 1 (judgement: bare).
-    pub wrap_over_ports: f64,
     /// Freezing pressures that parts stand, and what repair costs.
     pub damage: Damage,
     /// Overrides of the generic dimensions, keyed by type and size, such as `"RP 1"` or `"PVB 1-1/2"`.
@@ -69,8 +66,9 @@ impl Default for FreezeConfig {
             step_s: 300.0,
             ensemble_step_s: 600.0,
             emissivity: None,
-            sky_view: 0.5,
             sky_hidden: SkyHidden::default(),
+            wrap_over_ports: 0.1,
+            sky_view: 0.5,
             default_wind_m_s: 3.0,
             default_dew_depression_k: 4.0,
             default_sky_cover: 0.0,
@@ -83,34 +81,10 @@ impl Default for FreezeConfig {
             draws: Draws::default(),
             mixing: 0.1,
             blocked_fraction: 0.2,
-            plug_fraction: 0.85,
-            wrap_over_ports: 0.0,
             damage: Damage::default(),
             dimensions: BTreeMap::new(),
             advice_target: 0.05,
             costs: super::costs::Costs::default(),
-        }
-    }
-}
-
-/// Factor on the wind at the part's height by exposure (judgement).
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct WindShelter {
-    /// Nothing near.
-    pub open: f64,
-    /// Some shelter.
-    pub partial: f64,
-    /// Behind walls or hedges.
-    pub sheltered: f64,
-}
-
-impl Default for WindShelter {
-    fn default() -> Self {
-        Self {
-            open: 1.0,
-            partial: 0.6,
-            sheltered: 0.3,
         }
     }
 }
@@ -134,6 +108,28 @@ impl Default for SkyHidden {
             open: 0.0,
             partial: 0.125,
             sheltered: 0.25,
+        }
+    }
+}
+
+/// Factor on the wind at the part's height by exposure (judgement).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct WindShelter {
+    /// Nothing near.
+    pub open: f64,
+    /// Some shelter.
+    pub partial: f64,
+    /// Behind walls or hedges.
+    pub sheltered: f64,
+}
+
+impl Default for WindShelter {
+    fn default() -> Self {
+        Self {
+            open: 1.0,
+            partial: 0.6,
+            sheltered: 0.3,
         }
     }
 }
@@ -305,15 +301,9 @@ pub struct Damage {
     pub pvc_riser_mpa: f64,
     /// Bypass of a detector assembly.
     pub bypass_mpa: f64,
-    /// Extra volume that seals, diaphragms and trapped air of a body or line take up before pressure rises,
-    /// fraction of the trapped water (judgement, 0.005 to 0.04).
+    /// Extra volume that seats, seals, diaphragms and trapped air take up before pressure rises,
+    /// fraction of the trapped water (judgement).
     pub slack_fraction: f64,
-    /// Share of the cavity behind a closed ball or seat that is air or that soft seats and packing give: median of all cavities
-    /// (judgement, 0.08 to 0.25: most test cocks and ball valves stand a night in which they are all ice, some crack; at more than about
-    /// 0.08 a cavity never breaks, as ice gains a ninth).
-    pub seat_give: f64,
-    /// Its spread from one cavity to the next: standard deviation of the logarithm (judgement).
-    pub seat_give_log_sd: f64,
     /// Whether plumbing behind the assembly takes up what ice pushes on while the way to it is free (judgement: the
     /// stretch of a few metres of buried or house pipe is more than the swelling of a small body).
     pub downstream_gives: bool,
@@ -339,8 +329,6 @@ impl Default for Damage {
             pvc_riser_mpa: 8.0,
             bypass_mpa: 10.0,
             slack_fraction: 0.01,
-            seat_give: 0.15,
-            seat_give_log_sd: 0.5,
             downstream_gives: true,
             strength_log_sd: 0.35,
             metal_compliance_per_pa: 1.2e-10,

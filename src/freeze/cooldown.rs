@@ -160,7 +160,6 @@ fn run(setup: &Setup, conditions: &Conditions, hours: usize, films: Option<(f64,
         shelter: [1.0],
         draws: [0.0],
         strength: vec![[1.0]; setup.net.parts.len()],
-        seat_score: vec![[f64::NEG_INFINITY]; setup.net.parts.len()],
         start_c: Some(conditions.start_c),
     };
     let block = run_block::<1>(setup, &weather, &lanes, false, None);
@@ -270,7 +269,6 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 chain: 1,
                 links: Vec::new(),
                 first_checked: 1,
-                second_checked: 1,
                 drip_at: 0,
                 vent: None,
                 length_m: *length_m,
@@ -278,7 +276,7 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 cover_m2: 0.0,
             };
             let limits = vec![Limit {
-                trap: Trap::Line,
+                trap: Trap::UnlessOpen,
                 pressure_pa: config.damage.metal_riser_mpa * 1e6,
                 compliance_per_pa: config.damage.metal_compliance_per_pa,
             }];
@@ -300,11 +298,8 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 film_override_w_m2k: None,
                 limits,
                 slack_fraction: config.damage.slack_fraction,
-                seat_give: config.damage.seat_give,
-                seat_give_log_sd: config.damage.seat_give_log_sd,
                 downstream_open: false,
                 blocked_fraction: config.blocked_fraction,
-                plug_fraction: config.plug_fraction,
                 step_s: config.step_s,
                 coarse_when_warm: false,
                 judge_every_s: 0.0,

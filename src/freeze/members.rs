@@ -18,7 +18,6 @@ const SHELTER: u32 = 2;
 const DRAWS: u32 = 3;
 const ERROR: u32 = 4;
 const STRENGTH: u32 = ERROR + KNOTS;
-const SEAT: u32 = STRENGTH + STRENGTHS as u32;
 /// Parts that have a strength of their own.
 pub const STRENGTHS: usize = 20;
 
@@ -35,8 +34,6 @@ pub struct Members {
     pub draws: Vec<f64>,
     /// Relative strength, `[STRENGTHS][members]`.
     pub strength: Vec<Vec<f64>>,
-    /// Normal score of how far the seats of a closed cavity give, `[STRENGTHS][members]`; −∞ where they give nothing.
-    pub seat_score: Vec<Vec<f64>>,
     /// Standardised forecast error at the knots, `[knots][members]`.
     error: Vec<Vec<f64>>,
     /// Correlation of neighbouring knots.
@@ -44,7 +41,7 @@ pub struct Members {
 }
 
 impl Members {
-    /// One member without any error, with ice at 0 °C, parts of nominal strength and closed cavities that are full: the cautious edge.
+    /// One member without any error, with ice at 0 °C and parts of nominal strength: the cautious edge.
     pub fn deterministic() -> Self {
         Self {
             nucleation_c: vec![0.0],
@@ -52,7 +49,6 @@ impl Members {
             shelter: vec![1.0],
             draws: vec![1.0],
             strength: vec![vec![1.0]; STRENGTHS],
-            seat_score: vec![vec![f64::NEG_INFINITY]; STRENGTHS],
             error: Vec::new(),
             rho: 0.0,
         }
@@ -116,9 +112,6 @@ impl Members {
             strength: (0..STRENGTHS as u32)
                 .map(|part| all(&|m| (strength_log_sd * normal(uniform(m, STRENGTH + part))).exp()))
                 .collect(),
-            seat_score: (0..STRENGTHS as u32)
-                .map(|part| all(&|m| normal(uniform(m, SEAT + part))))
-                .collect(),
             error,
             rho,
         }
@@ -138,7 +131,6 @@ impl Members {
             shelter: cut(&self.shelter),
             draws: cut(&self.draws),
             strength: self.strength.iter().map(cut).collect(),
-            seat_score: self.seat_score.iter().map(cut).collect(),
             error: self.error.iter().map(cut).collect(),
             rho: self.rho,
         }

@@ -76,6 +76,17 @@ pub struct Part {
     pub height_m: f64,
 }
 
+impl PartKind {
+    /// Resistance that a wrap of `wrap_m2k_per_w` puts before this part, m²K/W. A wrap as it hangs leaves the port of a relief valve and the
+    /// air inlet of a vacuum breaker free, as it must: the one place for the wrap that is listed and the one that is advised.
+    pub fn wrapped(self, wrap_m2k_per_w: f64, config: &FreezeConfig) -> f64 {
+        match self {
+            PartKind::ReliefValve | PartKind::Bonnet => config.wrap_over_ports * wrap_m2k_per_w,
+            _ => wrap_m2k_per_w,
+        }
+    }
+}
+
 /// A link along which heat passes between two parts.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Link {
@@ -118,11 +129,9 @@ pub struct Network {
     pub ground: Vec<Ground>,
     /// First part of the chain that the first check separates from the main.
     pub first_checked: usize,
-    /// First part of the chain that a second check separates from the one before it; the chain's length where there is none.
-    pub second_checked: usize,
     /// Part of the chain at which a drip device draws.
     pub drip_at: usize,
-    /// Index of the relief valve that vents the zone between the checks, if there is one.
+    /// Index of the relief valve or bonnet that can vent the body, if any.
     pub vent: Option<usize>,
     /// Length of pipe and assembly above grade, m, for heat-trace figures.
     pub length_m: f64,
@@ -246,12 +255,7 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
             metal_j_per_k: piece.metal_kg * materials::BRONZE.specific_heat_j_kgk,
             outside_area_m2: piece.area_m2,
             outside_diameter_m: piece.diameter_m,
-            // A wrap as it hangs leaves the port of a relief valve and the air inlet of a vacuum breaker free, as it must.
-            insulation_m2k_per_w: if matches!(piece.kind, PartKind::ReliefValve | PartKind::Bonnet) {
-                config.wrap_over_ports * build.wrap
-            } else {
-                build.wrap
-            },
+            insulation_m2k_per_w: piece.kind.wrapped(build.wrap, config),
             bore_m: piece.bore_m,
             height_m: build.height_m,
         });
@@ -260,9 +264,10 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
         .into_iter()
         .flat_map(|part| riser.ground(part, config))
         .collect();
-    let of_kind = |kind| build.parts.iter().position(|p| p.kind == kind);
-    let vent = of_kind(PartKind::ReliefValve);
-    let second_checked = of_kind(PartKind::BodyAfterChecks).unwrap_or(chain);
+    let vent = build
+        .parts
+        .iter()
+        .position(|p| matches!(p.kind, PartKind::ReliefValve | PartKind::Bonnet));
     let (length, breadth, height) = (
         dims.face_to_face_m + 0.3,
         6.0 * dims.bore_m + 0.3,
@@ -274,7 +279,6 @@ pub fn network(assembly: &Assembly, config: &FreezeConfig) -> Network {
         links,
         ground,
         first_checked: first_body,
-        second_checked,
         drip_at,
         vent,
         length_m: dims.face_to_face_m + 2.0 * assembly.riser_height_m,

@@ -4,7 +4,9 @@ use super::config::{Damage, FreezeConfig};
 use super::film_fit::FilmFit;
 use super::network::{Network, PartKind, body_metal, network};
 use super::run::WhatIf;
-use crate::inventory::{Assembly, CustomerClass, Placement, RiserMaterial, Service, WindExposure, WinterUse};
+use crate::inventory::{
+    Assembly, CustomerClass, DeviceType, Placement, RiserMaterial, Service, WindExposure, WinterUse,
+};
 use crate::physics::{film, ground, ice, inlet, water};
 use std::sync::LazyLock;
 
@@ -53,23 +55,23 @@ pub struct Drip {
     pub flow_w_per_k: f64,
 }
 
-/// How the water of a part stands to what lies beside it.
+/// When the liquid of a part is trapped.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Trap {
-    /// Open at both ends to its neighbours in the chain.
-    Line,
-    /// As `Line`, with a cavity of its own behind the seats of a ball.
-    LineWithCavity,
-    /// Open to the part that it hangs on.
-    Hung,
-    /// Shut off by construction: a closed cock.
-    Sealed,
+    /// By construction: a ball cavity, a closed cock, a chamber with a narrow throat.
+    Always,
+    /// Unless it can push back to the main or on into plumbing that gives.
+    UnlessOpen,
+    /// As `UnlessOpen`, but the zone's relief valve vents it while free of ice.
+    UnlessVented,
+    /// As `UnlessOpen`, but the bonnet gives first and then opens the chamber.
+    UnlessBonnetGone,
 }
 
 /// What a part can take.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limit {
-    /// How its water stands to what lies beside it.
+    /// When its liquid is trapped.
     pub trap: Trap,
     /// Internal pressure at which it gives, Pa.
     pub pressure_pa: f64,
@@ -114,16 +116,10 @@ pub struct Setup {
     pub limits: Vec<Limit>,
     /// Extra volume that gives before pressure rises, fraction of the water.
     pub slack_fraction: f64,
-    /// Share of a closed cavity that is air or that its seats give: median, and standard deviation of the logarithm.
-    pub seat_give: f64,
-    /// Its spread.
-    pub seat_give_log_sd: f64,
     /// Whether plumbing behind the assembly can take up pushed-on water.
     pub downstream_open: bool,
     /// Ice fraction at which a part passes no flow.
     pub blocked_fraction: f64,
-    /// Ice fraction at which a part is frozen across and seals what lies behind it.
-    pub plug_fraction: f64,
     /// Time step, s.
     pub step_s: f64,
     /// Whether hours in which nothing is near freezing take one step.
@@ -209,11 +205,8 @@ impl Setup {
             film_override_w_m2k: None,
             limits,
             slack_fraction: config.damage.slack_fraction,
-            seat_give: config.damage.seat_give,
-            seat_give_log_sd: config.damage.seat_give_log_sd,
             downstream_open: config.damage.downstream_gives,
             blocked_fraction: config.blocked_fraction,
-            plug_fraction: config.plug_fraction.clamp(0.01, 1.0),
             // A drip device opens and closes within minutes.
             step_s: if assembly.freeze_drip {
                 0.5 * config.step_s
@@ -337,25 +330,46 @@ fn surround(
 fn limit(kind: PartKind, assembly: &Assembly, damage: &Damage) -> Limit {
     let large = assembly.nominal_size.inches() > 2.0;
     let pvc = assembly.riser_material == RiserMaterial::Pvc;
-    let body_mpa = if large {
-        damage.large_body_mpa
-    } else {
-        damage.small_body_mpa
+    let zone = match assembly.device_type {
+        DeviceType::Rp | DeviceType::Rpda => Trap::UnlessVented,
+        DeviceType::Dc | DeviceType::Dcda => Trap::UnlessOpen,
+        DeviceType::Pvb | DeviceType::Svb | DeviceType::Avb => Trap::UnlessBonnetGone,
     };
-    let metal = damage.metal_compliance_per_pa;
     let (trap, mpa, compliance) = match kind {
-        PartKind::TestCocks => (Trap::Sealed, damage.test_cocks_mpa, metal),
-        PartKind::Bonnet => (Trap::Hung, damage.bonnet_mpa, metal),
-        PartKind::ReliefValve => (Trap::Hung, damage.relief_valve_mpa, metal),
-        // Shut off at both ends by small ball valves, with a meter between.
-        PartKind::Bypass => (Trap::Sealed, damage.bypass_mpa, metal),
-        PartKind::FirstShutoff | PartKind::SecondShutoff if large => (Trap::Line, damage.gate_valve_mpa, metal),
-        PartKind::FirstShutoff | PartKind::SecondShutoff => (Trap::LineWithCavity, damage.ball_valve_mpa, metal),
-        PartKind::BodyBetweenChecks | PartKind::BodyAfterChecks => (Trap::Line, body_mpa, metal),
-        PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe if pvc => {
-            (Trap::Line, damage.pvc_riser_mpa, damage.pvc_compliance_per_pa)
+        PartKind::TestCocks => (Trap::Always, damage.test_cocks_mpa, damage.metal_compliance_per_pa),
+        PartKind::Bonnet => (Trap::Always, damage.bonnet_mpa, damage.metal_compliance_per_pa),
+        PartKind::ReliefValve => (Trap::Always, damage.relief_valve_mpa, damage.metal_compliance_per_pa),
+        PartKind::Bypass => (Trap::Always, damage.bypass_mpa, damage.metal_compliance_per_pa),
+        PartKind::FirstShutoff | PartKind::SecondShutoff if large => {
+            (Trap::UnlessOpen, damage.gate_valve_mpa, damage.metal_compliance_per_pa)
         }
-        PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe => (Trap::Line, damage.metal_riser_mpa, metal),
+        PartKind::FirstShutoff | PartKind::SecondShutoff => {
+            (Trap::Always, damage.ball_valve_mpa, damage.metal_compliance_per_pa)
+        }
+        PartKind::BodyBetweenChecks => (
+            zone,
+            if large {
+                damage.large_body_mpa
+            } else {
+                damage.small_body_mpa
+            },
+            damage.metal_compliance_per_pa,
+        ),
+        PartKind::BodyAfterChecks => (
+            Trap::UnlessOpen,
+            if large {
+                damage.large_body_mpa
+            } else {
+                damage.small_body_mpa
+            },
+            damage.metal_compliance_per_pa,
+        ),
+        PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe if pvc => {
+            (Trap::UnlessOpen, damage.pvc_riser_mpa, damage.pvc_compliance_per_pa)
+        }
+        PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe => {
+            (Trap::UnlessOpen, damage.metal_riser_mpa, damage.metal_compliance_per_pa)
+        }
     };
     Limit {
         trap,
@@ -365,21 +379,9 @@ fn limit(kind: PartKind, assembly: &Assembly, damage: &Damage) -> Limit {
 }
 
 impl Limit {
-    /// Whether a cavity of it is shut off by construction.
-    pub fn has_cavity(&self) -> bool {
-        matches!(self.trap, Trap::LineWithCavity | Trap::Sealed)
-    }
-
-    /// Whether a break of it lets out the water beside it; a closed cock that breaks does not.
-    pub fn opens(&self) -> bool {
-        self.trap != Trap::Sealed
-    }
-
-    /// Ice fraction at which trapped liquid reaches the pressure the part stands, for a casting of this relative strength: ice first fills the
-    /// slack, a fraction of the water's volume, with the ninth of its own volume that it gains.
+    /// Ice fraction at which trapped liquid reaches the pressure the part stands, for a casting of this relative strength.
     pub fn ice_fraction(&self, strength: f64, slack_fraction: f64) -> f64 {
-        slack_fraction.max(0.0) / ice::EXPANSION_ON_FREEZING
-            + ice::trapped_fraction_to_pressure(self.pressure_pa * strength, self.compliance_per_pa)
+        slack_fraction + ice::trapped_fraction_to_pressure(self.pressure_pa * strength, self.compliance_per_pa)
     }
 
     /// Temperature that the surroundings must be below for ice to go on growing against that pressure, °C.

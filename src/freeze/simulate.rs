@@ -21,8 +21,6 @@ pub struct Simulated {
     pub coldest_c: Vec<f64>,
     /// Largest ice fraction, `[parts][members]`.
     pub peak_ice: Vec<Vec<f64>>,
-    /// First look at which liquid beside ice in the part had no way out, `[parts][members]`.
-    pub trapped_s: Vec<Vec<f64>>,
     /// Damage, `[parts][members]`.
     pub damage_s: Vec<Vec<f64>>,
     /// Coldest water by hour, °C, `[hours][members]`; empty unless asked for.
@@ -92,9 +90,6 @@ pub fn block_of<'a, const W: usize>(
         strength: (0..setup.net.parts.len())
             .map(|part| lanes_of(&members.strength[part % members.strength.len()]))
             .collect(),
-        seat_score: (0..setup.net.parts.len())
-            .map(|part| lanes_of(&members.seat_score[part % members.seat_score.len()]))
-            .collect(),
         start_c: None,
     };
     (weather, lanes)
@@ -109,7 +104,6 @@ impl Simulated {
             blocked_s: never(),
             coldest_c: never(),
             peak_ice: vec![vec![0.0; members]; parts],
-            trapped_s: vec![never(); parts],
             damage_s: vec![never(); parts],
             hour_coldest_c: vec![never(); hours],
             hour_drip_j_per_k: vec![vec![0.0; members]; hours],
@@ -131,7 +125,6 @@ impl Simulated {
         }
         for (all, lanes) in [
             (&mut self.peak_ice, &block.peak_ice),
-            (&mut self.trapped_s, &block.trapped_s),
             (&mut self.damage_s, &block.damage_s),
             (&mut self.hour_coldest_c, &block.hour_coldest_c),
             (&mut self.hour_drip_j_per_k, &block.hour_drip_j_per_k),

@@ -215,7 +215,6 @@ fn run_of_pipe(n: usize, length_m: f64, od_m: f64, film_w_m2k: f64, supply_c: f6
             .collect(),
         ground: Vec::new(),
         first_checked: n,
-        second_checked: n,
         drip_at: 0,
         vent: None,
         length_m,

@@ -334,13 +334,6 @@ pub(super) const KEYS: &[Key] = &[
         "Share of a wrap's resistance before a relief valve or air inlet, whose ports stay open (judgement: bare).",
     ),
     number(
-        "freeze.plug_fraction",
-        "share 0 to 1",
-        [0.05, 1.0],
-        [0.5, 1.0],
-        "Ice fraction at which a part is frozen across and seals what lies behind it (judgement).",
-    ),
-    number(
         "freeze.damage.test_cocks_mpa",
         "MPa",
         [0.1, 200.0],
@@ -409,20 +402,6 @@ pub(super) const KEYS: &[Key] = &[
         [0.1, 200.0],
         [1.0, 60.0],
         "Bypass of a detector assembly.",
-    ),
-    number(
-        "freeze.damage.seat_give",
-        "share 0 to 1",
-        [0.0, 1.0],
-        [0.05, 0.3],
-        "Share of the cavity behind a closed ball or seat that is air or gives, median of all cavities (judgement).",
-    ),
-    number(
-        "freeze.damage.seat_give_log_sd",
-        "log",
-        [0.0, 3.0],
-        [0.0, 1.0],
-        "Spread of that share from one cavity to the next: standard deviation of the logarithm (judgement).",
     ),
     number(
         "freeze.damage.slack_fraction",

@@ -9,7 +9,7 @@
 //! Energy: what flows into a part is what it stores, to rounding, at every step (see `phase`).
 //!
 //! One subject a file: `state` what a block remembers, `around` films and surroundings, `matrix` coefficients and
-//! solve, `phase` ice, `damage` blockage, pockets and breaking, `record` what a single run tells of each step.
+//! solve, `phase` ice, `damage` blockage and damage, `record` what a single run tells of each step.
 
 mod around;
 mod damage;
@@ -53,8 +53,6 @@ pub struct Lanes<const W: usize> {
     pub draws: [f64; W],
     /// Relative strength of each part, `[parts]` lanes.
     pub strength: Vec<[f64; W]>,
-    /// Normal score of how far the seats of a part's closed cavity give, `[parts]` lanes; −∞ where they give nothing.
-    pub seat_score: Vec<[f64; W]>,
     /// Start temperature of each part, °C, `[parts]`; `None` takes the surroundings.
     pub start_c: Option<f64>,
 }
@@ -76,8 +74,6 @@ pub struct BlockResult<const W: usize> {
     pub part_solid_s: Vec<[f64; W]>,
     /// Largest ice fraction, `[parts]` lanes.
     pub peak_ice: Vec<[f64; W]>,
-    /// First look at which liquid beside ice in the part had no way out, `[parts]` lanes.
-    pub trapped_s: Vec<[f64; W]>,
     /// Damage, `[parts]` lanes.
     pub damage_s: Vec<[f64; W]>,
     /// Coldest water in each hour, °C, `[hours]` lanes; empty unless asked for.

@@ -2,7 +2,6 @@
 
 use super::super::lane::Lane;
 use super::super::setup::Setup;
-use super::damage::{Pockets, cavity_of, limits_of};
 use super::{BlockResult, DENSEST_C, GAMMA, Lanes};
 use crate::physics::ice::{CONDUCTIVITY_W_MK, SPECIFIC_HEAT_J_KGK};
 use crate::physics::water::{CP_0C_J_KGK, DENSITY_0C_KG_M3};
@@ -52,12 +51,10 @@ pub(super) struct Part<const W: usize> {
     pub mean: Lane<W>,
     /// Mean net heat flow of the step, W.
     pub flux: Lane<W>,
-    /// Ice fraction up to which growth found an exit: only what grows beyond it strains the part.
+    /// Ice fraction up to which growth was relieved: only what grows beyond it strains the part.
     pub relieved: Lane<W>,
     pub limit_fraction: Lane<W>,
     pub limit_melting_c: Lane<W>,
-    /// Share of a closed cavity that must freeze before it stands at the pressure that the part stands; above 1 never.
-    pub cavity_fraction: Lane<W>,
     /// Whether any member has ice in it.
     pub icy: bool,
     /// Whether water in it mixes with a neighbour's or the ground's.
@@ -122,7 +119,6 @@ pub(super) struct Block<const W: usize> {
     pub per_step: f64,
     pub hour_coldest: Lane<W>,
     pub hour_drip: Lane<W>,
-    pub pockets: Pockets,
     pub out: BlockResult<W>,
 }
 
@@ -139,8 +135,8 @@ impl<const W: usize> Block<W> {
                 // Length of the cylinder of this bore that holds this water.
                 let bore_m2 = std::f64::consts::FRAC_PI_4 * part.bore_m * part.bore_m;
                 let length_m = part.water_kg / (DENSITY_0C_KG_M3 * bore_m2);
-                let (limit_fraction, limit_melting_c) = limits_of(setup, i, Lane(lanes.strength[i]));
-                let cavity_fraction = cavity_of(setup, i, Lane(lanes.strength[i]), Lane(lanes.seat_score[i]));
+                let limit = &setup.limits[i];
+                let strength = Lane(lanes.strength[i]);
                 Part {
                     t: zero,
                     ice: zero,
@@ -168,9 +164,8 @@ impl<const W: usize> Block<W> {
                     mean: zero,
                     flux: zero,
                     relieved: zero,
-                    limit_fraction,
-                    limit_melting_c,
-                    cavity_fraction,
+                    limit_fraction: strength.map(|s| limit.ice_fraction(s, setup.slack_fraction)),
+                    limit_melting_c: strength.map(|s| limit.melting_c(s)),
                     icy: false,
                     mixes: false,
                     water_kg: part.water_kg,
@@ -252,7 +247,6 @@ impl<const W: usize> Block<W> {
             per_step: 1.0 / (GAMMA * setup.step_s),
             hour_coldest: Lane::all(f64::INFINITY),
             hour_drip: zero,
-            pockets: Pockets::new(n),
             out: BlockResult {
                 first_ice_s: [f64::INFINITY; W],
                 first_part: [0; W],
@@ -261,7 +255,6 @@ impl<const W: usize> Block<W> {
                 ice_s: vec![[f64::INFINITY; W]; n],
                 part_solid_s: vec![[f64::INFINITY; W]; n],
                 peak_ice: vec![[0.0; W]; n],
-                trapped_s: vec![[f64::INFINITY; W]; n],
                 damage_s: vec![[f64::INFINITY; W]; n],
                 hour_coldest_c: Vec::with_capacity(kept),
                 hour_drip_j_per_k: Vec::with_capacity(kept),
