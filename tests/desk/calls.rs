@@ -46,7 +46,7 @@ fn only_who_was_told_about_the_freeze_counts_as_reached() {
     log.record(&call("", true, None)).unwrap();
     let history = log.history(None).unwrap();
     assert!(
-        history.0.get("A-1").is_none(),
+        !history.0.contains_key("A-1"),
         "a question about a heater is no contact"
     );
     assert_eq!(history.0["A-2"].last, Outcome::Reached);
