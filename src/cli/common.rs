@@ -54,6 +54,16 @@ impl Common {
         self.units.into()
     }
 
+    /// Tells faults on standard error. `--quiet` leaves out notes, and nothing that changes what the answer is worth.
+    pub fn tell(&self, faults: &Faults) {
+        if self.quiet {
+            let loud = faults.0.iter().filter(|fault| fault.severity > Severity::Note);
+            report(&Faults(loud.cloned().collect()));
+        } else {
+            report(faults);
+        }
+    }
+
     /// Whether progress may be shown on standard error.
     pub fn progress(&self) -> bool {
         !self.quiet && io::stderr().is_terminal()

@@ -4,7 +4,7 @@ use super::common::{Common, Format, print};
 use super::{Done, common::Failure};
 use crate::demo::{DEFAULT_ASSEMBLIES, DEFAULT_SEED, MOST_ASSEMBLIES, Wish, write};
 use crate::faults::{Fault, Severity};
-use crate::output::safe::Folder;
+use crate::output::safe::{Folder, Placed};
 use chrono::NaiveDate;
 use std::path::PathBuf;
 
@@ -57,9 +57,10 @@ pub fn run(args: Args, common: &Common) -> Done {
     };
     let folder = Folder::build_beside(&args.out).map_err(Failure::one)?;
     let names = write(&wish, &folder).map_err(Failure::one)?;
-    let place = folder.finish().map_err(Failure::one)?;
+    let Placed { place, told } = folder.finish().map_err(Failure::one)?;
+    common.tell(&told);
     let shown = place.display().to_string();
-    match common.format {
+    let done = match common.format {
         Format::Json => {
             let text = serde_json::json!({
                 "schema": "brimwater.demo/1",
@@ -91,5 +92,6 @@ pub fn run(args: Args, common: &Common) -> Done {
                 at("config.toml"),
             ))
         }
-    }
+    };
+    done.map(|status| status.max(told.exit_status()))
 }

@@ -21,6 +21,7 @@ mod review;
 mod review_records;
 mod season;
 mod show;
+mod signals;
 mod watch;
 mod weather;
 mod weather_fetch;
@@ -85,6 +86,10 @@ pub fn main() -> ExitCode {
         }
     };
     let common = &cli.common;
+    // The desk answers its open requests before it stops.
+    if !matches!(cli.command, Command::Desk(_)) {
+        signals::clear_up_when_stopped();
+    }
     let done = match cli.command {
         Command::Demo(args) => demo::run(args, common),
         Command::Check(args) => check::run(args, common),

@@ -13,6 +13,7 @@ use crate::inventory::{Assembly, Placement, WinterUse};
 use crate::output::charts_plan::Case;
 use crate::output::plan::Plan;
 use crate::output::plan_folder::{self, Contents};
+use crate::output::safe::Placed;
 use crate::output::{plan_json, ranking_csv, run_json, table};
 use crate::plan::{Plan as Found, Programme, Run};
 use crate::ranking::{self, Ranked, Tier, Words};
@@ -69,7 +70,7 @@ pub struct Args {
     pub log: Option<PathBuf>,
     /// Withhold names, numbers and addresses, for sharing.
     #[arg(long)]
-    redact: bool,
+    pub redact: bool,
     /// Write the ranking as Parquet too (ranking.parquet), with types and units, for analysts.
     #[arg(long)]
     parquet: bool,
@@ -244,11 +245,11 @@ fn plan(args: &Args, common: &Common) -> Done {
         files: std::mem::take(&mut contacts.files),
     };
     plan_folder::write(&job.folder, contents)?;
-    let place = job.folder.finish()?;
+    let placed = job.folder.finish()?;
     if !args.silent {
-        tell(&plan, &contacts, &place.display().to_string(), args, common)?;
+        tell(&plan, &contacts, &placed, args, common)?;
     }
-    Ok(faults.exit_status())
+    Ok(faults.exit_status().max(placed.told.exit_status()))
 }
 
 /// Air of a hard freeze, °C: 20 °F, at which the trade expects bare pipe to freeze in a night (common practice).
@@ -379,10 +380,10 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
 }
 
 /// Faults on standard error, the answer on standard output, the counts last.
-fn tell(plan: &Plan<'_>, contacts: &Contacts, place: &str, args: &Args, common: &Common) -> Result<(), Failure> {
-    if !common.quiet {
-        common::report(plan.faults);
-    }
+fn tell(plan: &Plan<'_>, contacts: &Contacts, placed: &Placed, args: &Args, common: &Common) -> Result<(), Failure> {
+    let mut faults = placed.told.clone();
+    faults.append(plan.faults.clone());
+    common.tell(&faults);
     let failed = |error: std::io::Error| {
         Fault::new(
             "BW-O01",
@@ -398,7 +399,10 @@ fn tell(plan: &Plan<'_>, contacts: &Contacts, place: &str, args: &Args, common: 
         0 => String::new(),
         rows => format!("{rows} rows cannot be ranked and have somebody to tell: see unranked.csv, call too\n"),
     };
-    let last = format!("{changed}{thaw}{unranked}{}", table::last_line(plan, place));
+    let last = format!(
+        "{changed}{thaw}{unranked}{}",
+        table::last_line(plan, &placed.place.display().to_string())
+    );
     let mut out = Vec::new();
     match common.format {
         Format::Table => out.extend_from_slice(format!("{}{last}", table::list(plan, args.top)).as_bytes()),

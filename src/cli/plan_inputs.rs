@@ -76,8 +76,16 @@ pub fn prepare(args: &Args) -> Result<Job, Failure> {
             faults.push(needed("--out", "the folder that the plan is written into"));
             None
         }
-        Some(out) => match Folder::build_beside(out) {
-            Ok(folder) => Some(folder),
+        // What is made for sharing is for others to read.
+        Some(out) => match if args.redact {
+            Folder::build_beside(out)
+        } else {
+            Folder::build_private(out)
+        } {
+            Ok(folder) => {
+                faults.0.extend(folder.told());
+                Some(folder)
+            }
             Err(fault) => {
                 faults.push(fault);
                 None

@@ -11,7 +11,6 @@ use crate::inventory::Reject;
 use crate::weather::Station;
 use rayon::prelude::*;
 use serde::Serialize;
-use std::fs::File;
 use std::io::{self, BufWriter, Write};
 
 /// What goes into the folder beside the plan itself.
@@ -135,9 +134,10 @@ pub fn write<C: Serialize + Sync + ?Sized>(folder: &Folder, contents: Contents<'
             if !parquet {
                 return Vec::new();
             }
-            let written = File::create(folder.path().join("ranking.parquet"))
-                .and_then(|file| ranking_csv::write_parquet(plan, BufWriter::with_capacity(1 << 17, file)));
-            told(written.map_err(|error| unwritten("ranking.parquet", error)))
+            told(folder.create("ranking.parquet").and_then(|file| {
+                ranking_csv::write_parquet(plan, BufWriter::with_capacity(1 << 17, file))
+                    .map_err(|error| unwritten("ranking.parquet", error))
+            }))
         }),
         Box::new(|| told(stream(folder, "map.geojson", |out| geojson::write(plan, out)))),
         Box::new(|| {
@@ -181,10 +181,8 @@ fn pages(
 
 /// Writes one file of the folder through a buffer.
 fn stream(folder: &Folder, name: &str, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Result<(), Fault> {
-    let written = File::create(folder.path().join(name)).and_then(|file| {
-        let mut out = BufWriter::with_capacity(1 << 17, file);
-        write(&mut out)?;
-        out.flush()
-    });
-    written.map_err(|error| unwritten(name, error))
+    let mut out = BufWriter::with_capacity(1 << 17, folder.create(name)?);
+    write(&mut out)
+        .and_then(|()| out.flush())
+        .map_err(|error| unwritten(name, error))
 }

@@ -78,7 +78,9 @@ pub fn secret(file: Option<&Path>) -> Result<Vec<u8>, Fault> {
             .expected(format!("{SECRET} in the environment, or a file with mode 0600"))
             .remedy("Set the one, or watch.webhook_secret_file in the config and chmod 600 on the file.");
         match file {
-            Some(path) => fault.file(path.display().to_string()),
+            Some(path) => fault
+                .file(path.display().to_string())
+                .remedy(format!("Put the secret there and run: chmod 600 {}", path.display())),
             None => fault,
         }
     };

@@ -38,12 +38,12 @@ fn weather(now: &str) -> String {
     text
 }
 
-struct Campaign {
-    dir: TempDir,
+pub(crate) struct Campaign {
+    pub(crate) dir: TempDir,
 }
 
 impl Campaign {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let dir = TempDir::new().unwrap();
         fs::write(dir.path().join("list.csv"), LIST).unwrap();
         fs::write(
@@ -55,17 +55,17 @@ impl Campaign {
         Self { dir }
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
         self.dir.path().join(name)
     }
 
-    fn command(&self, arguments: &[&str]) -> Command {
+    pub(crate) fn command(&self, arguments: &[&str]) -> Command {
         let mut command = Command::cargo_bin("brimwater").unwrap();
         command.current_dir(self.dir.path()).args(arguments);
         command
     }
 
-    fn plan(&self, now: &str, out: &str, more: &[&str]) -> Command {
+    pub(crate) fn plan(&self, now: &str, out: &str, more: &[&str]) -> Command {
         fs::write(self.path("week.csv"), weather(now)).unwrap();
         let mut command = self.command(&[
             "plan",

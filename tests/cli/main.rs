@@ -7,6 +7,7 @@ mod check;
 mod cooldown;
 mod demo;
 mod exports;
+mod kept;
 mod parquet;
 mod plan;
 mod report;

@@ -11,6 +11,7 @@ mod inventory_check;
 mod inventory_parse;
 mod inventory_read;
 mod licences;
+mod output_ledger;
 mod output_safe;
 mod physics_film;
 mod physics_ground;

@@ -22,7 +22,7 @@ fn a_folder_appears_only_when_it_is_finished() {
     folder.write("a.csv", b"1").unwrap();
     folder.write("charts/b.svg", b"2").unwrap();
     assert!(!place.exists());
-    assert_eq!(folder.finish().unwrap(), place);
+    assert_eq!(folder.finish().unwrap().place, place);
     assert_eq!(names(&place), [MARK, "a.csv", "charts"]);
     assert_eq!(names(place.parent().unwrap()), ["out"]);
 }
@@ -122,6 +122,7 @@ fn results_get_what_the_file_mask_allows() {
     let place = Folder::build_beside(&root.path().join("out"))
         .unwrap()
         .finish()
-        .unwrap();
+        .unwrap()
+        .place;
     assert_eq!(mode(&place), mode(&dir));
 }
