@@ -8,6 +8,7 @@
 pub mod calls;
 pub mod events;
 pub mod import;
+pub mod kind;
 mod leaves;
 pub mod open;
 pub mod queue;
@@ -16,5 +17,6 @@ mod tables;
 
 pub use calls::{About, Call, CallFilter, NewCall, Step};
 pub use events::{Added, Event, Filter, NewEvent};
+pub use kind::Store;
 pub use open::{BadRow, Log, SetAside};
 pub use queue::{Ask, QueueItem};

@@ -10,7 +10,7 @@ use crate::output::safe::write_file_atomically;
 use crate::outreach::outcome::Outcome;
 use crate::store::import::{self, Sheet, SheetOptions};
 use crate::store::open::is_damage;
-use crate::store::{Ask, Call, CallFilter, Event, Filter, Log, NewEvent};
+use crate::store::{Ask, Call, CallFilter, Event, Filter, Log, NewEvent, Store};
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use chrono_tz::Tz;
 use comfy_table::{Table, presets};
@@ -108,15 +108,15 @@ pub fn run(args: Args, common: &Common) -> Done {
     let action = action(&args, zone)?;
     let mut faults = Faults::new();
     let mut log = open(&args.db, programme, &action, &mut faults)?;
-    let done = act(&mut log, &action, &args, zone, common, &mut faults);
+    let done = act(log.as_mut(), &action, &args, zone, common, &mut faults);
     let done = match done {
         // Damage that shows only now: set the file aside and do it once more on the new one.
         Err(failure) if failure.0.0.iter().any(is_damage) => {
             drop(log);
             let (fresh, aside) = Log::after_damage(&args.db, programme)?;
-            log = fresh;
+            log = Box::new(fresh);
             faults.0.extend(aside.map(|aside| aside.fault(&args.db)));
-            act(&mut log, &action, &args, zone, common, &mut faults)
+            act(log.as_mut(), &action, &args, zone, common, &mut faults)
         }
         done => done,
     };
@@ -138,7 +138,12 @@ fn reads(action: &Action) -> bool {
     matches!(action, Action::List(_) | Action::Calls(_) | Action::Backup(_))
 }
 
-fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faults) -> Result<Log, Failure> {
+fn open(
+    path: &Path,
+    programme: Option<&str>,
+    action: &Action,
+    faults: &mut Faults,
+) -> Result<Box<dyn Store>, Failure> {
     let reads = reads(action);
     if (reads || matches!(action, Action::Next(_))) && !path.exists() {
         return Err(Fault::new("BW-L06", Severity::Fatal, "there is no such log")
@@ -149,7 +154,7 @@ fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faul
     // What only reads needs no right to write.
     if reads {
         match Log::open_to_read(path, programme) {
-            Ok(log) => return Ok(log),
+            Ok(log) => return Ok(Box::new(log)),
             // Set aside below, and read in its new file.
             Err(fault) if is_damage(&fault) => {}
             Err(fault) => return Err(fault.into()),
@@ -157,7 +162,7 @@ fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faul
     }
     let (log, aside) = Log::open(path, programme)?;
     faults.0.extend(aside.map(|aside| aside.fault(path)));
-    Ok(log)
+    Ok(Box::new(log))
 }
 
 /// What was typed, checked.
@@ -272,7 +277,7 @@ fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
     Ok(Action::Add(event))
 }
 
-fn act(log: &mut Log, action: &Action, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
+fn act(log: &mut dyn Store, action: &Action, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
     match action {
         Action::Add(event) => add(log, event, common, zone, faults),
         Action::Import(path) => import(log, path, args, zone, common, faults),
@@ -294,7 +299,7 @@ fn act(log: &mut Log, action: &Action, args: &Args, zone: Tz, common: &Common, f
     }
 }
 
-fn add(log: &mut Log, event: &NewEvent, common: &Common, zone: Tz, faults: &mut Faults) -> Done {
+fn add(log: &mut dyn Store, event: &NewEvent, common: &Common, zone: Tz, faults: &mut Faults) -> Done {
     let id = log.add(event)?;
     // A call list that does not know the contact hints at a slip of the pen.
     if log.open_calls()? > 0 && !log.is_queued(event.contact.trim())? {
@@ -325,7 +330,7 @@ fn add(log: &mut Log, event: &NewEvent, common: &Common, zone: Tz, faults: &mut 
     }
 }
 
-fn import(log: &mut Log, path: &Path, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
+fn import(log: &mut dyn Store, path: &Path, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
     let options = SheetOptions {
         by: args.by.clone(),
         zone,
@@ -394,7 +399,7 @@ fn rejects(sheet: &Sheet) -> Result<Vec<u8>, Fault> {
         .map_err(|error| crate::output::plan::unwritten("rejects", error.error()))
 }
 
-fn list(log: &Log, filter: &Filter, common: &Common, zone: Tz) -> Done {
+fn list(log: &dyn Store, filter: &Filter, common: &Common, zone: Tz) -> Done {
     print_events(&log.list(filter)?, common, zone)
 }
 
@@ -535,7 +540,7 @@ fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
     }
 }
 
-fn next(log: &mut Log, ask: &Ask, common: &Common, zone: Tz) -> Done {
+fn next(log: &mut dyn Store, ask: &Ask, common: &Common, zone: Tz) -> Done {
     let item = log.next_call(ask)?;
     if common.format == Format::Json {
         #[derive(Serialize)]
