@@ -138,12 +138,7 @@ fn reads(action: &Action) -> bool {
     matches!(action, Action::List(_) | Action::Calls(_) | Action::Backup(_))
 }
 
-fn open(
-    path: &Path,
-    programme: Option<&str>,
-    action: &Action,
-    faults: &mut Faults,
-) -> Result<Box<dyn Store>, Failure> {
+fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faults) -> Result<Box<dyn Store>, Failure> {
     let reads = reads(action);
     if (reads || matches!(action, Action::Next(_))) && !path.exists() {
         return Err(Fault::new("BW-L06", Severity::Fatal, "there is no such log")
