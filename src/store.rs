@@ -6,13 +6,18 @@
 //! locks properly; a network share often does not, and then each machine keeps its own log and imports the others'.
 
 pub mod calls;
+mod carry;
+pub mod copy;
 pub mod events;
+pub mod forget;
 pub mod import;
 pub mod kind;
 mod leaves;
 pub mod open;
 pub mod queue;
+pub mod rows;
 mod salvage;
+pub mod server;
 mod tables;
 
 pub use calls::{About, Call, CallFilter, NewCall, Step};

@@ -30,7 +30,7 @@ pub enum About {
 }
 
 impl About {
-    fn word(self) -> &'static str {
+    pub(super) fn word(self) -> &'static str {
         match self {
             About::Assembly => "assembly",
             About::Address => "address",
@@ -38,7 +38,7 @@ impl About {
         }
     }
 
-    fn parse(word: &str) -> Option<Self> {
+    pub(super) fn parse(word: &str) -> Option<Self> {
         [About::Assembly, About::Address, About::Neither]
             .into_iter()
             .find(|each| each.word() == word)

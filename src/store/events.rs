@@ -328,6 +328,8 @@ impl Log {
             let mut rows = statement.query([since.map(stamp).unwrap_or_default()])?;
             while let Some(row) = rows.next()? {
                 match Event::from_row(row) {
+                    // Those who were forgotten are nobody's standing.
+                    Ok(event) if event.contact == super::forget::FORGOTTEN => {}
                     Ok(event) => history.add(&event.contact, event.outcome, event.at),
                     Err(error) => self.skip("events", row, &error)?,
                 }
@@ -339,7 +341,7 @@ impl Log {
     }
 }
 
-pub(super) enum InsertError {
+pub(in crate::store) enum InsertError {
     Sql(rusqlite::Error),
     Random,
 }
