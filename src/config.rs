@@ -32,6 +32,8 @@ pub struct Config {
     pub drip: crate::drip::config::DripConfig,
     /// The standing watch.
     pub watch: crate::watch::config::WatchConfig,
+    /// Before the season: measures, costs, years.
+    pub season: crate::season::config::SeasonConfig,
 }
 
 /// Who runs the programme.

@@ -320,6 +320,8 @@ fn row(
         protected: one.protected,
         inclusion: one.inclusion.unwrap_or(1.0),
         by_design: one.by_design,
+        // A form says who was to be looked at and who was drawn.
+        told_how: true,
         state: if one.state == State::NotLooked && one.drained {
             State::NotExposed
         } else {

@@ -5,6 +5,7 @@ mod freeze;
 mod front;
 mod outreach;
 mod ranking;
+mod season;
 mod watch;
 
 use super::Config;
@@ -82,9 +83,17 @@ impl Key {
 
 /// All keys, section by section.
 pub fn all() -> impl Iterator<Item = &'static Key> {
-    [front::KEYS, freeze::KEYS, ranking::KEYS, outreach::KEYS, watch::KEYS]
-        .into_iter()
-        .flatten()
+    [
+        front::KEYS,
+        freeze::KEYS,
+        ranking::KEYS,
+        outreach::KEYS,
+        watch::KEYS,
+        season::KEYS,
+    ]
+    .into_iter()
+    .flatten()
+    .chain(season::MEASURES.iter().flatten())
 }
 
 /// The row of a path.

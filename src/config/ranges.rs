@@ -50,6 +50,20 @@ impl Reader<'_> {
             let parts: Vec<&str> = path.split('.').collect();
             faults.push(self.at(fault, find(table, &parts)));
         }
+        self.measures(config, table, faults);
+    }
+
+    /// `BW-C10`: a measure of `[season]` without cost or life, which could not be weighed.
+    fn measures(&self, config: &Config, table: &DeTable<'_>, faults: &mut Faults) {
+        for (word, measure) in config.season.measures.all() {
+            for lacking in measure.lacks() {
+                let fault = Fault::new("BW-C10", Severity::Fatal, "this measure has no cost or no life")
+                    .column(&format!("season.measures.{word}.{lacking}"))
+                    .expected("cost_usd and life_years, both")
+                    .remedy("Give both, or set offered = false; a section left out has its defaults.");
+                faults.push(self.at(fault, find(table, &["season", "measures", word])));
+            }
+        }
     }
 }
 

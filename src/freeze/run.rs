@@ -148,6 +148,15 @@ impl CaseKey {
     }
 }
 
+/// All of a place that its heat balance looks at, the station left out, as text: equal texts are the same case. Made for keys of caches.
+pub fn case_text(place: &Place<'_>) -> String {
+    let key = CaseKey {
+        series: 0,
+        ..CaseKey::of(place)
+    };
+    format!("{key:?}")
+}
+
 /// What an assembly may be told, beyond its heat balance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 struct AdviceKey {

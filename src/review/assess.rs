@@ -70,6 +70,8 @@ pub enum Refusal {
     EdgeOfGrid,
     /// Left out in turn, spells are told no better by the new value.
     NoGain(f64, f64),
+    /// Looked at, but nothing tells how: no total of the town may be compared.
+    NotToldHow(usize),
     /// Ranks are not known.
     NoRanks,
     /// Losses of broken ones are not known.
@@ -106,7 +108,7 @@ pub struct SpellCount {
     pub looked_at: usize,
     /// Of them damaged.
     pub damaged: usize,
-    /// Where the finding falls in the distribution as issued.
+    /// Where the finding falls in the distribution as issued; `None` where a row does not tell how it was looked at.
     pub as_issued: Option<Predictive>,
     /// The same on observed hours under what was done.
     pub hindcast_as_done: Option<Predictive>,
@@ -211,7 +213,7 @@ pub struct Review {
     pub reach: Option<Rate>,
     /// Protected, of those spoken to of whom it is known.
     pub acting: Option<Rate>,
-    /// Broken in the town by the design.
+    /// Broken in the town by the design; `None` where a row does not tell how it was looked at.
     pub broken_in_town: Option<Estimate>,
     /// Sensitivity and specificity of a chance of one in five, corrected for who was looked at.
     pub sensitivity: Option<(f64, f64)>,
@@ -266,6 +268,10 @@ pub fn assess(rows: &[Row], settings: &Settings) -> Review {
     if unprotected > 0 {
         refused.push(Refusal::NoProtected(unprotected));
     }
+    let untold = seen.iter().filter(|row| !row.told_how).count();
+    if untold > 0 {
+        refused.push(Refusal::NotToldHow(untold));
+    }
     let spells = by_spell(&seen, settings);
     if (1..SPELLS_TO_DRAW).contains(&spells.len()) {
         refused.push(Refusal::FewSpells(spells.len()));
@@ -291,7 +297,7 @@ pub fn assess(rows: &[Row], settings: &Settings) -> Review {
         calls: calls(&seen),
         reach: reach(rows),
         acting: acting(rows),
-        broken_in_town: (!seen.is_empty()).then(|| survey::total_broken(&looked(&seen))),
+        broken_in_town: (!seen.is_empty() && untold == 0).then(|| survey::total_broken(&looked(&seen))),
         sensitivity: sensitivity(rows, &seen),
         proposal: None,
         refused,
@@ -327,7 +333,9 @@ fn by_spell(seen: &[&Row], settings: &Settings) -> Vec<SpellCount> {
                         })
                     })
                     .collect();
-                exposed.map(|exposed| predictive(&exposed, damaged))
+                // Those of whom nothing tells how they were found may be the complaints.
+                let told = rows.iter().all(|row| row.told_how);
+                exposed.filter(|_| told).map(|exposed| predictive(&exposed, damaged))
             };
             SpellCount {
                 spell: spell.to_owned(),

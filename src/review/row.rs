@@ -124,6 +124,9 @@ pub struct Row {
     pub inclusion: f64,
     /// Whether it was looked at by design (all of a list, or drawn at random), not because somebody complained or days allowed it.
     pub by_design: bool,
+    /// Whether the record tells how it came to be looked at (`how_found`, or a chance of inclusion): without it those looked at may be
+    /// the complaints, and stand for no town.
+    pub told_how: bool,
     /// What is known.
     pub state: State,
     /// What simple rules look at.

@@ -191,6 +191,7 @@ fn row(sheet: &Sheet<'_>, record: &csv::StringRecord, line: u64, faults: &mut Fa
         protected,
         inclusion: inclusion.unwrap_or(1.0),
         by_design: true,
+        told_how: inclusion.is_some() || !sheet.cell(record, "how_found").is_empty(),
         state: state(sheet, record, line, faults),
         traits: Traits {
             size_m,

@@ -21,6 +21,7 @@ pub fn refusal(why: &Refusal, tongue: Tongue) -> String {
         Refusal::NoHindcast(rows) => say!(l, "review-refused-no-hindcast", rows = n(rows)),
         Refusal::NoProtected(rows) => say!(l, "review-refused-no-protected", rows = n(rows)),
         Refusal::NotByDesign(rows) => say!(l, "review-refused-not-by-design", rows = n(rows)),
+        Refusal::NotToldHow(rows) => say!(l, "review-refused-not-told-how", rows = n(rows)),
         Refusal::FewSpells(spells) => say!(l, "review-refused-few-spells", spells = *spells as f64),
         Refusal::ReportsNotScored(rows) => say!(l, "review-refused-reports", rows = n(rows)),
         Refusal::OnlyDamaged => say!(l, "review-refused-only-damaged"),

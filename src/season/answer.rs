@@ -24,7 +24,7 @@ pub struct Answer {
     pub prices: Vec<(Rule, f64)>,
     /// Saving against money, US dollars.
     pub curve: Vec<(u64, f64)>,
-    /// What [`NEXT_USD`] more would save, US dollars.
+    /// What [`NEXT_USD`] more would save beside the printed choice, US dollars.
     pub next_usd: f64,
 }
 
@@ -54,13 +54,9 @@ impl Answer {
             ))
             .remedy("Raise the budget, or leave --critical-first out.")
         })?;
-        let more = choice::along_hulls(&items, &increments, budget_usd.saturating_add(NEXT_USD), rules);
-        // Exact and quick choices are not compared with each other.
-        let now = choice::along_hulls(&items, &increments, budget_usd, rules);
-        let next_usd = match (more, now) {
-            (Ok(more), Ok(now)) => (more.benefit_usd - now.benefit_usd).max(0.0),
-            _ => 0.0,
-        };
+        // Against the choice that is printed, made the same way: the difference between two hull points is another question.
+        let more = choice::choose_from(&items, &increments, budget_usd.saturating_add(NEXT_USD), rules);
+        let next_usd = more.map_or(0.0, |more| (more.benefit_usd - choice.benefit_usd).max(0.0));
         let mut faults = Faults::new();
         for (floor, missing) in &choice.missed {
             faults.push(

@@ -7,6 +7,15 @@
 pub mod answer;
 pub mod choice;
 pub mod choices_table;
+pub mod config;
+pub mod exposure;
+pub mod losses;
+pub mod measures;
 pub mod minimise;
 pub mod moving;
+pub mod offers_log;
+pub mod programme;
+pub mod resampling;
+pub mod spells;
+pub mod warming;
 pub mod yearly;

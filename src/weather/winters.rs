@@ -164,7 +164,7 @@ impl Counter {
 }
 
 /// Hours of an hourly series that may be counted: measured ones, and those of short gaps.
-fn countable(series: &Series) -> Vec<bool> {
+pub fn countable(series: &Series) -> Vec<bool> {
     let mut out = Vec::with_capacity(series.hours());
     for run in series.interpolated.chunk_by(|a, b| a == b) {
         let good = run.first() == Some(&false) || run.len() <= MAX_FILLED_HOURS;

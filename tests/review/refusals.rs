@@ -64,3 +64,39 @@ fn free_text_in_a_column_of_words_is_told_by_line() {
     let (none, fatal) = table::rows("a,b\n1,2\n", "f.csv");
     assert!(none.is_empty() && fatal.0.len() == 2);
 }
+
+// Wrong program: one that takes a sheet of broken ones which customers called in for a sample of the town.
+#[test]
+fn no_total_of_the_town_where_nothing_tells_how_they_were_looked_at() {
+    let sheet = |header: &str, tail: &str| {
+        let mut text = format!("assembly_id,p_issued,found{header}\n");
+        for n in 0..20 {
+            let found = if n % 2 == 0 { "damaged" } else { "no damage" };
+            text.push_str(&format!("T{n},0.3,{found}{tail}\n"));
+        }
+        let (rows, faults) = table::rows(&text, "f.csv");
+        assert!(faults.0.is_empty());
+        assess(&rows, &settings())
+    };
+    let silent = sheet("", "");
+    assert!(silent.broken_in_town.is_none() && silent.spells[0].as_issued.is_none());
+    assert!(silent.refused.contains(&Refusal::NotToldHow(20)));
+    // The scores of single assemblies stay.
+    assert!(silent.as_issued.as_ref().unwrap().brier.is_some());
+    for (header, tail) in [(",how_found", ",inspected"), (",inclusion_probability", ",0.5")] {
+        let told = sheet(header, tail);
+        assert!(
+            told.broken_in_town.is_some() && told.spells[0].as_issued.is_some(),
+            "{header}"
+        );
+        assert!(!told.refused.iter().any(|why| matches!(why, Refusal::NotToldHow(_))));
+    }
+    let spanish = brimwater::review::words::refusal(
+        &Refusal::NotToldHow(20),
+        brimwater::language::Tongue {
+            language: brimwater::language::Language::Spanish,
+            units: brimwater::units::UnitSystem::Us,
+        },
+    );
+    assert!(spanish.contains("20") && spanish.contains("how_found"), "{spanish}");
+}

@@ -279,3 +279,24 @@ fn nothing_and_more_than_everything() {
             .is_empty()
     );
 }
+
+/// X-Val: expected_knapsack.json: the optima at 500 and at 2,000 dollars by HiGHS, 16,415.59 and 34,125.70; between them the exact choice,
+/// held against HiGHS above. Catches: the next thousand told from hull points (at 500 dollars the hull point is another choice).
+#[test]
+fn the_next_thousand_is_told_against_the_printed_choice() {
+    use brimwater::season::answer::Answer;
+    let items = instance(12);
+    let measures: Vec<String> = super::tables::MEASURES.iter().map(|word| (*word).to_owned()).collect();
+    for budget in [500, 1_000, 1_300, 5_000] {
+        let (answer, _) = Answer::of(measures.clone(), items.clone(), budget, &[]).unwrap();
+        let more = choose(&items, budget + 1_000, &[]).unwrap().benefit_usd;
+        assert!(
+            (answer.next_usd - (more - answer.choice.benefit_usd)).abs() < 1e-6,
+            "{budget}"
+        );
+        assert!((answer.choice.benefit_usd - choose(&items, budget, &[]).unwrap().benefit_usd).abs() < 1e-6);
+    }
+    let (at_1000, _) = Answer::of(measures, items, 1_000, &[]).unwrap();
+    // The printed choice with the next thousand is the optimum of both reports together.
+    assert!((at_1000.choice.benefit_usd + at_1000.next_usd - 34_125.70).abs() < 0.005);
+}

@@ -26,6 +26,7 @@ review-refused-too-few = { $damaged } damaged and { $whole } whole ones were loo
 review-refused-no-hindcast = Of { $rows } looked at the chance on the hours that came is not known: they are judged as issued only.
 review-refused-no-protected = Of { $rows } protected ones the chance with the measure in place is not known: they are left out where what was done counts.
 review-refused-not-by-design = { $rows } were looked at because time or a complaint led there, not by design: they are counted but not scored.
+review-refused-not-told-how = { $rows } rows do not tell how they were looked at (how_found, inclusion_probability): those looked at may be the complaints, so no total of the town is compared.
 review-refused-few-spells = The records come from { $spells ->
     [one] one spell
    *[other] { $spells } spells

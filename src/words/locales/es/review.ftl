@@ -26,6 +26,7 @@ review-refused-too-few = Se revisaron { $damaged } con daño y { $whole } sin da
 review-refused-no-hindcast = De { $rows } revisados no se conoce la probabilidad con las horas que llegaron: se juzgan solo tal como se emitió.
 review-refused-no-protected = De { $rows } protegidos no se conoce la probabilidad con la medida puesta: quedan fuera donde cuenta lo que se hizo.
 review-refused-not-by-design = { $rows } se revisaron porque hubo tiempo o una queja, no por diseño: se cuentan pero no se puntúan.
+review-refused-not-told-how = { $rows } filas no dicen cómo se revisaron (how_found, inclusion_probability): las revisadas pueden ser las de quejas, así que no se compara ningún total de la ciudad.
 review-refused-few-spells = Los registros vienen de { $spells ->
     [one] una ola
    *[other] { $spells } olas

@@ -1,0 +1,182 @@
+//! The winters of a station's record, each with the cold spells that could freeze something.
+//!
+//! A spell is a run of cold hours with the thaws inside it that are too short to undo it. Of each winter the severest are kept, by three
+//! orders, for what freezes a thin bonnet in a night is not what freezes an 8 in body in a week.
+
+use crate::weather::Series;
+use crate::weather::winters::{countable, of_hours, season_of};
+use chrono::TimeDelta;
+use std::collections::BTreeMap;
+
+/// Air below which an hour belongs to a spell, °C: radiation takes bare metal below the air (judgement).
+const COLD_C: f64 = 1.0;
+/// Warmth that ends a spell, K·h above that: enough to thaw what a night froze (judgement).
+const THAW_K_H: f64 = 60.0;
+/// Longest spell, h; of a longer one the coldest so many hours in a row (judgement: beyond ten days nothing is left to freeze).
+const MOST_H: usize = 240;
+/// Hours before a spell: the assembly cools into it.
+const BEFORE_H: usize = 24;
+/// Hours after it: ice still grows.
+const AFTER_H: usize = 12;
+
+/// How hard a spell is, by three measures.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Severity {
+    /// Lowest air, °C.
+    pub min_c: f64,
+    /// Sum of the cold below freezing, K·h.
+    pub cold_k_h: f64,
+    /// The same weighted by the root of the wind, K·h·(m/s)^½.
+    pub wind_k_h: f64,
+}
+
+impl Severity {
+    /// Whether whatever stands the one stands the other: colder, longer and windier in all three.
+    pub fn covers(&self, other: &Severity) -> bool {
+        self.min_c <= other.min_c && self.cold_k_h >= other.cold_k_h && self.wind_k_h >= other.wind_k_h
+    }
+}
+
+/// A spell of a series.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cut {
+    /// First hour, of the run-up.
+    pub from: usize,
+    /// Last hour.
+    pub to: usize,
+    /// How hard it is.
+    pub severity: Severity,
+}
+
+/// One winter of a record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecordWinter {
+    /// The year that it ends in.
+    pub season: i32,
+    /// Coldest air, °C.
+    pub min_c: f64,
+    /// Share of the cold months that the record has.
+    pub coverage: f64,
+    /// Whether that is enough to count.
+    pub complete: bool,
+    /// The spells looked at, the one with the lowest air first.
+    pub spells: Vec<Cut>,
+}
+
+/// The winters of an hourly series. `most` spells are kept by lowest air and by cold, a third as many by wind; `coldest_offset_k` is the
+/// correction of the highest site, never above 0.
+pub fn winters(series: &Series, most: usize, coldest_offset_k: f64) -> Vec<RecordWinter> {
+    let southern = series.station.latitude_deg.is_some_and(|latitude| latitude < 0.0);
+    let mut cuts = cuts_by_season(series, southern, COLD_C - coldest_offset_k.min(0.0));
+    of_hours(&[series], southern)
+        .into_iter()
+        .map(|winter| RecordWinter {
+            season: winter.season,
+            min_c: winter.min_c,
+            coverage: winter.coverage,
+            complete: winter.is_complete(),
+            spells: severest(cuts.remove(&winter.season).unwrap_or_default(), most.max(1)),
+        })
+        .collect()
+}
+
+fn cuts_by_season(series: &Series, southern: bool, cold_c: f64) -> BTreeMap<i32, Vec<Cut>> {
+    let good = countable(series);
+    let shift = TimeDelta::minutes((series.station.longitude_deg.unwrap_or(0.0) * 4.0) as i64);
+    let season = |hour: usize| season_of((series.time(hour) + shift).date_naive(), southern);
+    let mut found: BTreeMap<i32, Vec<Cut>> = BTreeMap::new();
+    let mut open: Option<(usize, usize)> = None;
+    let mut warmth = 0.0;
+    let mut close = |run: Option<(usize, usize)>| {
+        if let Some((from, to)) = run {
+            let cut = cut(series, from, to);
+            found.entry(season(to)).or_default().push(cut);
+        }
+    };
+    for (hour, air) in series.air_c.iter().enumerate() {
+        if !good[hour] {
+            close(open.take());
+            warmth = 0.0;
+        } else if *air < cold_c {
+            warmth = 0.0;
+            open = Some(open.map_or((hour, hour), |run| (run.0, hour)));
+        } else {
+            warmth += air - cold_c;
+            if warmth > THAW_K_H {
+                close(open.take());
+            }
+        }
+    }
+    close(open.take());
+    found
+}
+
+fn cut(series: &Series, from: usize, to: usize) -> Cut {
+    let cold = |hour: usize| (-series.air_c[hour]).max(0.0);
+    let (from, to) = if to - from < MOST_H {
+        (from, to)
+    } else {
+        // The window of most cold.
+        let mut sum: f64 = (from..from + MOST_H).map(cold).sum();
+        let mut best = (sum, from);
+        for first in from + 1..=to + 1 - MOST_H {
+            sum += cold(first + MOST_H - 1) - cold(first - 1);
+            if sum > best.0 + 1e-9 {
+                best = (sum, first);
+            }
+        }
+        (best.1, best.1 + MOST_H - 1)
+    };
+    let mut severity = Severity {
+        min_c: f64::INFINITY,
+        cold_k_h: 0.0,
+        wind_k_h: 0.0,
+    };
+    for hour in from..=to {
+        severity.min_c = severity.min_c.min(series.air_c[hour]);
+        severity.cold_k_h += cold(hour);
+        severity.wind_k_h += cold(hour) * series.wind_m_s[hour].unwrap_or(1.0).max(0.0).sqrt();
+    }
+    Cut {
+        from: from.saturating_sub(BEFORE_H),
+        to: (to + AFTER_H).min(series.hours().saturating_sub(1)),
+        severity,
+    }
+}
+
+fn severest(cuts: Vec<Cut>, most: usize) -> Vec<Cut> {
+    let mut kept: Vec<Cut> = Vec::new();
+    let mut take = |order: &dyn Fn(&Cut) -> f64, most: usize| {
+        let mut sorted = cuts.clone();
+        sorted.sort_by(|a, b| order(a).total_cmp(&order(b)).then(a.from.cmp(&b.from)));
+        for cut in sorted.into_iter().take(most) {
+            if !kept.contains(&cut) {
+                kept.push(cut);
+            }
+        }
+    };
+    take(&|cut| cut.severity.min_c, most);
+    take(&|cut| -cut.severity.cold_k_h, most);
+    take(&|cut| -cut.severity.wind_k_h, most.div_ceil(3));
+    kept
+}
+
+/// The hours of a spell as a series of their own, raised by `shift_k`.
+pub fn series_of(series: &Series, cut: &Cut, shift_k: f64) -> Series {
+    let range = cut.from..=cut.to;
+    Series {
+        format: series.format,
+        station: series.station.clone(),
+        start: series.time(cut.from),
+        air_c: series.air_c[range.clone()].iter().map(|air| air + shift_k).collect(),
+        wind_m_s: series.wind_m_s[range.clone()].to_vec(),
+        dew_point_c: series.dew_point_c[range.clone()]
+            .iter()
+            .map(|dew| dew.map(|dew| dew + shift_k))
+            .collect(),
+        sky_cover: series.sky_cover[range.clone()].to_vec(),
+        kind: vec![crate::weather::Kind::Observed; cut.to + 1 - cut.from],
+        interpolated: series.interpolated[range].to_vec(),
+        issued: None,
+    }
+}
