@@ -2,6 +2,7 @@
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
+use super::season_programme::{self, ProgrammeArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file::{read_whole, shown};
 use crate::output::safe::write_file_atomically;
@@ -13,11 +14,19 @@ use std::path::{Path, PathBuf};
 
 /// Arguments of `season`.
 #[derive(clap::Args)]
-#[command(after_help = "Example: brimwater season --choices choices.csv --budget 20000 --floor 0.95 --critical-first")]
+#[command(
+    after_help = "Examples:\n  brimwater season --assemblies assemblies.csv --record station.dly --budget 20000 --out offers-autumn\n  \
+brimwater season --choices choices.csv --budget 20000 --floor 0.95 --critical-first\n\n\
+The first weighs every assembly with each measure through the winters of its station and writes offers.csv, season.json, curve.csv, \
+curve.svg, map.geojson, manager.html, council.html, choices.csv, rejects.csv and personal/letters.csv. Exit status 0: all input was used; \
+1: done, but rows were set aside or the record is short or gappy; 2: not done."
+)]
 pub struct Args {
     /// A flat table to choose from: assembly_id, district, critical, cost_<measure> and benefit_<measure> for each.
     #[arg(long, value_name = "FILE")]
     choices: Option<PathBuf>,
+    #[command(flatten)]
+    pub programme: ProgrammeArgs,
     /// Money there is, US dollars.
     #[arg(long, value_name = "USD", allow_hyphen_values = true)]
     budget: String,
@@ -35,7 +44,7 @@ pub struct Args {
     chart: Option<PathBuf>,
     /// Lines of the table on the terminal.
     #[arg(long, value_name = "N", default_value_t = 20)]
-    top: usize,
+    pub top: usize,
 }
 
 /// Runs `season`.
@@ -47,17 +56,8 @@ pub fn run(args: Args, common: &Common) -> Done {
     let rules = rules(&args, &mut faults);
     match &args.choices {
         Some(file) => from_table(file, budget, &rules, faults, &args, common),
-        None => {
-            faults.push(nothing_given());
-            Err(faults.into())
-        }
+        None => season_programme::run(&args, budget, &rules, faults, common),
     }
-}
-
-fn nothing_given() -> Fault {
-    Fault::new("BW-B10", Severity::Fatal, "nothing was given to choose from")
-        .expected("--choices FILE")
-        .remedy("Give a table of costs and benefits.")
 }
 
 fn rules(args: &Args, faults: &mut Faults) -> Vec<Rule> {

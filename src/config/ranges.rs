@@ -58,7 +58,7 @@ impl Reader<'_> {
         for (word, measure) in config.season.measures.all() {
             for lacking in measure.lacks() {
                 let fault = Fault::new("BW-C10", Severity::Fatal, "this measure has no cost or no life")
-                    .column(&format!("season.measures.{word}.{lacking}"))
+                    .column(format!("season.measures.{word}.{lacking}"))
                     .expected("cost_usd and life_years, both")
                     .remedy("Give both, or set offered = false; a section left out has its defaults.");
                 faults.push(self.at(fault, find(table, &["season", "measures", word])));

@@ -33,6 +33,8 @@ pub mod review;
 pub mod run_json;
 pub mod safe;
 pub mod season;
+pub mod season_folder;
+pub mod season_pages;
 pub mod show_json;
 pub mod table;
 pub mod thaw;

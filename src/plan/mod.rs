@@ -8,7 +8,7 @@ mod programme;
 mod reach;
 mod templates;
 
-pub use programme::{Programme, Site};
+pub use programme::{Programme, Site, zone};
 pub use reach::Reach;
 
 use crate::freeze::{Outlook, Place, RunOptions, RunStats, WhatIf, outlooks};

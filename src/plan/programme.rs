@@ -128,7 +128,7 @@ impl Programme {
 }
 
 /// As typed, else the config's, else that of a station. A config that says UTC says nothing: it is the default.
-fn zone(typed: Option<Tz>, loaded: &Loaded) -> Tz {
+pub fn zone(typed: Option<Tz>, loaded: &Loaded) -> Tz {
     let config = || loaded.config.utility.zone.parse().ok().filter(|zone| *zone != Tz::UTC);
     typed
         .or_else(config)

@@ -110,16 +110,21 @@ impl Answer {
             .enumerate()
             .filter_map(|(item, offer)| Some((item, (*offer)?)))
             .collect();
+        self.by_worth(&mut chosen);
+        chosen
+    }
+
+    /// Sorts offers by saving per dollar, the largest first; equal ones by identifier.
+    pub fn by_worth(&self, offers: &mut [(usize, usize)]) {
         let worth = |at: &(usize, usize)| {
             let offer = self.items[at.0].offers[at.1];
             offer.benefit_usd / (offer.cost_usd.max(1) as f64)
         };
-        chosen.sort_by(|a, b| {
+        offers.sort_by(|a, b| {
             worth(b)
                 .total_cmp(&worth(a))
                 .then_with(|| self.items[a.0].id.cmp(&self.items[b.0].id))
         });
-        chosen
     }
 }
 

@@ -17,10 +17,11 @@ use crate::freeze::setup::Setup;
 use crate::freeze::simulate::{LANES, block_of};
 use crate::freeze::spell::Spell;
 use crate::freeze::{Place, WhatIf};
-use crate::inventory::WinterUse;
+use crate::inventory::{Assembly, WinterUse};
 use crate::weather::Series;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 
 /// Water above which a spell left a block alone, °C.
 const UNHARMED_C: f64 = 0.3;
@@ -74,6 +75,63 @@ impl StationYears {
             order,
         }
     }
+}
+
+impl StationYears {
+    /// What its spells hold, as a hexadecimal text: a key for caches.
+    pub fn digest(&self) -> String {
+        let mut hash = Sha256::new();
+        for (season, spells) in self.seasons.iter().zip(&self.spells) {
+            hash.update(season.to_le_bytes());
+            for (_, spell) in spells {
+                hash.update(spell.start.timestamp().to_le_bytes());
+                let air = spell.air_c.iter().step_by(spell.members.max(1));
+                for value in air.chain(&spell.wind_m_s).chain(&spell.sky_ratio) {
+                    hash.update(value.to_bits().to_le_bytes());
+                }
+                hash.update(&spell.hour_of_day);
+            }
+        }
+        hex(hash)
+    }
+
+    /// Spells that are run at most.
+    pub fn spells(&self) -> usize {
+        self.spells.iter().map(Vec::len).sum()
+    }
+}
+
+fn hex(hash: Sha256) -> String {
+    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// What the model itself makes of one fixed spell, as a hexadecimal text: whoever changes the physics changes it, so that no cache outlives
+/// the model it was made with.
+pub fn fingerprint(assembly: &Assembly, members: &Members, freeze: &FreezeConfig) -> String {
+    let series = Series {
+        format: "",
+        station: crate::weather::Station::default(),
+        start: chrono::DateTime::UNIX_EPOCH,
+        air_c: (0..36).map(|hour| 4.0 - 0.4 * f64::from(hour)).collect(),
+        wind_m_s: vec![Some(3.0); 36],
+        dew_point_c: vec![None; 36],
+        sky_cover: vec![Some(0.3); 36],
+        kind: vec![crate::weather::Kind::Observed; 36],
+        interpolated: vec![false; 36],
+        issued: None,
+    };
+    let mut hash = Sha256::new();
+    hash.update(crate::VERSION);
+    let ensemble = EnsembleConfig::default();
+    if let Some(spell) = Spell::new(&series, members, series.end(), Tz::UTC, freeze, &ensemble) {
+        let setup = Setup::new(assembly, spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze);
+        let (weather, lanes) = block_of::<LANES>(&setup, &spell, members, 0.0, 0);
+        let block = run_block::<LANES>(&setup, &weather, &lanes, false, None);
+        for value in block.coldest_c.iter().chain(block.damage_s.iter().flatten()) {
+            hash.update(value.to_bits().to_le_bytes());
+        }
+    }
+    hex(hash)
 }
 
 /// What one winter does to a case.

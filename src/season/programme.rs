@@ -18,6 +18,7 @@ use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 
 /// All that a programme is weighed from.
+#[derive(Clone, Copy)]
 pub struct Inputs<'a> {
     /// The list.
     pub assemblies: &'a [Assembly],
@@ -43,7 +44,8 @@ pub struct Inputs<'a> {
 pub struct Case {
     /// What its chances hang on, as text: a key for caches.
     pub text: String,
-    assembly: Assembly,
+    /// An assembly of the case.
+    pub assembly: Assembly,
     series: usize,
     offset_k: f64,
 }

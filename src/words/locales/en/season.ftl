@@ -31,3 +31,10 @@ season-does-heated_enclosure = A heated enclosure holds it above freezing as lon
 season-does-relocation = A licensed plumber moves it into a heated room with a drain that takes what its relief can pass.
 season-does-drain_kit = With fittings to drain it and a reminder each autumn it stands empty in winter, when nobody needs its water.
 season-does-freeze_drip_valve = A valve lets a little water run when it comes near freezing. It must be able to drip; leave it alone when it does.
+
+season-yearly = { $assemblies } assemblies: frost is expected to cost { $gross } a year as they stand, { $net } of it beyond what the calls of a cold spell save.
+season-interval = By the winters of the record alone, 9 in 10: the choice avoids { $low } to { $high }, the loss is { $yearly_low } to { $yearly_high } a year ({ $draws } draws of whole winters).
+season-no-interval = One winter has no interval: how much hangs on it cannot be told.
+season-as-recorded = The record shows a trend, so savings are counted for the years to come: { $moved }; as the winters were, the same choice would avoid { $recorded }.
+season-so-far = Of earlier offers { $fitted } are fitted and counted as in place; { $committed } are spoken for by those accepted.
+season-fire = { $lines } lines feed fire protection or may do so: draining, bleeding and moving are not offered for them.

@@ -31,3 +31,10 @@ season-does-heated_enclosure = Un gabinete con calefacción lo mantiene sobre el
 season-does-relocation = Un plomero con licencia lo traslada a un cuarto con calefacción y con un drenaje que recibe lo que su alivio puede soltar.
 season-does-drain_kit = Con accesorios para vaciarlo y un recordatorio cada otoño queda vacío en invierno, cuando nadie necesita su agua.
 season-does-freeze_drip_valve = Una válvula deja correr un poco de agua cuando se acerca a la congelación. Debe poder gotear; déjela cuando lo haga.
+
+season-yearly = { $assemblies } conjuntos: se espera que las heladas cuesten { $gross } al año tal como están, { $net } de ello además de lo que ahorran las llamadas en una ola de frío.
+season-interval = Solo por los inviernos del registro, 9 de 10: la elección evita de { $low } a { $high }, la pérdida es de { $yearly_low } a { $yearly_high } al año ({ $draws } sorteos de inviernos enteros).
+season-no-interval = Un solo invierno no tiene intervalo: no se puede decir cuánto depende de él.
+season-as-recorded = El registro muestra una tendencia, así que el ahorro se cuenta para los años que vienen: { $moved }; como fueron los inviernos, la misma elección evitaría { $recorded }.
+season-so-far = De ofertas anteriores { $fitted } están instaladas y cuentan como tales; { $committed } están comprometidos por las aceptadas.
+season-fire = { $lines } líneas alimentan protección contra incendios o podrían hacerlo: para ellas no se ofrece vaciar, gotear ni trasladar.

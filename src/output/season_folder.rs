@@ -1,0 +1,604 @@
+//! All files of a programme before the season, into one folder. Names, addresses and letters go into `personal/` and nowhere else.
+
+use super::defuse::defuse;
+use super::safe::Folder;
+use super::season::{self, usd};
+use super::{charts_season, rejects_csv, season_pages};
+use crate::config::Config;
+use crate::faults::{Fault, Faults, Severity};
+use crate::input::load::Taken;
+use crate::inventory::{Assembly, Reject};
+use crate::language::Language;
+use crate::say;
+use crate::season::answer::Answer;
+use crate::season::choices_table;
+use crate::season::measures::{Kind, WhyNot};
+use crate::season::programme::SiteValue;
+use crate::season::resampling::{Resampled, Steadiness};
+use crate::season::spells::RecordWinter;
+use crate::season::warming::Warming;
+use crate::season::yearly::{annuity, interval, mean, share_of_two_worst};
+use crate::weather::Series;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+/// What the files are made from.
+pub struct Report<'a> {
+    /// The choice; its items are those of `values`, in the same order.
+    pub answer: &'a Answer,
+    /// Each assembly through its winters.
+    pub values: &'a [SiteValue],
+    /// The list.
+    pub assemblies: &'a [Assembly],
+    /// The config.
+    pub config: &'a Config,
+    /// The choice on winters drawn anew; `None` below two winters.
+    pub drawn: Option<&'a Resampled>,
+    /// Offers for when others refuse, best first: item and offer.
+    pub reserve: &'a [(usize, usize)],
+    /// What each station's record says of its winters.
+    pub warming: &'a [Warming],
+    /// Winters of each station.
+    pub winters: &'a [Vec<RecordWinter>],
+    /// The records.
+    pub series: &'a [Series],
+    /// Money spoken for by accepted offers, US dollars.
+    pub committed_usd: u64,
+    /// Measures fitted after earlier offers.
+    pub fitted: usize,
+    /// To how many assemblies each measure is not offered, by reason.
+    pub refused: &'a BTreeMap<(Kind, WhyNot), usize>,
+    /// What the choice saves as recorded, where a trend was used, US dollars.
+    pub recorded_usd: Option<f64>,
+    /// Rows not weighed.
+    pub rejects: &'a [Reject],
+    /// All faults.
+    pub faults: &'a Faults,
+    /// Files read.
+    pub taken: &'a [Taken],
+    /// Members.
+    pub members: usize,
+    /// Seed.
+    pub seed: u64,
+    /// Distinct thermal cases.
+    pub cases: usize,
+    /// Whether people read US units.
+    pub us: bool,
+}
+
+/// One line of the offers.
+pub struct Line<'a> {
+    /// Place, from 1; the reserve goes on counting.
+    pub rank: usize,
+    /// `offer`, or `reserve` for when others refuse.
+    pub status: &'static str,
+    /// The assembly.
+    pub assembly: &'a Assembly,
+    /// The measure.
+    pub kind: Kind,
+    /// What it costs, US dollars.
+    pub cost_usd: u64,
+    /// What it saves over the horizon, US dollars.
+    pub benefit_usd: f64,
+    /// Yearly loss as it stands, net of calls, US dollars.
+    pub yearly_usd: f64,
+    /// Chance of damage a winter as it stands, and with the measure.
+    pub p: (f64, f64),
+    /// How steady the choice is; none for the reserve.
+    pub steadiness: Option<Steadiness>,
+    /// Its district.
+    pub district: &'a str,
+}
+
+impl<'a> Report<'a> {
+    /// The offers in order, then the reserve.
+    pub fn lines(&self) -> Vec<Line<'a>> {
+        let chosen = self.answer.chosen();
+        let count = chosen.len();
+        let answer: &'a Answer = self.answer;
+        chosen
+            .into_iter()
+            .chain(self.reserve.iter().copied())
+            .enumerate()
+            .filter_map(|(at, (item, offer))| {
+                let site = self.values.get(item)?;
+                let value = site.offers.get(offer)?;
+                Some(Line {
+                    rank: at + 1,
+                    status: if at < count { "offer" } else { "reserve" },
+                    assembly: self.assemblies.get(site.at)?,
+                    kind: value.kind,
+                    cost_usd: value.cost_usd,
+                    benefit_usd: answer.items.get(item)?.offers.get(offer)?.benefit_usd,
+                    yearly_usd: mean(&site.net_usd),
+                    p: (site.p, value.p_with),
+                    steadiness: self
+                        .drawn
+                        .filter(|_| at < count)
+                        .and_then(|drawn| drawn.of.get(&(item, offer)).copied()),
+                    district: answer.items.get(item)?.district.as_str(),
+                })
+            })
+            .collect()
+    }
+
+    /// Yearly loss of all assemblies as they stand, US dollars: before calls, and net of them.
+    pub fn yearly_usd(&self) -> (f64, f64) {
+        let sum = |pick: fn(&SiteValue) -> &[f64]| self.values.iter().map(|site| mean(pick(site))).sum();
+        (sum(|site| &site.gross_usd), sum(|site| &site.net_usd))
+    }
+
+    /// Years over which savings count.
+    pub fn horizon(&self) -> f64 {
+        self.config.season.horizon_years
+    }
+}
+
+/// A number of winters in ten, such as `7.3`.
+fn tenths(p: f64) -> String {
+    let text = format!("{:.1}", 10.0 * p);
+    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+}
+
+/// The measure in words.
+pub fn measure_words(kind: Kind, language: Language) -> String {
+    say!(language, &format!("season-measure-{}", kind.word()))
+}
+
+/// The reason in one sentence.
+pub fn reason(line: &Line<'_>, horizon_years: f64, language: Language) -> String {
+    say!(
+        language,
+        "season-reason",
+        bare = tenths(line.p.0),
+        measure = measure_words(line.kind, language),
+        with = tenths(line.p.1),
+        yearly = usd(line.yearly_usd),
+        cost = usd(line.cost_usd as f64),
+        benefit = usd(line.benefit_usd),
+        years = format!("{horizon_years:.0}"),
+        ratio = format!("${:.2}", line.benefit_usd / line.cost_usd.max(1) as f64),
+    )
+}
+
+/// What is told beside the choice, sentence by sentence.
+pub fn sentences(report: &Report<'_>, language: Language) -> Vec<String> {
+    let (gross, net) = report.yearly_usd();
+    let mut told = vec![say!(
+        language,
+        "season-yearly",
+        assemblies = report.values.len().to_string(),
+        gross = usd(gross),
+        net = usd(net),
+    )];
+    if let Some(drawn) = report.drawn {
+        told.push(say!(
+            language,
+            "season-interval",
+            low = usd(drawn.benefit_usd.0),
+            high = usd(drawn.benefit_usd.1),
+            yearly_low = usd(drawn.yearly_loss_usd.0),
+            yearly_high = usd(drawn.yearly_loss_usd.1),
+            draws = drawn.draws.to_string(),
+        ));
+    } else {
+        told.push(say!(language, "season-no-interval"));
+    }
+    if let Some(recorded) = report.recorded_usd {
+        told.push(say!(
+            language,
+            "season-as-recorded",
+            moved = usd(report.answer.choice.benefit_usd),
+            recorded = usd(recorded),
+        ));
+    }
+    if report.committed_usd > 0 || report.fitted > 0 {
+        told.push(say!(
+            language,
+            "season-so-far",
+            committed = usd(report.committed_usd as f64),
+            fitted = report.fitted.to_string(),
+        ));
+    }
+    let fire: usize = report
+        .refused
+        .iter()
+        .filter(|((_, why), _)| *why == WhyNot::Fire)
+        .map(|(_, count)| *count)
+        .max()
+        .unwrap_or(0);
+    if fire > 0 {
+        told.push(say!(language, "season-fire", lines = fire.to_string()));
+    }
+    told.extend(report.warming.iter().map(|warming| warming.words(language, report.us)));
+    told
+}
+
+fn rounded(value: f64, places: i32) -> f64 {
+    let scale = 10_f64.powi(places);
+    (value * scale).round() / scale
+}
+
+/// `season.json`: the contract's keys, then what belongs to a programme.
+pub fn json(report: &Report<'_>) -> Value {
+    let mut told = season::json(report.answer);
+    let by_id: BTreeMap<&str, Line<'_>> = report
+        .lines()
+        .into_iter()
+        .filter(|line| line.status == "offer")
+        .map(|line| (line.assembly.assembly_id.as_str(), line))
+        .collect();
+    if let Some(chosen) = told.get_mut("chosen").and_then(Value::as_array_mut) {
+        for row in chosen {
+            let Some(line) = row
+                .get("assembly_id")
+                .and_then(Value::as_str)
+                .and_then(|id| by_id.get(id))
+            else {
+                continue;
+            };
+            let steadiness = line.steadiness;
+            row["chosen_in"] = json!(steadiness.map(|steady| steady.chosen_in));
+            row["interval_usd"] =
+                json!(steadiness.map(|steady| [rounded(steady.interval_usd.0, 2), rounded(steady.interval_usd.1, 2)]));
+            row["p_damage_a_winter"] = json!(rounded(line.p.0, 4));
+            row["p_damage_with_measure"] = json!(rounded(line.p.1, 4));
+            row["yearly_loss_usd"] = json!(rounded(line.yearly_usd, 2));
+            row["reason"] = json!(reason(line, report.horizon(), Language::English));
+        }
+    }
+    let (gross, net) = report.yearly_usd();
+    let pair = |pair: (f64, f64)| [rounded(pair.0, 2), rounded(pair.1, 2)];
+    told["draws"] = json!(report.drawn.map(|drawn| drawn.draws));
+    told["benefit_interval_usd"] = json!(report.drawn.map(|drawn| pair(drawn.benefit_usd)));
+    told["yearly_loss_usd"] = json!({
+        "before_calls": rounded(gross, 2),
+        "net_of_calls": rounded(net, 2),
+        "net_interval": report.drawn.map(|drawn| pair(drawn.yearly_loss_usd)),
+        "share_of_two_worst_winters": rounded(worst_share(report), 4),
+    });
+    told["benefit_as_recorded_usd"] = json!(report.recorded_usd.map(|usd| rounded(usd, 2)));
+    told["committed_usd"] = json!(report.committed_usd);
+    told["fitted"] = json!(report.fitted);
+    told["reserve"] = report
+        .lines()
+        .iter()
+        .filter(|line| line.status == "reserve")
+        .map(|line| {
+            json!({"assembly_id": line.assembly.assembly_id, "measure": line.kind.word(), "cost_usd": line.cost_usd,
+                "benefit_usd": rounded(line.benefit_usd, 2)})
+        })
+        .collect();
+    told["not_offered"] = report
+        .refused
+        .iter()
+        .map(|((kind, why), count)| json!({"measure": kind.word(), "why": why.word(), "assemblies": count}))
+        .collect();
+    told["stations"] = stations(report);
+    told["refused"] = json!(refused(report));
+    told["counts"] = json!({
+        "weighed": report.values.len(), "rejected": report.rejects.len(), "cases": report.cases, "members": report.members,
+    });
+    told["run"] = json!({
+        "version": crate::VERSION, "seed": report.seed, "horizon_years": report.horizon(),
+        "discount_rate": report.config.season.discount_rate, "accept_share": report.config.season.accept_share,
+        "annuity_of_horizon": rounded(annuity(report.config.season.discount_rate, report.horizon()), 6),
+        "inputs": report.taken,
+    });
+    told
+}
+
+/// Share of the whole loss that the two worst winters bring, over stations.
+fn worst_share(report: &Report<'_>) -> f64 {
+    let mut by_season: BTreeMap<i32, f64> = BTreeMap::new();
+    for site in report.values {
+        let seasons = report.winters.get(site.series).into_iter().flatten();
+        let complete = seasons.filter(|winter| winter.complete);
+        for (winter, usd) in complete.zip(&site.net_usd) {
+            *by_season.entry(winter.season).or_insert(0.0) += usd;
+        }
+    }
+    share_of_two_worst(&by_season.into_values().collect::<Vec<f64>>())
+}
+
+fn stations(report: &Report<'_>) -> Value {
+    let each = report.series.iter().zip(report.winters).zip(report.warming);
+    each.enumerate()
+        .map(|(at, ((series, winters), warming))| {
+            let complete: Vec<&RecordWinter> = winters.iter().filter(|winter| winter.complete).collect();
+            let mut losses = vec![0.0; complete.len()];
+            for site in report.values.iter().filter(|site| site.series == at) {
+                for (sum, usd) in losses.iter_mut().zip(&site.net_usd) {
+                    *sum += usd;
+                }
+            }
+            let band = interval(&losses, report.seed).map(|(low, high)| [rounded(low, 2), rounded(high, 2)]);
+            json!({
+                "station_id": series.station.station_id,
+                "format": series.format,
+                "winters": complete.len(),
+                "yearly_loss_usd": rounded(mean(&losses), 2),
+                "yearly_loss_interval_usd": band,
+                "by_winter": complete.iter().zip(&losses).map(|(winter, usd)| json!({
+                    "season": winter.season, "min_c": winter.min_c, "spells": winter.spells.len(), "loss_usd": rounded(*usd, 2),
+                })).collect::<Vec<_>>(),
+                "left_out": winters.iter().filter(|winter| !winter.complete).map(|winter| winter.season).collect::<Vec<_>>(),
+                "warming": warming_json(warming),
+                "warming_words": warming.words(Language::English, report.us),
+            })
+        })
+        .collect()
+}
+
+fn warming_json(warming: &Warming) -> Value {
+    let Some((moving, (first, last))) = warming.moving.zip(warming.span) else {
+        return Value::Null;
+    };
+    let threshold = crate::season::warming::THRESHOLD_C;
+    let chance = |season: i32| rounded(moving.moving.chance_below(f64::from(season), threshold), 4);
+    let law = |law: &crate::season::moving::Law| json!({"location": law.location, "trend_k_per_decade": law.trend_k_per_decade, "scale": law.scale, "shape": law.shape, "nll": law.nll});
+    json!({
+        "used": moving.is_moving(),
+        "p_value": moving.p_value,
+        "likelihood_ratio": moving.likelihood_ratio,
+        "stationary": law(&moving.still),
+        "moving": law(&moving.moving),
+        "chance_below_20f": {"first_season": first, "first": chance(first), "last_season": last, "last": chance(last),
+            "stationary": rounded(moving.still.chance_below(f64::from(last), threshold), 4)},
+        "coldest_of_20_c": {"last_season": rounded(moving.moving.coldest_of_c(f64::from(last), 20.0), 2),
+            "stationary": rounded(moving.still.coldest_of_c(f64::from(last), 20.0), 2)},
+    })
+}
+
+/// What the records cannot carry, and why.
+fn refused(report: &Report<'_>) -> Vec<String> {
+    let mut told: Vec<String> = report
+        .warming
+        .iter()
+        .filter(|warming| warming.moving.is_none())
+        .map(|warming| warming.words(Language::English, report.us))
+        .collect();
+    if report.drawn.is_none() {
+        told.push(say!(Language::English, "season-no-interval"));
+    }
+    told
+}
+
+fn text(writer: csv::Writer<Vec<u8>>) -> String {
+    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+}
+
+/// `offers.csv`: ranked, each with its reason. The blank `outcome` is for what comes of it: the filled file is the offer log.
+pub fn offers_csv(report: &Report<'_>) -> String {
+    let mut csv = csv::Writer::from_writer(Vec::new());
+    // Writing to memory cannot fail.
+    let _ = csv.write_record([
+        "rank",
+        "status",
+        "assembly_id",
+        "measure",
+        "cost_usd",
+        "benefit_usd",
+        "benefit_low_usd",
+        "benefit_high_usd",
+        "saved_per_dollar",
+        "yearly_loss_usd",
+        "p_damage_a_winter",
+        "p_damage_with_measure",
+        "chosen_in",
+        "draws",
+        "district",
+        "customer_class",
+        "critical",
+        "device_type",
+        "nominal_size_in",
+        "placement",
+        "outcome",
+        "reason",
+    ]);
+    for line in report.lines() {
+        let of = |tell: &dyn Fn(Steadiness) -> String| line.steadiness.map_or(String::new(), tell);
+        let cells = [
+            line.rank.to_string(),
+            line.status.to_owned(),
+            line.assembly.assembly_id.clone(),
+            line.kind.word().to_owned(),
+            line.cost_usd.to_string(),
+            format!("{:.2}", line.benefit_usd),
+            of(&|steady| format!("{:.2}", steady.interval_usd.0)),
+            of(&|steady| format!("{:.2}", steady.interval_usd.1)),
+            format!("{:.2}", line.benefit_usd / line.cost_usd.max(1) as f64),
+            format!("{:.2}", line.yearly_usd),
+            format!("{:.4}", line.p.0),
+            format!("{:.4}", line.p.1),
+            of(&|steady| steady.chosen_in.to_string()),
+            of(&|_| report.drawn.map_or(0, |drawn| drawn.draws).to_string()),
+            line.district.to_owned(),
+            line.assembly.customer_class.word().to_owned(),
+            line.assembly.critical.clone().unwrap_or_default(),
+            line.assembly.device_type.word().to_owned(),
+            line.assembly.nominal_size.word().to_owned(),
+            line.assembly.placement.word().to_owned(),
+            String::new(),
+            reason(&line, report.horizon(), Language::English),
+        ];
+        let _ = csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()));
+    }
+    text(csv)
+}
+
+/// One letter: subject and body.
+fn letter(line: &Line<'_>, config: &Config, language: Language) -> (String, String) {
+    let a = line.assembly;
+    let greeting = match &a.contact.contact_name {
+        Some(name) => say!(language, "season-letter-greeting", name = name.as_str()),
+        None => say!(language, "season-letter-greeting-nobody"),
+    };
+    let address = a.contact.site_address.clone().unwrap_or_else(|| a.assembly_id.clone());
+    let body = say!(
+        language,
+        "season-letter-body",
+        address = address,
+        what = format!("{} in {}", a.nominal_size, a.device_type),
+        measure = measure_words(line.kind, language),
+        does = say!(language, &format!("season-does-{}", line.kind.word())),
+    );
+    let phone = config.utility.phone.trim();
+    let answer = if phone.is_empty() {
+        say!(language, "season-letter-answer-nophone", id = a.assembly_id.as_str())
+    } else {
+        say!(
+            language,
+            "season-letter-answer",
+            phone = phone,
+            id = a.assembly_id.as_str()
+        )
+    };
+    let end = say!(language, "season-letter-end");
+    let aid = language.pick(crate::PLANNING_AID, crate::drip::PLANNING_AID_ES);
+    let name = &config.utility.name;
+    (
+        say!(language, "season-letter-subject"),
+        format!("{greeting}\n\n{body}\n\n{answer}\n\n{end}\n\n{name}\n\n{aid}"),
+    )
+}
+
+/// `personal/letters.csv`: for the mail merge, each letter in both languages.
+pub fn letters_csv(report: &Report<'_>) -> String {
+    let mut csv = csv::Writer::from_writer(Vec::new());
+    let _ = csv.write_record([
+        "rank",
+        "status",
+        "assembly_id",
+        "account_id",
+        "contact_name",
+        "site_address",
+        "email",
+        "language",
+        "note",
+        "subject_en",
+        "letter_en",
+        "subject_es",
+        "letter_es",
+    ]);
+    for line in report.lines() {
+        let contact = &line.assembly.contact;
+        let out = contact.channels.as_ref().is_some_and(Vec::is_empty);
+        let told = |language| {
+            if out {
+                (String::new(), String::new())
+            } else {
+                letter(&line, report.config, language)
+            }
+        };
+        let (english, spanish) = (told(Language::English), told(Language::Spanish));
+        let of = |value: &Option<String>| value.clone().unwrap_or_default();
+        let cells = [
+            line.rank.to_string(),
+            line.status.to_owned(),
+            line.assembly.assembly_id.clone(),
+            of(&contact.account_id),
+            of(&contact.contact_name),
+            of(&contact.site_address),
+            of(&contact.email),
+            contact.language.unwrap_or(Language::English).word().to_owned(),
+            if out {
+                "asked not to be contacted: a person decides".to_owned()
+            } else {
+                String::new()
+            },
+            english.0,
+            english.1,
+            spanish.0,
+            spanish.1,
+        ];
+        let _ = csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()));
+    }
+    text(csv)
+}
+
+/// `map.geojson`: where the offers go (RFC 7946). No personal data.
+pub fn map(report: &Report<'_>) -> Value {
+    let features: Vec<Value> = report
+        .lines()
+        .iter()
+        .filter_map(|line| {
+            let (latitude, longitude) = line.assembly.latitude_deg.zip(line.assembly.longitude_deg)?;
+            Some(json!({
+                "type": "Feature",
+                "id": line.assembly.assembly_id,
+                "geometry": {"type": "Point", "coordinates": [rounded(longitude, 6), rounded(latitude, 6)]},
+                "properties": {
+                    "assembly_id": line.assembly.assembly_id, "rank": line.rank, "status": line.status, "measure": line.kind.word(),
+                    "cost_usd": line.cost_usd, "benefit_usd": rounded(line.benefit_usd, 2),
+                    "p_damage_a_winter": rounded(line.p.0, 4),
+                    "reason": reason(line, report.horizon(), Language::English),
+                },
+            }))
+        })
+        .collect();
+    json!({"type": "FeatureCollection", "features": features})
+}
+
+/// Writes every file. All that fail are told.
+///
+/// # Errors
+/// A fault for each file that cannot be written, and for a page that cannot be made.
+pub fn write(folder: &Folder, report: &Report<'_>) -> Result<(), Faults> {
+    let mut faults = Faults::new();
+    let mut put = |name: &str, bytes: &[u8]| {
+        if let Err(fault) = folder.write(name, bytes) {
+            faults.push(fault);
+        }
+    };
+    let pretty = |value: &Value| serde_json::to_string_pretty(value).unwrap_or_default() + "\n";
+    put("offers.csv", offers_csv(report).as_bytes());
+    put("season.json", pretty(&json(report)).as_bytes());
+    put("map.geojson", (map(report).to_string() + "\n").as_bytes());
+    put("curve.csv", season::curve_csv(report.answer).as_bytes());
+    put(
+        "choices.csv",
+        choices_table::write(&report.answer.measures, &report.answer.items).as_bytes(),
+    );
+    let mut rejects = Vec::new();
+    let _ = rejects_csv::write(report.rejects, &mut rejects);
+    put("rejects.csv", &rejects);
+    let mut made = Vec::new();
+    match charts_season::curve(report.answer) {
+        Ok(svg) => put("curve.svg", svg.as_bytes()),
+        Err(error) => made.push(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file("curve.svg")),
+    }
+    for (name, page) in [
+        ("manager.html", season_pages::manager(report)),
+        ("council.html", season_pages::council(report)),
+    ] {
+        match page {
+            Ok(page) => put(name, page.as_bytes()),
+            Err(fault) => made.push(fault),
+        }
+    }
+    put("personal/letters.csv", letters_csv(report).as_bytes());
+    for fault in made {
+        faults.push(fault);
+    }
+    if let Err(fault) = keep_private(folder) {
+        faults.push(fault);
+    }
+    if faults.0.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+/// Personal files are for their owner alone: 0600 in a folder of 0700.
+#[cfg(unix)]
+fn keep_private(folder: &Folder) -> Result<(), Fault> {
+    use std::fs::{Permissions, set_permissions};
+    use std::os::unix::fs::PermissionsExt;
+    let place = folder.path().join("personal");
+    set_permissions(&place, Permissions::from_mode(0o700))
+        .and_then(|()| set_permissions(place.join("letters.csv"), Permissions::from_mode(0o600)))
+        .map_err(|error| super::plan::unwritten("personal/letters.csv", error))
+}
+
+#[cfg(not(unix))]
+fn keep_private(_folder: &Folder) -> Result<(), Fault> {
+    Ok(())
+}
