@@ -169,9 +169,12 @@ pub fn run(args: &Args, budget_usd: u64, rules: &[Rule], faults: Faults, common:
         us: common.units == Units::Us,
     };
     season_folder::write(&read.folder, &report)?;
-    let place = read.folder.finish()?;
-    tell(&report, &place.display().to_string(), args.top, common)?;
-    Ok(faults.exit_status())
+    let placed = read.folder.finish()?;
+    if !common.quiet {
+        common::report(&placed.told);
+    }
+    tell(&report, &placed.place.display().to_string(), args.top, common)?;
+    Ok(faults.exit_status().max(placed.told.exit_status()))
 }
 
 /// Money that is left once what was accepted is paid.
