@@ -222,6 +222,8 @@ fn contact_plan(folder: &Path) -> bool {
         seed: 1,
         what_if: "",
         joins: &[],
+        keepers: &[],
+        over: false,
         rejected: 0,
         stats,
         total: None,

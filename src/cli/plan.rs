@@ -214,6 +214,8 @@ fn plan(args: &Args, common: &Common) -> Done {
         seed: args.seed,
         what_if: args.what_if.map_or("", CaseName::words),
         joins: &joins,
+        over: stand.over,
+        keepers: &contacts.keepers,
         rejected: rejects.len(),
         stats: found.stats.clone(),
         total: town_total(&found, config, &loaded.series),

@@ -4,6 +4,7 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::run::offset_k;
 use crate::output;
 use crate::output::outreach_files::{self, Campaign};
+use crate::output::plan::Keeper;
 use crate::output::report::Figure;
 use crate::outreach::about::Facts;
 use crate::outreach::after::{self, Queue, Spell, Visit};
@@ -11,6 +12,7 @@ use crate::outreach::line::ContactLine;
 use crate::outreach::outcome::History;
 use crate::outreach::people::Person;
 use crate::outreach::replan::{self, OldPlan};
+use crate::outreach::stake;
 use crate::outreach::thaw::{self, Air, Thaw};
 use crate::plan::{Plan, Programme, Reach};
 use crate::weather::nights::cold_nights;
@@ -50,6 +52,8 @@ pub struct Contacts {
     pub changed: Option<String>,
     /// Rows that cannot be ranked and have somebody to tell.
     pub unranked: usize,
+    /// Who looks after each assembly, `[assemblies]`.
+    pub keepers: Vec<Keeper>,
     /// Thaw notices that are due, counted in words.
     pub thaw: Option<String>,
 }
@@ -136,6 +140,7 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
     }
     let figures = outreach_files::figure(&plan, config).into_iter().collect();
     Ok(Contacts {
+        keepers: keepers(given, &people),
         lines: plan.lines,
         files,
         figures,
@@ -149,6 +154,42 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
             )
         }),
     })
+}
+
+/// Who looks after each assembly and until when acting still helps; in a plan made for sharing what would name or find a person is withheld.
+fn keepers(given: &Given<'_>, people: &[Person]) -> Vec<Keeper> {
+    let held = |text: String| match (given.redact, text.is_empty()) {
+        (true, false) => output::contacts::WITHHELD.to_owned(),
+        _ => text,
+    };
+    let mut keepers: Vec<Keeper> = given
+        .plan
+        .assemblies
+        .iter()
+        .map(|assembly| Keeper {
+            address: held(assembly.contact.site_address.clone().unwrap_or_default()),
+            ..Keeper::default()
+        })
+        .collect();
+    for person in people {
+        let phone = person.phones.first().map(|phone| phone.display()).unwrap_or_default();
+        for at in &person.assemblies {
+            if let Some(keeper) = keepers.get_mut(*at) {
+                keeper.name = held(person.name());
+                keeper.phone = held(phone.clone());
+            }
+        }
+    }
+    let config = &given.programme.loaded.config.outreach;
+    Reach::with_input(given.programme, given.plan, people, given.history, |input| {
+        for part in stake::stakes(input, config).into_iter().flat_map(|stake| stake.parts) {
+            let times = || part.nights.iter().map(|night| night.act_by);
+            if let Some(keeper) = keepers.get_mut(part.assembly) {
+                keeper.act_by = times().filter(|by| *by >= input.now).min().or_else(|| times().max());
+            }
+        }
+    });
+    keepers
 }
 
 fn one(fault: Fault) -> Faults {

@@ -83,6 +83,8 @@ pub fn run(args: Args, common: &Common) -> Done {
         seed: args.seed,
         what_if: shown.what_if,
         joins: &[],
+        keepers: &[],
+        over: false,
         rejected: 0,
         stats: shown.stats.clone(),
         total: None,

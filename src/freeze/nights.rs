@@ -59,8 +59,9 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
     }
     found
         .into_iter()
-        .filter(|tally| !tally.ice_s.is_empty())
-        .map(|tally| {
+        .enumerate()
+        .filter(|(_, tally)| !tally.ice_s.is_empty())
+        .map(|(night, tally)| {
             let ice = sorted(&tally.ice_s);
             let time = |q| view.spell.start + TimeDelta::seconds(percentile(&ice, q).round() as i64);
             Night {
@@ -68,6 +69,7 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
                 repair_usd: tally.usd / count as f64,
                 ice_early: time(0.1),
                 ice_median: time(0.5),
+                min_air_c: min_air_c(view, night, &night_of),
             }
         })
         .collect()
@@ -113,4 +115,18 @@ fn onset_s(view: &CaseView<'_>, run: &Simulated, member: usize, night: usize, ni
                 .is_some_and(|air| air + view.offset_k + site_k < 0.0)
         })
         .map_or(f64::INFINITY, |(hour, _)| hour as f64 * 3600.0)
+}
+
+/// The lowest air at the site in a night, °C: the median of the members.
+fn min_air_c(view: &CaseView<'_>, night: usize, night_of: &[usize]) -> f64 {
+    let spell = view.spell;
+    let lowest: Vec<f64> = (0..spell.members)
+        .map(|member| {
+            let hours = night_of.iter().enumerate().filter(|(_, of)| **of == night);
+            let airs = hours.filter_map(|(hour, _)| spell.air_c.get(hour * spell.members + member));
+            let site_k = view.members.site_k.get(member).copied().unwrap_or(0.0);
+            airs.copied().fold(f64::INFINITY, f64::min) + view.offset_k + site_k
+        })
+        .collect();
+    percentile(&sorted(&lowest), 0.5)
 }

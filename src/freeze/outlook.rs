@@ -110,6 +110,8 @@ pub struct Night {
     pub ice_early: DateTime<Utc>,
     /// Its median.
     pub ice_median: DateTime<Utc>,
+    /// Lowest air at the site in this night, °C (median of all members).
+    pub min_air_c: f64,
 }
 
 /// The outlook of one assembly. Probabilities are `None` in a deterministic run.

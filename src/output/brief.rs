@@ -8,6 +8,8 @@ use crate::inventory::Unranked;
 use crate::outreach::line::Way;
 use crate::outreach::schedule::ContactPlan;
 use crate::ranking::Tier;
+use crate::ranking::nights::{self, Coming};
+use crate::weather::nights::Night;
 use chrono::{DateTime, NaiveDate, Utc};
 use minijinja::{Environment, UndefinedBehavior, Value, context};
 use std::collections::{BTreeMap, BTreeSet};
@@ -67,25 +69,76 @@ impl Reached {
     }
 }
 
-/// The nights as lines of a page.
+/// The nights as lines of a page: those with frost by the series, and those without it in which an assembly may break all the same.
 pub(super) fn nights(campaign: &Campaign<'_>) -> Vec<Value> {
     let words = &campaign.facts.words;
     let clock = |at: DateTime<Utc>| at.with_timezone(&words.zone).format("%a %-I %p").to_string();
-    campaign
-        .nights
-        .iter()
-        .map(|night| {
+    let sums = nights::town(campaign.ranked, campaign.facts.outlooks, words.zone);
+    let from = nights::coming_from(campaign.issued, words.zone);
+    let mut evenings: BTreeSet<NaiveDate> = campaign.nights.iter().map(|night| night.evening).collect();
+    evenings.extend(
+        sums.iter()
+            .filter(|(_, sum)| sum.breaks >= 0.05)
+            .map(|(night, _)| *night),
+    );
+    evenings
+        .into_iter()
+        .map(|evening| {
+            let frost = campaign.nights.iter().find(|night| night.evening == evening);
+            let sum = sums.get(&evening).copied().unwrap_or_default();
+            let told = |make: &dyn Fn(&Night) -> String| frost.map(make).unwrap_or_default();
             context! {
-                evening => night.evening.format("%A, %B %-d").to_string(),
-                coldest => words.temperature(night.min_air_c),
-                at => clock(night.coldest),
-                from => clock(night.from),
-                to => clock(night.to),
-                hours => night.hours,
-                behind => night.to <= campaign.issued,
+                evening => evening.format("%A, %B %-d").to_string(),
+                coldest => told(&|night| words.temperature(night.min_air_c)),
+                at => told(&|night| clock(night.coldest)),
+                from => told(&|night| clock(night.from)),
+                to => told(&|night| clock(night.to)),
+                hours => told(&|night| night.hours.to_string()),
+                behind => evening < from,
+                breaks => format!("{:.1}", sum.breaks),
+                loss => dollars(sum.loss_usd),
             }
         })
         .collect()
+}
+
+/// The sum of all nights, to stand below them; `None` for the chance of damage in a cautious run, which has none.
+fn night_totals(campaign: &Campaign<'_>) -> Value {
+    let sums = nights::town(campaign.ranked, campaign.facts.outlooks, campaign.facts.words.zone);
+    let breaks: f64 = sums.values().map(|sum| sum.breaks).sum();
+    let loss_usd: f64 = sums.values().map(|sum| sum.loss_usd).sum();
+    context! { breaks => format!("{breaks:.1}"), loss => dollars(loss_usd) }
+}
+
+/// What the coming night adds, in one sentence; empty when nothing is to come.
+pub(super) fn coming(campaign: &Campaign<'_>) -> String {
+    let zone = campaign.facts.words.zone;
+    let sums = nights::town(campaign.ranked, campaign.facts.outlooks, zone);
+    nights::coming(&sums, campaign.issued, zone).map_or_else(String::new, |coming| coming_words(&coming))
+}
+
+/// The sentence of the coming night.
+pub fn coming_words(coming: &Coming) -> String {
+    let night = coming.evening.format("%A, %B %-d");
+    let (adds, loss) = (coming.adds.breaks, dollars(coming.adds.loss_usd));
+    let mut text = format!(
+        "The coming night, of {night}, adds {adds:.0} assemblies expected to break and {loss} of expected loss."
+    );
+    if coming.before.breaks >= 0.5 || coming.before.loss_usd >= 1.0 {
+        text.push_str(&format!(
+            " The nights behind hold {:.0} and {}, which no call saves any more.",
+            coming.before.breaks,
+            dollars(coming.before.loss_usd)
+        ));
+    }
+    if coming.later.breaks >= 0.5 || coming.later.loss_usd >= 1.0 {
+        text.push_str(&format!(
+            " The nights after it add {:.0} and {}.",
+            coming.later.breaks,
+            dollars(coming.later.loss_usd)
+        ));
+    }
+    text
 }
 
 /// Calls of each caller, day by day.
@@ -216,7 +269,10 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                 utility => campaign.config.utility.name.as_str(),
                 issued => moment(campaign.issued),
                 zone => words.zone.name(),
-                nights => nights(campaign),
+                nights => self::nights(campaign),
+                night_totals => night_totals(campaign),
+                coming => coming(campaign),
+                chances => campaign.facts.outlooks.first().is_none_or(|outlook| outlook.p_damage.is_some()),
                 first => tiers(Tier::CallFirst),
                 next => tiers(Tier::CallNext),
                 message => tiers(Tier::Message),

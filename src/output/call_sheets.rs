@@ -13,6 +13,8 @@ use crate::outreach::line::{ContactLine, Way};
 use crate::outreach::messages::{About, Kind, Messages};
 use crate::outreach::outcome::Outcome;
 use crate::outreach::words;
+use crate::ranking::nights;
+use crate::ranking::reason::percent;
 use chrono::{DateTime, Utc};
 use minijinja::{Environment, UndefinedBehavior, Value, context};
 use std::collections::BTreeMap;
@@ -99,6 +101,7 @@ pub fn page(
                 (count, _) => format!("{count} assemblies: {}", shown(&line.assemblies)),
             },
             reason => line.reason.as_str(),
+            tonight => tonight(line, facts, issued),
             spot => spot(line, facts),
             notes => person.map(|person| person.notes.join("; ")).unwrap_or_default(),
         });
@@ -209,6 +212,27 @@ fn case_label(case: Case) -> &'static str {
         Case::Irrigation => "irrigation",
         Case::Domestic => "line in use",
     }
+}
+
+/// What the coming night adds for the assembly that weighs most, once a night lies behind: `Until now 46 %, the night of Thursday adds 42 %`.
+fn tonight(line: &ContactLine, facts: &Facts<'_>, issued: DateTime<Utc>) -> String {
+    let zone = facts.words.zone;
+    let outlook = line.indices.first().and_then(|index| facts.outlooks.get(*index));
+    let Some(coming) = outlook
+        .filter(|outlook| outlook.p_damage.is_some())
+        .and_then(|outlook| nights::coming(&nights::of(outlook, 0.0, zone), issued, zone))
+    else {
+        return String::new();
+    };
+    if coming.before.breaks < 0.005 {
+        return String::new();
+    }
+    format!(
+        "Until now {}; the night of {} adds {}.",
+        percent(coming.before.breaks),
+        coming.evening.format("%A"),
+        percent(coming.adds.breaks)
+    )
 }
 
 /// Where on the site the assemblies stand, as the list notes it (`location_note`), for up to three of them.

@@ -117,6 +117,8 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                 window => (moment(window.0), moment(window.1)),
                 over => *over,
                 nights => super::brief::nights(campaign),
+                coming => super::brief::coming(campaign),
+                chances => campaign.facts.outlooks.first().is_none_or(|outlook| outlook.p_damage.is_some()),
                 unranked => campaign.unranked.len(),
                 rejected => campaign.rejected,
                 outcomes => outcomes,

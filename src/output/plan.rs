@@ -10,6 +10,19 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use serde::{Serialize, Serializer};
 use std::sync::Arc;
 
+/// Who looks after an assembly, and until when they must act. Personal.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Keeper {
+    /// Name as listed.
+    pub name: String,
+    /// First number to dial.
+    pub phone: String,
+    /// Street address of the assembly.
+    pub address: String,
+    /// The next time by which acting still helps.
+    pub act_by: Option<DateTime<Utc>>,
+}
+
 /// A finished plan. `outlooks[i]` and `series_of[i]` are of `assemblies[i]`; `ranked` is in order of rank.
 pub struct Plan<'a> {
     /// Assemblies that were used.
@@ -38,6 +51,10 @@ pub struct Plan<'a> {
     pub what_if: &'a str,
     /// Who joins the list or moves up in it in that case, in order of rank; empty as listed.
     pub joins: &'a [Join],
+    /// Who looks after each, `[assemblies]`; empty where nobody is to be named.
+    pub keepers: &'a [Keeper],
+    /// Whether the spell is over.
+    pub over: bool,
     /// Rows set aside.
     pub rejected: usize,
     /// What the run tells.

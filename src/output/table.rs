@@ -4,7 +4,7 @@ use super::plan::Plan;
 use crate::freeze::Outlook;
 use crate::inventory::Assembly;
 use crate::ranking::reason::{advice_words, early_ice, percent};
-use crate::ranking::{Ranked, Tier};
+use crate::ranking::{Ranked, Tier, nights};
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use std::fmt::Write;
 
@@ -106,8 +106,14 @@ pub fn last_line(plan: &Plan<'_>, place: &str) -> String {
             total.breaks_local.p95
         )
     });
+    let sums = nights::town(plan.ranked, plan.outlooks, plan.words.zone);
+    let coming = nights::coming(&sums, plan.now, plan.words.zone)
+        .filter(|_| plan.members > 1)
+        .map_or(String::new(), |coming| {
+            format!("{}\n", super::brief::coming_words(&coming))
+        });
     format!(
-        "{joining}{range}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
+        "{joining}{range}{coming}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
         counts.used, counts.rejected, counts.at_risk, counts.by_tier[0], counts.by_tier[1], counts.by_tier[2]
     )
 }

@@ -9,6 +9,7 @@ use crate::faults::Fault;
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Language};
 use crate::ranking::Words;
+use chrono::{DateTime, Utc};
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
@@ -36,14 +37,12 @@ pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About
     let of = |index: &usize| Some((facts.assemblies.get(*index)?, facts.outlooks.get(*index)?));
     let mine: Vec<(&Assembly, &Arc<Outlook>)> = line.indices.iter().filter_map(of).collect();
     let cases: BTreeSet<Case> = mine.iter().map(|(assembly, _)| Case::of(assembly)).collect();
-    let ice = mine
+    let ahead: Vec<(Option<DateTime<Utc>>, f64)> = mine
         .iter()
-        .filter_map(|(_, outlook)| outlook.first_ice.p10.or(outlook.first_ice.p50))
-        .min();
-    let low_c = mine
-        .iter()
-        .map(|(_, outlook)| outlook.min_air_c)
-        .fold(f64::INFINITY, f64::min);
+        .map(|(_, outlook)| still_to_come(outlook, line.slot_start))
+        .collect();
+    let ice = ahead.iter().filter_map(|(ice, _)| *ice).min();
+    let low_c = ahead.iter().map(|(_, low_c)| *low_c).fold(f64::INFINITY, f64::min);
     let person = facts.people.get(line.person);
     let address_of = |assembly: &Assembly| assembly.contact.site_address.clone().unwrap_or_default();
     About {
@@ -86,6 +85,21 @@ pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About
             Vec::new()
         },
     }
+}
+
+/// When ice comes next and how cold it gets from then on, told at `at`: in the middle of a spell nobody is told of last night's ice or
+/// of the air that went with it.
+fn still_to_come(outlook: &Outlook, at: Option<DateTime<Utc>>) -> (Option<DateTime<Utc>>, f64) {
+    let first = outlook.first_ice.p10.or(outlook.first_ice.p50);
+    let Some(at) = at.filter(|at| first.is_some_and(|first| first < *at)) else {
+        return (first, outlook.min_air_c);
+    };
+    let ahead: Vec<_> = outlook.nights.iter().filter(|night| night.ice_median > at).collect();
+    let Some(next) = ahead.iter().map(|night| night.ice_early.max(at)).min() else {
+        return (first, outlook.min_air_c);
+    };
+    let low_c = ahead.iter().map(|night| night.min_air_c).fold(f64::INFINITY, f64::min);
+    (Some(next), low_c)
 }
 
 /// Renders what is the same for many people only once.

@@ -8,6 +8,7 @@
 pub mod config;
 pub mod joins;
 pub mod loss;
+pub mod nights;
 pub mod reason;
 pub mod words;
 

@@ -4,7 +4,7 @@ use super::Tier;
 use super::loss::Loss;
 pub use super::words::{Words, advice_words, early_ice, part_words, percent, what_it_is};
 use super::words::{breaks, percent_in, whole};
-use crate::freeze::{Outlook, PartOutlook};
+use crate::freeze::{Night, Outlook, PartOutlook};
 use crate::inventory::{Assembly, WinterUse};
 
 /// The part most likely to break, with its chance or its ice fraction; `None` when none is at risk.
@@ -68,10 +68,14 @@ fn expectation(outlook: &Outlook, words: &Words) -> String {
     let first_ice = outlook.first_ice.p50.or(outlook.first_ice.p10);
     match (outlook.p_damage, first_ice) {
         (Some(p), ice) if p >= 0.005 => {
-            let night = ice
-                .map(|time| format!(" {}", words.part_of_day(time)))
-                .unwrap_or_default();
             let chance = percent_in(p, language);
+            let parted = by_night(outlook, words);
+            let night = match &parted {
+                Some(nights) => nights.clone(),
+                None => ice
+                    .map(|time| format!(" {}", words.part_of_day(time)))
+                    .unwrap_or_default(),
+            };
             let Some(part) = worst_part(outlook) else {
                 return words.pick(
                     format!("{chance} chance of damage{night}"),
@@ -127,4 +131,26 @@ fn expectation(outlook: &Outlook, words: &Words) -> String {
             format!("sin hielo ni en el cálculo cauto, agua más fría {coldest}"),
         ),
     }
+}
+
+/// What each night adds, such as ` (46 % Wednesday night, 42 % more Thursday night)`; `None` unless two nights or more add a point in a
+/// hundred each. Of many nights the four that add most are told.
+fn by_night(outlook: &Outlook, words: &Words) -> Option<String> {
+    let mut told: Vec<&Night> = outlook.nights.iter().filter(|night| night.p_damage >= 0.01).collect();
+    if told.len() < 2 {
+        return None;
+    }
+    told.sort_by(|a, b| b.p_damage.total_cmp(&a.p_damage));
+    told.truncate(4);
+    told.sort_by_key(|night| night.ice_early);
+    let each: Vec<String> = told
+        .iter()
+        .enumerate()
+        .map(|(at, night)| {
+            let chance = percent_in(night.p_damage, words.language);
+            let more = if at > 0 { words.pick(" more", " más") } else { "" };
+            format!("{chance}{more} {}", words.part_of_day(night.ice_early))
+        })
+        .collect();
+    Some(format!(" ({})", each.join(", ")))
 }

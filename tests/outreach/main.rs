@@ -9,6 +9,7 @@ mod made;
 mod after;
 mod assign;
 mod messages;
+mod nights;
 mod output_charts;
 mod output_contacts;
 mod output_plan;

@@ -21,15 +21,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// A list with its ranking, made by hand: tier and loss are set, not computed.
-struct Made {
-    assemblies: Vec<Assembly>,
-    outlooks: Vec<Arc<Outlook>>,
-    ranked: Vec<Ranked>,
-    people: Vec<Person>,
+pub(super) struct Made {
+    pub assemblies: Vec<Assembly>,
+    pub outlooks: Vec<Arc<Outlook>>,
+    pub ranked: Vec<Ranked>,
+    pub people: Vec<Person>,
 }
 
 /// One household with one vacuum breaker: loss and hours from the start of the spell to first ice.
-fn household(n: usize, first_ice_h: i64) -> (Assembly, Outlook) {
+pub(super) fn household(n: usize, first_ice_h: i64) -> (Assembly, Outlook) {
     let mut assembly = made::breaker(&format!("A{n:04}"));
     assembly.contact.phone = Some(format!("202-555-{:04}", 100 + n));
     assembly.contact.contact_name = Some(format!("Person {n}"));
@@ -38,7 +38,7 @@ fn household(n: usize, first_ice_h: i64) -> (Assembly, Outlook) {
     (assembly, made::ensemble(0.5, first_ice_h, 300.0, 5.0))
 }
 
-fn make(rows: Vec<(Assembly, Outlook, Tier, f64)>, config: &OutreachConfig) -> Made {
+pub(super) fn make(rows: Vec<(Assembly, Outlook, Tier, f64)>, config: &OutreachConfig) -> Made {
     let mut rows: Vec<_> = rows.into_iter().enumerate().collect();
     let words = made::MadePlan::new(Vec::new(), true).words;
     let assemblies: Vec<Assembly> = rows.iter().map(|(_, row)| row.0.clone()).collect();
@@ -63,7 +63,12 @@ fn make(rows: Vec<(Assembly, Outlook, Tier, f64)>, config: &OutreachConfig) -> M
     }
 }
 
-fn run(made: &Made, config: &OutreachConfig, now: DateTime<Utc>, history: &History) -> (ContactPlan, Faults) {
+pub(super) fn run(
+    made: &Made,
+    config: &OutreachConfig,
+    now: DateTime<Utc>,
+    history: &History,
+) -> (ContactPlan, Faults) {
     let daylight = clock::clock_daylight(Chicago, &config.shift);
     plan(
         &PlanInput {
@@ -88,14 +93,14 @@ fn morning() -> DateTime<Utc> {
         .with_timezone(&Utc)
 }
 
-fn local(day: u32, hour: u32, minute: u32) -> DateTime<Utc> {
+pub(super) fn local(day: u32, hour: u32, minute: u32) -> DateTime<Utc> {
     Chicago
         .with_ymd_and_hms(2031, 1, day, hour, minute, 0)
         .unwrap()
         .with_timezone(&Utc)
 }
 
-fn of(plan: &ContactPlan, way: Way) -> Vec<&ContactLine> {
+pub(super) fn of(plan: &ContactPlan, way: Way) -> Vec<&ContactLine> {
     plan.lines.iter().filter(|line| line.channel == way).collect()
 }
 
@@ -244,7 +249,7 @@ fn check_plan(made: &Made, config: &OutreachConfig, now: DateTime<Utc>, plan: &C
 }
 
 /// A config in which a call is worth the same at all hours and retries do not exist: the textbook problem.
-fn textbook(callers: usize) -> OutreachConfig {
+pub(super) fn textbook(callers: usize) -> OutreachConfig {
     let mut config = OutreachConfig::default();
     config.shift = ShiftConfig {
         callers,
@@ -774,6 +779,7 @@ fn two_nights(n: usize, first_usd: f64, second_usd: f64) -> (Assembly, Outlook) 
         repair_usd: usd,
         ice_early: made::start() + TimeDelta::hours(hours),
         ice_median: made::start() + TimeDelta::hours(hours + 2),
+        min_air_c: -5.0,
     };
     outlook.nights = [night(10, first_usd), night(30, second_usd)]
         .into_iter()

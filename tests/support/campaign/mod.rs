@@ -174,6 +174,8 @@ impl Programme {
             seed: 1,
             what_if: "",
             joins: &[],
+            keepers: &[],
+            over: false,
             rejected: 0,
             stats: brimwater::freeze::RunStats::default(),
             total: None,

@@ -216,6 +216,8 @@ impl MadePlan {
             seed: 7,
             what_if: "",
             joins: &[],
+            keepers: &[],
+            over: false,
             rejected: 0,
             stats: brimwater::freeze::RunStats::default(),
             total: None,
