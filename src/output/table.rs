@@ -110,7 +110,8 @@ pub fn last_line(plan: &Plan<'_>, place: &str) -> String {
     let coming = nights::coming(&sums, plan.now, plan.words.zone)
         .filter(|_| plan.members > 1)
         .map_or(String::new(), |coming| {
-            format!("{}\n", super::brief::coming_words(&coming))
+            let text = super::brief::coming_words(&coming);
+            format!("{}\n", textwrap::fill(&text, usize::from(WIDTH)))
         });
     format!(
         "{joining}{range}{coming}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",

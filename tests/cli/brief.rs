@@ -169,6 +169,35 @@ fn the_brief_adds_up_and_rows_that_cannot_be_ranked_are_called_too() {
         .unwrap();
     assert_eq!(calls.iter().step_by(2).sum::<usize>(), all, "{page}");
 
+    // The nights add up to the chances that plan.json carries.
+    let plan: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(folder.path().join("plan/plan.json")).unwrap()).unwrap();
+    let expected: f64 = plan["assemblies"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|one| one["tier"] != "no contact")
+        .filter_map(|one| one["p_damage"].as_f64())
+        .sum();
+    let start = page.find("<tbody id=\"nights\">").unwrap();
+    let nights: Vec<f64> = page[start..start + page[start..].find("</tbody>").unwrap()]
+        .split("class=\"num\">")
+        .skip(1)
+        .step_by(2)
+        .map(|cell| cell.split('<').next().unwrap().parse().unwrap())
+        .collect();
+    assert!(expected > 1.0 && nights.len() > 1, "{expected} {nights:?}");
+    let sum: f64 = nights.iter().sum();
+    // Each is told to a tenth.
+    assert!(
+        (sum - expected).abs() <= 0.05 * nights.len() as f64 + 1e-9,
+        "{nights:?} {expected}"
+    );
+    assert!(
+        said.contains("The coming night, of Wednesday, January 20, adds"),
+        "{said}"
+    );
+
     let unranked = rows(&folder.path().join("plan/unranked.csv"));
     let of = |id: &str| unranked.iter().find(|row| row["assembly_id"] == id);
     assert_eq!(of("U-1").unwrap()["do"], "call");
