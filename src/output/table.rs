@@ -106,15 +106,19 @@ pub fn last_line(plan: &Plan<'_>, place: &str) -> String {
             total.breaks_local.p95
         )
     });
+    format!(
+        "{joining}{range}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
+        counts.used, counts.rejected, counts.at_risk, counts.by_tier[0], counts.by_tier[1], counts.by_tier[2]
+    )
+}
+
+/// What the coming night adds, wrapped to [`WIDTH`]; empty in a cautious run and when nothing is to come.
+pub fn coming(plan: &Plan<'_>) -> String {
     let sums = nights::town(plan.ranked, plan.outlooks, plan.words.zone);
-    let coming = nights::coming(&sums, plan.now, plan.words.zone)
-        .filter(|_| plan.members > 1)
+    nights::coming(&sums, plan.now, plan.words.zone)
+        .filter(|_| plan.members > 1 && !plan.over)
         .map_or(String::new(), |coming| {
             let text = super::brief::coming_words(&coming);
             format!("{}\n", textwrap::fill(&text, usize::from(WIDTH)))
-        });
-    format!(
-        "{joining}{range}{coming}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
-        counts.used, counts.rejected, counts.at_risk, counts.by_tier[0], counts.by_tier[1], counts.by_tier[2]
-    )
+        })
 }
