@@ -402,7 +402,8 @@ fn tell(plan: &Plan<'_>, contacts: &Contacts, placed: &Placed, args: &Args, comm
         rows => format!("{rows} rows cannot be ranked and have somebody to tell: see unranked.csv, call too\n"),
     };
     let last = format!(
-        "{changed}{thaw}{unranked}{}",
+        "{changed}{thaw}{unranked}{}{}",
+        table::coming(plan),
         table::last_line(plan, &placed.place.display().to_string())
     );
     let mut out = Vec::new();
