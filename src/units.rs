@@ -72,6 +72,28 @@ pub enum UnitSystem {
     Us,
     /// SI and units used with it: °C, kPa, litre, metre, millimetre, m/s, W.
     Si,
+    /// SI with gauge pressures in bar.
+    Bar,
+}
+
+impl UnitSystem {
+    /// The word that files, cookies and the command line use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Us => "us",
+            Self::Si => "si",
+            Self::Bar => "bar",
+        }
+    }
+
+    /// The system of a word; US customary for one that is not known.
+    pub fn from_word(word: &str) -> Self {
+        match word {
+            "si" => Self::Si,
+            "bar" => Self::Bar,
+            _ => Self::Us,
+        }
+    }
 }
 
 /// Cubic metre per litre.

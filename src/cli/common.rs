@@ -37,6 +37,8 @@ pub enum Units {
     Us,
     /// SI: °C, kPa, L, mm, m/s.
     Si,
+    /// SI with gauge pressures in bar.
+    Bar,
 }
 
 impl From<Units> for UnitSystem {
@@ -44,6 +46,7 @@ impl From<Units> for UnitSystem {
         match units {
             Units::Us => Self::Us,
             Units::Si => Self::Si,
+            Units::Bar => Self::Bar,
         }
     }
 }

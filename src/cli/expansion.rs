@@ -2,9 +2,10 @@
 
 use super::expansion_catalogue::read_catalogue;
 use super::expansion_lists::{Batch, run_systems};
+use super::expansion_readings::ReadingArgs;
 use super::{Done, common, common::Common, common::Format};
-use crate::expansion::catalogue::{CatalogueTank, Choice, smallest_that_fits};
-use crate::expansion::{Assessment, Step, System, Told, assess};
+use crate::expansion::catalogue::{CatalogueTank, Choice, Piece, fewest_that_fit, smallest_that_fits};
+use crate::expansion::{Assessment, Step, Told, assess};
 use crate::faults::{Fault, Faults, Severity};
 use crate::language::Language;
 use crate::output::safe::write_file_atomically;
@@ -27,121 +28,14 @@ Pressures are gauge readings. A bare number takes the unit of --units; \"50 gal\
 A planning aid: local code, the maker's instructions and licensed people decide."
 )]
 pub struct Args {
-    /// Volume of a storage heater, such as "40 gal" (repeatable).
-    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
-    heater: Vec<String>,
-    /// Coldest supply of the year, such as "40 F".
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    cold: Option<String>,
-    /// Hottest storage, such as "140 F": where the water is stored, not at the tap.
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    hot: Option<String>,
-    /// What stacking adds to the hottest storage, such as "10 F".
-    #[arg(long, value_name = "DIFFERENCE", allow_hyphen_values = true)]
-    stacking: Option<String>,
-    /// Highest static gauge pressure in the house, such as "60 psi".
-    #[arg(long = "static", value_name = "PRESSURE", allow_hyphen_values = true)]
-    static_pressure: Option<String>,
-    /// Pressure that must not be passed; 80 psi when left out.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    limit: Option<String>,
-    /// Hot or recirculation pipe: family, size, length, such as "copper-L 3/4 in 60 ft" (repeatable).
-    #[arg(long, value_name = "PIPE")]
-    pipe: Vec<String>,
-    /// Cold pipe behind the closing device: gives a little, is not heated (repeatable).
-    #[arg(long, value_name = "PIPE")]
-    cold_pipe: Vec<String>,
-    /// Take the metal's own growth off the demand.
-    #[arg(long)]
-    material_credit: bool,
-    /// Height of the site above sea level, such as "5280 ft".
-    #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
-    elevation: Option<String>,
-    /// Height of the tank above the gauge that read static, such as "20 ft"; negative below it.
-    #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
-    tank_height: Option<String>,
-    /// What stands between main and heater, with commas: backflow-assembly, check-valve, prv, prv-with-bypass,
-    /// meter-check, softener, softener-with-check, recirculation-check, nothing.
-    #[arg(long, value_name = "DEVICES", value_delimiter = ',')]
-    closed_by: Vec<String>,
-    /// Highest pressure of the main.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    street: Option<String>,
-    /// Total volume of the tank that is there; needs --precharge.
-    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
-    existing_tank: Option<String>,
-    /// Its precharge, read at the air valve with the tank isolated and drained.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    precharge: Option<String>,
-    /// Most water that it accepts, from its label.
-    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
-    max_acceptance: Option<String>,
-    /// Water came out of its air valve: the diaphragm has failed.
-    #[arg(long)]
-    water_at_air_valve: bool,
-    /// Temperature where the tank stands, when not that at which the precharge was set.
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    tank_temperature: Option<String>,
-    /// Temperature at which the precharge is or was set; 68 °F when left out.
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    precharge_temperature: Option<String>,
-    /// Setting of an expansion relief that is there or meant.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    relief_at: Option<String>,
-    /// Highest expansion relief setting under the local code; 100 psi when left out.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    relief_cap: Option<String>,
-    /// Pressure setting of the heater's temperature and pressure relief valve; 150 psi when left out.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    heater_relief: Option<String>,
-    /// Temperature setting of that valve; 210 °F when left out.
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    heater_relief_temperature: Option<String>,
-    /// Lowest pressure rating among the components.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    rating: Option<String>,
-    /// Heat input of all heaters, such as "40000 Btu/h" or "4.5 kW".
-    #[arg(long, value_name = "HEAT", allow_hyphen_values = true)]
-    heat_input: Option<String>,
-    /// Share of the input that reaches the water, 0.8 or "80 %"; 1 when left out.
-    #[arg(long, value_name = "SHARE", allow_hyphen_values = true)]
-    efficiency: Option<String>,
-    /// Hot water drawn a day, such as "64 gal".
-    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
-    daily_draw: Option<String>,
-    /// Largest tank that there is room for; 0 for none.
-    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
-    room_for_tank: Option<String>,
-    /// Air trapped in the plumbing at static pressure.
-    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
-    trapped_air: Option<String>,
-    /// Take heater and pipe as perfectly rigid.
-    #[arg(long)]
-    rigid: bool,
-    /// Take readings outside the usual range as they are.
-    #[arg(long)]
-    accept_unusual: bool,
+    #[command(flatten)]
+    readings: ReadingArgs,
     /// Tell everything: alternatives, every reason, all cautions.
     #[arg(long)]
     explain: bool,
     /// Language of the answer and the record: en or es.
     #[arg(long, value_name = "LANGUAGE", default_value = "en")]
     language: String,
-    /// Setting of the pressure regulator.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    regulator_setting: Option<String>,
-    /// How the pressure regulator behaves over a night: holds, creeps, failed-open.
-    #[arg(long, value_name = "STATE")]
-    regulator: Option<String>,
-    /// Pressure at which the switch of a well pump stops it; then there is no street.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    well_cut_out: Option<String>,
-    /// Pressure at which it starts the pump; 20 psi lower when left out.
-    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
-    well_cut_in: Option<String>,
-    /// Volume of the well's pressure tank.
-    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
-    well_tank: Option<String>,
     /// Climate record from which the coldest supply is computed when --cold is left out.
     #[arg(long, value_name = "FILE")]
     series: Option<PathBuf>,
@@ -168,55 +62,10 @@ pub struct Args {
     sensitivity: bool,
 }
 
-impl Args {
-    fn told(&self) -> Told {
-        Told {
-            heaters: self.heater.clone(),
-            pipes: self.pipe.clone(),
-            cold_pipes: self.cold_pipe.clone(),
-            cold: self.cold.clone(),
-            cold_from_climate_c: None,
-            hot: self.hot.clone(),
-            stacking: self.stacking.clone(),
-            static_pressure: self.static_pressure.clone(),
-            limit: self.limit.clone(),
-            material_credit: self.material_credit,
-            elevation: self.elevation.clone(),
-            tank_height: self.tank_height.clone(),
-            closed_by: self.closed_by.clone(),
-            street: self.street.clone(),
-            existing_tank: self.existing_tank.clone(),
-            precharge: self.precharge.clone(),
-            max_acceptance: self.max_acceptance.clone(),
-            water_at_air_valve: self.water_at_air_valve,
-            tank_temperature: self.tank_temperature.clone(),
-            precharge_temperature: self.precharge_temperature.clone(),
-            relief_at: self.relief_at.clone(),
-            relief_cap: self.relief_cap.clone(),
-            heater_relief: self.heater_relief.clone(),
-            heater_relief_temperature: self.heater_relief_temperature.clone(),
-            rating: self.rating.clone(),
-            heat_input: self.heat_input.clone(),
-            efficiency: self.efficiency.clone(),
-            daily_draw: self.daily_draw.clone(),
-            room_for_tank: self.room_for_tank.clone(),
-            trapped_air: self.trapped_air.clone(),
-            rigid: self.rigid,
-            accept_unusual: self.accept_unusual,
-            regulator_setting: self.regulator_setting.clone(),
-            regulator: self.regulator.clone(),
-            well_cut_out: self.well_cut_out.clone(),
-            well_cut_in: self.well_cut_in.clone(),
-            well_tank: self.well_tank.clone(),
-            language: Language::English,
-        }
-    }
-}
-
 /// Runs `expansion`.
 pub fn run(args: Args, common: &Common) -> Done {
     let mut notes = Faults::new();
-    let mut told = args.told();
+    let mut told = args.readings.0;
     told.language = read_language(&args.language)?;
     let mut coldest_air_c = None;
     if let Some(path) = &args.series {
@@ -275,7 +124,7 @@ pub fn run(args: Args, common: &Common) -> Done {
     system.coldest_air_c = coldest_air_c;
     unit_notes(&told, common.system(), &mut notes);
     let mut answer = assess(&system)?;
-    choose(&tanks, &system, &mut answer, &mut notes);
+    choose(&tanks, &mut answer, &mut notes);
     if let Some(path) = &args.record {
         write_file_atomically(path, expansion_record::html(&told, &system, &answer).as_bytes())?;
     }
@@ -312,8 +161,8 @@ fn read_language(word: &str) -> Result<Language, Fault> {
         })
 }
 
-/// Names the smallest tank of a list that fits.
-pub(super) fn choose(tanks: &[CatalogueTank], system: &System, answer: &mut Assessment, notes: &mut Faults) {
+/// Names the smallest tank of a list that fits, or the fewest that fit together.
+pub(super) fn choose(tanks: &[CatalogueTank], answer: &mut Assessment, notes: &mut Faults) {
     // A tank is named only where one is advised.
     let fits = answer
         .recommendation
@@ -326,18 +175,30 @@ pub(super) fn choose(tanks: &[CatalogueTank], system: &System, answer: &mut Asse
     if tanks.is_empty() || answer.expansion.volume_l <= 0.0 {
         return;
     }
-    match smallest_that_fits(tanks, min_volume_l, answer.expansion.volume_l, system.limit_gauge_pa) {
-        Some(tank) => {
-            answer.tank.from_catalogue = Some(Choice {
+    let limit_pa = answer.as_advised.limit_gauge_kpa * 1e3;
+    let demand_l = answer.expansion.volume_l;
+    answer.tank.from_catalogue = match smallest_that_fits(tanks, min_volume_l, demand_l, limit_pa) {
+        Some(tank) => Some(Choice {
+            name: tank.name.clone(),
+            volume_l: tank.volume_l,
+            max_acceptance_l: tank.max_acceptance_l,
+            pieces: vec![Piece {
                 name: tank.name.clone(),
+                count: 1,
                 volume_l: tank.volume_l,
-                max_acceptance_l: tank.max_acceptance_l,
-            });
-        }
-        None => notes.push(
-            Fault::new("BW-X32", Severity::Note, "no tank of the list is large enough")
-                .remedy("Two tanks side by side share the work, or lower the supply pressure."),
-        ),
+            }],
+        }),
+        None => fewest_that_fit(tanks, answer.tank.acceptance_factor.unwrap_or(0.0), demand_l, limit_pa),
+    };
+    if answer.tank.from_catalogue.is_none() {
+        notes.push(
+            Fault::new(
+                "BW-X32",
+                Severity::Note,
+                "no tank of the list is large enough, nor are four of them side by side",
+            )
+            .remedy("Give a list with larger tanks, or lower the supply pressure."),
+        );
     }
 }
 
@@ -355,7 +216,7 @@ fn unit_notes(told: &Told, units: UnitSystem, notes: &mut Faults) {
                     .column("heater")
                     .value(text),
             );
-        } else if units == UnitSystem::Si && squeezed.starts_with("gal") {
+        } else if units != UnitSystem::Us && squeezed.starts_with("gal") {
             notes.push(
                 Fault::new("BW-X33", Severity::Note, "read as US gallons of 3.785 L")
                     .column("heater")
@@ -377,11 +238,11 @@ pub(super) struct Echoed<'a> {
 
 impl<'a> Echoed<'a> {
     pub(super) fn new(inputs: &'a Told, units: UnitSystem, answer: &'a Assessment) -> Self {
-        let units = match units {
-            UnitSystem::Us => "us",
-            UnitSystem::Si => "si",
-        };
-        Self { units, inputs, answer }
+        Self {
+            units: units.word(),
+            inputs,
+            answer,
+        }
     }
 }
 

@@ -4,6 +4,8 @@ use super::Done;
 use super::common::{self, Common, Failure, Format};
 use super::expansion::{Echoed, choose, csv_text};
 use crate::expansion::catalogue::CatalogueTank;
+use crate::expansion::readings::{Quantity, READINGS, Reading, Slot, reading};
+use crate::expansion::told::own_temperature;
 use crate::expansion::{Assessment, Measure, Step, Told, assess, assess_without_sensitivity};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records, file};
@@ -23,96 +25,40 @@ const CHUNK: usize = 4096;
 const TABLE_ROWS: usize = 40;
 
 /// A column: the reading, and the unit that the header told.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy)]
 struct Column {
     field: Field,
     unit: &'static str,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+/// What a column tells.
+#[derive(Debug, Clone, Copy)]
 enum Field {
     Id,
-    Heater,
-    Cold,
-    Hot,
-    Stacking,
-    Static,
-    Limit,
-    Pipe,
-    ColdPipe,
-    MaterialCredit,
-    Elevation,
-    TankHeight,
-    ClosedBy,
-    Street,
-    ExistingTank,
-    Precharge,
-    MaxAcceptance,
-    WaterAtAirValve,
-    ReliefAt,
-    HeatInput,
-    Efficiency,
-    DailyDraw,
-    RoomForTank,
-    TankTemperature,
-    PrechargeTemperature,
-    ReliefCap,
-    HeaterRelief,
-    HeaterReliefTemperature,
-    Rating,
-    TrappedAir,
-    Rigid,
-    AcceptUnusual,
-    RegulatorSetting,
-    Regulator,
-    WellCutOut,
-    WellCutIn,
-    WellTank,
+    Reading(&'static Reading),
 }
 
-/// Base names of the columns; units follow after an underscore.
-const FIELDS: [(&str, Field); 40] = [
-    ("system_id", Field::Id),
-    ("id", Field::Id),
-    ("heater", Field::Heater),
-    ("cold", Field::Cold),
-    ("hot", Field::Hot),
-    ("stacking", Field::Stacking),
-    ("static", Field::Static),
-    ("limit", Field::Limit),
-    ("pipe", Field::Pipe),
-    ("pipes", Field::Pipe),
-    ("cold_pipe", Field::ColdPipe),
-    ("cold_pipes", Field::ColdPipe),
-    ("material_credit", Field::MaterialCredit),
-    ("elevation", Field::Elevation),
-    ("tank_height", Field::TankHeight),
-    ("closed_by", Field::ClosedBy),
-    ("street", Field::Street),
-    ("existing_tank", Field::ExistingTank),
-    ("precharge", Field::Precharge),
-    ("max_acceptance", Field::MaxAcceptance),
-    ("water_at_air_valve", Field::WaterAtAirValve),
-    ("relief_at", Field::ReliefAt),
-    ("heat_input", Field::HeatInput),
-    ("efficiency", Field::Efficiency),
-    ("daily_draw", Field::DailyDraw),
-    ("room_for_tank", Field::RoomForTank),
-    ("tank_temperature", Field::TankTemperature),
-    ("precharge_temperature", Field::PrechargeTemperature),
-    ("relief_cap", Field::ReliefCap),
-    ("heater_relief", Field::HeaterRelief),
-    ("heater_relief_temperature", Field::HeaterReliefTemperature),
-    ("rating", Field::Rating),
-    ("trapped_air", Field::TrappedAir),
-    ("rigid", Field::Rigid),
-    ("accept_unusual", Field::AcceptUnusual),
-    ("regulator_setting", Field::RegulatorSetting),
-    ("regulator", Field::Regulator),
-    ("well_cut_out", Field::WellCutOut),
-    ("well_cut_in", Field::WellCutIn),
-    ("well_tank", Field::WellTank),
-];
+impl Field {
+    /// Its base name; units follow after an underscore.
+    fn name(self) -> String {
+        match self {
+            Field::Id => "system_id".into(),
+            Field::Reading(reading) => reading.field(),
+        }
+    }
+}
+
+/// The field of a base name; readings that may be told several times are read in the plural, too.
+fn field(name: &str) -> Option<Field> {
+    if matches!(name, "system_id" | "id") {
+        return Some(Field::Id);
+    }
+    let key = name.replace('_', "-");
+    let singular = key.strip_suffix('s').unwrap_or(&key);
+    reading(&key)
+        .or_else(|| reading(singular).filter(|reading| matches!(reading.slot, Slot::Many(_))))
+        .map(Field::Reading)
+}
 
 pub(super) const UNITS: [(&str, &str); 13] = [
     ("gal", "gal"),
@@ -132,16 +78,15 @@ pub(super) const UNITS: [(&str, &str); 13] = [
 
 fn column(header: &str) -> Option<Column> {
     let name = header.trim().to_lowercase().replace([' ', '-'], "_");
-    if let Some((_, field)) = FIELDS.iter().find(|(known, _)| *known == name) {
-        return Some(Column {
-            field: *field,
-            unit: "",
-        });
+    if let Some(field) = field(&name) {
+        return Some(Column { field, unit: "" });
     }
-    FIELDS.iter().find_map(|(known, field)| {
-        let suffix = name.strip_prefix(known)?.strip_prefix('_')?;
-        let (_, unit) = UNITS.iter().find(|(word, _)| *word == suffix)?;
-        Some(Column { field: *field, unit })
+    UNITS.iter().find_map(|(word, unit)| {
+        let base = name.strip_suffix(word)?.strip_suffix('_')?;
+        Some(Column {
+            field: field(base)?,
+            unit,
+        })
     })
 }
 
@@ -182,53 +127,36 @@ fn fill(columns: &[Option<Column>], record: &Record, defaults: &Told, decimal_co
             } else {
                 text.to_string()
             };
-            if bare && !column.unit.is_empty() {
+            if bare && !text.is_empty() && !column.unit.is_empty() {
                 format!("{text} {}", column.unit)
             } else {
                 text
             }
         };
-        let many = |text: &str| -> Vec<String> { text.split(';').map(&one).filter(|t| !t.is_empty()).collect() };
-        let yes = |text: &str| matches!(text.to_lowercase().as_str(), "yes" | "y" | "true" | "1" | "x");
-        let told = &mut row.told;
-        match column.field {
-            Field::Id => row.id = cell.to_string(),
-            Field::Heater => told.heaters = many(cell),
-            Field::Pipe => told.pipes = many(cell),
-            Field::ColdPipe => told.cold_pipes = many(cell),
-            Field::ClosedBy => told.closed_by = cell.split([';', ',']).map(|t| t.trim().to_string()).collect(),
-            Field::MaterialCredit => told.material_credit = yes(cell),
-            Field::WaterAtAirValve => told.water_at_air_valve = yes(cell),
-            Field::Cold => told.cold = Some(one(cell)),
-            Field::Hot => told.hot = Some(one(cell)),
-            Field::Stacking => told.stacking = Some(one(cell)),
-            Field::Static => told.static_pressure = Some(one(cell)),
-            Field::Limit => told.limit = Some(one(cell)),
-            Field::Elevation => told.elevation = Some(one(cell)),
-            Field::TankHeight => told.tank_height = Some(one(cell)),
-            Field::Street => told.street = Some(one(cell)),
-            Field::ExistingTank => told.existing_tank = Some(one(cell)),
-            Field::Precharge => told.precharge = Some(one(cell)),
-            Field::MaxAcceptance => told.max_acceptance = Some(one(cell)),
-            Field::ReliefAt => told.relief_at = Some(one(cell)),
-            Field::HeatInput => told.heat_input = Some(one(cell)),
-            Field::Efficiency => told.efficiency = Some(one(cell)),
-            Field::DailyDraw => told.daily_draw = Some(one(cell)),
-            Field::RoomForTank => told.room_for_tank = Some(one(cell)),
-            Field::TankTemperature => told.tank_temperature = Some(one(cell)),
-            Field::PrechargeTemperature => told.precharge_temperature = Some(one(cell)),
-            Field::ReliefCap => told.relief_cap = Some(one(cell)),
-            Field::HeaterRelief => told.heater_relief = Some(one(cell)),
-            Field::HeaterReliefTemperature => told.heater_relief_temperature = Some(one(cell)),
-            Field::Rating => told.rating = Some(one(cell)),
-            Field::TrappedAir => told.trapped_air = Some(one(cell)),
-            Field::Rigid => told.rigid = yes(cell),
-            Field::AcceptUnusual => told.accept_unusual = yes(cell),
-            Field::RegulatorSetting => told.regulator_setting = Some(one(cell)),
-            Field::Regulator => told.regulator = Some(cell.to_string()),
-            Field::WellCutOut => told.well_cut_out = Some(one(cell)),
-            Field::WellCutIn => told.well_cut_in = Some(one(cell)),
-            Field::WellTank => told.well_tank = Some(one(cell)),
+        let reading = match column.field {
+            Field::Id => {
+                row.id = cell.to_string();
+                continue;
+            }
+            Field::Reading(reading) => reading,
+        };
+        // A heater's own temperature follows its volume, and the header's unit is the volume's.
+        let with_own = |text: &str| match own_temperature(text) {
+            (volume, Some(own)) => format!("{} @ {own}", one(volume)),
+            (volume, None) => one(volume),
+        };
+        let several = |text: &str| -> Vec<String> {
+            match reading.quantity {
+                Quantity::Device => text.split([';', ',']).map(|part| part.trim().to_string()).collect(),
+                _ => text.split(';').map(with_own).collect(),
+            }
+        };
+        match reading.slot {
+            Slot::One(slot) => *slot(&mut row.told) = Some(one(cell)),
+            Slot::Many(slot) => *slot(&mut row.told) = several(cell),
+            Slot::Flag(slot) => {
+                *slot(&mut row.told) = matches!(cell.to_lowercase().as_str(), "yes" | "y" | "true" | "1" | "x");
+            }
         }
     }
     row
@@ -382,7 +310,7 @@ fn read_systems(path: &Path, batch: &Batch<'_>, common: &Common) -> Result<Answe
                         } else {
                             assess_without_sensitivity(&system)?
                         };
-                        choose(batch.tanks, &system, &mut answer, &mut Faults::new());
+                        choose(batch.tanks, &mut answer, &mut Faults::new());
                         // Kept for 100,000 rows it would be half as much again.
                         answer.advised = None;
                         Ok(answer)
@@ -430,7 +358,7 @@ fn unread_columns(header: &[String], columns: &[Option<Column>], name: &str, lin
         .line(line)
         .column(cell.clone());
         let typed = cell.trim().to_lowercase().replace([' ', '-'], "_");
-        let likely = FIELDS.iter().map(|(known, _)| *known).find(|known| {
+        let likely = READINGS.iter().map(Reading::field).find(|known| {
             let stem = typed.split('_').next().unwrap_or("");
             stem.len() > 3 && known.split('_').next() == Some(stem)
         });
@@ -446,10 +374,10 @@ fn unread_columns(header: &[String], columns: &[Option<Column>], name: &str, lin
 
 fn check_header(columns: &[Option<Column>], header: &[String], name: &str, line: u64) -> Result<(), Faults> {
     let mut faults = Faults::new();
-    let mut seen: HashSet<Field> = HashSet::new();
+    let mut seen: HashSet<String> = HashSet::new();
     for (column, cell) in columns.iter().zip(header) {
         if let Some(column) = column
-            && !seen.insert(column.field)
+            && !seen.insert(column.field.name())
         {
             faults.push(
                 Fault::new("BW-X43", Severity::Fatal, "two columns tell the same reading")
@@ -460,7 +388,7 @@ fn check_header(columns: &[Option<Column>], header: &[String], name: &str, line:
             );
         }
     }
-    if !seen.contains(&Field::Id) {
+    if !seen.contains("system_id") {
         faults.push(
             Fault::new("BW-X44", Severity::Fatal, "there is no column system_id")
                 .file(name)
@@ -589,7 +517,7 @@ fn to_set(answer: &Assessment, units: UnitSystem) -> String {
             gauge(*low_gauge_kpa),
             gauge(*high_gauge_kpa)
         )),
-        Step::ShutEnergyOff | Step::MakeRoom { .. } | Step::LookAtLimit => None,
+        Step::ShutEnergyOff | Step::TakeOutTank { .. } | Step::MakeRoom { .. } | Step::LookAtLimit => None,
     });
     set.collect::<Vec<_>>().join(", ")
 }

@@ -4,7 +4,8 @@ use super::form::Form;
 use super::render::page;
 use super::sessions::Session;
 use super::state::Desk;
-use super::words::{known, word};
+use super::words::word;
+use crate::expansion::readings::{Ask, Quantity, READINGS, Reading, Slot, reading};
 use crate::expansion::{Assessment, Measure, Step, System, Told, assess};
 use crate::faults::{Fault, Faults};
 use crate::language::Language;
@@ -31,49 +32,6 @@ const CLOSING: [&str; 9] = [
     "recirculation-check",
     "nothing",
 ];
-/// Groups of fields: key of the group, and for each field its name and whether it is needed.
-const GROUPS: &[(&str, &[(&str, bool)])] = &[
-    (
-        "group_needed",
-        &[
-            ("heater", true),
-            ("cold", true),
-            ("hot", true),
-            ("static", true),
-            ("limit", false),
-        ],
-    ),
-    (
-        "group_more",
-        &[
-            ("heater_more", false),
-            ("pipe", false),
-            ("elevation", false),
-            ("street", false),
-            ("relief_at", false),
-            ("heat_input", false),
-            ("daily_draw", false),
-            ("room_for_tank", false),
-            ("tank_height", false),
-            ("rating", false),
-            ("heater_relief", false),
-            ("regulator_setting", false),
-            ("regulator", false),
-            ("well_cut_out", false),
-            ("well_cut_in", false),
-            ("well_tank", false),
-        ],
-    ),
-    (
-        "group_existing",
-        &[
-            ("existing_tank", false),
-            ("precharge", false),
-            ("max_acceptance", false),
-        ],
-    ),
-];
-
 /// `GET /expansion`.
 pub async fn blank(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
     let groups = groups(&Form::default(), &session);
@@ -134,39 +92,21 @@ fn record_policy(html: &str) -> String {
     )
 }
 
+/// The readings of a form: a field a reading, by the one table of them.
 fn told(form: &Form, language: Language) -> Told {
-    Told {
-        heaters: std::iter::once(form.get("heater"))
-            .chain(form.get("heater_more").split(';'))
-            .map(str::to_string)
-            .collect(),
-        pipes: form.all("pipe").into_iter().map(str::to_string).collect(),
-        cold: form.told("cold"),
-        hot: form.told("hot"),
-        static_pressure: form.told("static"),
-        limit: form.told("limit"),
-        elevation: form.told("elevation"),
-        closed_by: form.all("closed_by").into_iter().map(str::to_string).collect(),
-        street: form.told("street"),
-        existing_tank: form.told("existing_tank"),
-        precharge: form.told("precharge"),
-        max_acceptance: form.told("max_acceptance"),
-        relief_at: form.told("relief_at"),
-        heat_input: form.told("heat_input"),
-        daily_draw: form.told("daily_draw"),
-        room_for_tank: form.told("room_for_tank"),
-        tank_height: form.told("tank_height"),
-        rating: form.told("rating"),
-        heater_relief: form.told("heater_relief"),
-        regulator_setting: form.told("regulator_setting"),
-        regulator: form.told("regulator"),
-        well_cut_out: form.told("well_cut_out"),
-        well_cut_in: form.told("well_cut_in"),
-        well_tank: form.told("well_tank"),
-        accept_unusual: form.get("accept_unusual") == "yes",
+    let mut told = Told {
         language,
         ..Told::default()
+    };
+    for reading in READINGS {
+        let field = reading.field();
+        match reading.slot {
+            Slot::One(slot) => *slot(&mut told) = form.told(&field),
+            Slot::Many(slot) => *slot(&mut told) = form.all(&field).into_iter().map(str::to_string).collect(),
+            Slot::Flag(slot) => *slot(&mut told) = form.get(&field) == "yes",
+        }
     }
+    told
 }
 
 fn work_out(told: &Told, system: UnitSystem) -> Result<(System, Assessment), Vec<String>> {
@@ -184,8 +124,8 @@ fn work_out(told: &Told, system: UnitSystem) -> Result<(System, Assessment), Vec
 
 /// A fault as the form's reader understands it: the field by its label, then what is wrong, what was expected, what to do.
 fn fault_words(fault: &Fault, language: Language) -> String {
-    let reading = fault.column.as_deref().unwrap_or("");
-    let label = known(&format!("form_{}", reading.replace('-', "_")), language).unwrap_or(reading);
+    let column = fault.column.as_deref().unwrap_or("");
+    let label = reading(column).map_or_else(|| column.to_string(), |reading| reading.label(language));
     let mut text = format!("{label}: {}", fault.what);
     if let Some(value) = &fault.value {
         text.push_str(&language.pick(format!(" (read: {value})"), format!(" (leído: {value})")));
@@ -204,49 +144,60 @@ fn fault_words(fault: &Fault, language: Language) -> String {
 
 fn groups(form: &Form, session: &Session) -> Vec<Value> {
     let say = |key: &str| word(key, session.language).to_string();
-    let mut groups: Vec<Value> = GROUPS
+    Ask::ALL
         .iter()
-        .map(|(group, fields)| {
-            let mut fields: Vec<Value> = fields
+        .map(|(ask, heading)| {
+            let fields: Vec<Value> = READINGS
                 .iter()
-                .map(|(name, needed)| {
-                    context! {
-                        kind => "text",
-                        name => *name,
-                        label => say(&format!("form_{name}")),
-                        help => known(&format!("form_{name}_help"), session.language).unwrap_or(""),
-                        value => form.get(name),
-                        needed => *needed,
-                    }
-                })
+                .filter(|reading| reading.ask == *ask)
+                .flat_map(|reading| fields(reading, form, session))
                 .collect();
-            if *group == "group_more" {
-                fields.push(context! {
+            // What most answers do not need stays folded until something is told there.
+            let folded = !matches!(ask, Ask::Needed | Ask::Closed | Ask::First);
+            let used = READINGS
+                .iter()
+                .any(|reading| reading.ask == *ask && !form.get(&reading.field()).is_empty());
+            context! { label => say(heading), fields, folded, open => used }
+        })
+        .collect()
+}
+
+/// The fields of a reading: one, or a box for each device that may close the line.
+fn fields(reading: &Reading, form: &Form, session: &Session) -> Vec<Value> {
+    let (name, language) = (reading.field(), session.language);
+    if reading.quantity == Quantity::Device {
+        let chosen = form.all(&name);
+        return CLOSING
+            .iter()
+            .map(|device| {
+                context! {
                     kind => "checkbox",
-                    name => "accept_unusual",
-                    word => "yes",
-                    label => say("form_accept_unusual"),
-                    chosen => form.get("accept_unusual") == "yes",
-                });
-            }
-            context! { label => say(group), fields }
-        })
-        .collect();
-    let closed = form.all("closed_by");
-    let closing: Vec<Value> = CLOSING
-        .iter()
-        .map(|device| {
-            context! {
-                kind => "checkbox",
-                name => "closed_by",
-                word => *device,
-                label => say(&format!("closed_by_{device}")),
-                chosen => closed.contains(device),
-            }
-        })
-        .collect();
-    groups.insert(1, context! { label => say("group_closed"), fields => closing });
-    groups
+                    name => name.clone(),
+                    word => *device,
+                    label => word(&format!("closed_by_{device}"), language),
+                    chosen => chosen.contains(device),
+                }
+            })
+            .collect();
+    }
+    let label = reading.label(language);
+    vec![match reading.slot {
+        Slot::Flag(_) => context! {
+            kind => "checkbox",
+            word => "yes",
+            chosen => form.get(&name) == "yes",
+            name,
+            label,
+        },
+        _ => context! {
+            kind => "text",
+            help => reading.form_help(language),
+            value => form.all(&name).join("; "),
+            needed => reading.ask == Ask::Needed && reading.key != "limit",
+            name,
+            label,
+        },
+    }]
 }
 
 /// The pressure with nothing to take the water. Where the heater's relief valve opens first, that is what happens, and the

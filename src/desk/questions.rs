@@ -5,6 +5,7 @@ use super::form::Form;
 use super::sessions::Session;
 use super::words::word;
 use crate::drip::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Heater, Sign, ToldRate, Water, When, Where};
+use crate::expansion::readings::reading;
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Service};
 use crate::units::{UnitError, UnitSystem, parse_power_w, parse_temperature_c, parse_volume_l, show_temperature};
@@ -208,7 +209,7 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
     let heater = |name: &'static str| Asked {
         label: say(&format!("ask_{name}")),
         value: sent(name),
-        help: say(&format!("form_{name}_help")),
+        help: reading(&name.replace('_', "-")).map_or_else(String::new, |reading| reading.form_help(session.language)),
         problem: told.heater_problems.get(name).cloned().unwrap_or_default(),
         ..question("text", name, Vec::new())
     };

@@ -183,10 +183,7 @@ async fn settings(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
         "es" => Language::Spanish,
         _ => Language::English,
     };
-    let system = match form.get("units") {
-        "si" => UnitSystem::Si,
-        _ => UnitSystem::Us,
-    };
+    let system = UnitSystem::from_word(form.get("units"));
     let mut response = Redirect::to("/phone").into_response();
     if Sessions::is_visitor(&session) {
         let cookie = desk

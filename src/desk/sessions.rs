@@ -120,7 +120,7 @@ impl Sessions {
 
     /// The session of a visitor who has not signed in; `None` when the system gives no randomness.
     pub fn visitor(&self, language: Language, system: UnitSystem) -> Option<Session> {
-        let units = if system == UnitSystem::Us { "us" } else { "si" };
+        let units = system.word();
         let told = format!("{VISITOR}{}.{}.{units}", random_token()?, language.word());
         let mark = hex(hmac::sign(&self.seal, told.as_bytes()).as_ref());
         Some(self.visitor_of(format!("{told}.{mark}"), language, system))
@@ -144,10 +144,7 @@ impl Sessions {
             return None;
         }
         let mut parts = told.rsplit('.');
-        let system = match parts.next()? {
-            "si" => UnitSystem::Si,
-            _ => UnitSystem::Us,
-        };
+        let system = UnitSystem::from_word(parts.next()?);
         let word = parts.next()?;
         let language = *Language::ALL.iter().find(|language| language.word() == word)?;
         Some(self.visitor_of(id.to_owned(), language, system))

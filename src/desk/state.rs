@@ -190,7 +190,7 @@ impl Desk {
         };
         faults.append(data.programme.loaded.faults.clone());
         // What is wrong with the utility's own messages is told before the first call.
-        faults.append(data.programme.messages(options.system == UnitSystem::Si).1);
+        faults.append(data.programme.messages(options.system != UnitSystem::Us).1);
         let plan = if data.programme.loaded.series.is_empty() {
             PlanState::NoWeather
         } else {

@@ -340,7 +340,7 @@ fn evidence_words(question: Question, account: &Account, expected: Option<[f64; 
 pub fn range_words(low_l_per_h: f64, high_l_per_h: f64, shown: UnitSystem) -> String {
     let (factor, unit) = match shown {
         UnitSystem::Us => (1.0 / L_PER_US_GAL, "gal/h"),
-        UnitSystem::Si => (1.0, "L/h"),
+        UnitSystem::Si | UnitSystem::Bar => (1.0, "L/h"),
     };
     let number = |flow: f64| {
         let flow = flow * factor;
@@ -367,7 +367,7 @@ fn heating_words(heating: &Heating, shown: UnitSystem) -> Line {
     let volume = |[low, high]: [f64; 2]| {
         let (factor, unit) = match shown {
             UnitSystem::Us => (1.0 / L_PER_US_GAL, "gal"),
-            UnitSystem::Si => (1.0, "L"),
+            UnitSystem::Si | UnitSystem::Bar => (1.0, "L"),
         };
         let show = |litres: f64| {
             let value = litres * factor;
@@ -409,7 +409,7 @@ fn heating_words(heating: &Heating, shown: UnitSystem) -> Line {
 pub fn temperature_words(celsius: f64, shown: UnitSystem) -> String {
     match shown {
         UnitSystem::Us => format!("{:.0} °F", crate::units::f_from_c(celsius)),
-        UnitSystem::Si => format!("{celsius:.0} °C"),
+        UnitSystem::Si | UnitSystem::Bar => format!("{celsius:.0} °C"),
     }
 }
 

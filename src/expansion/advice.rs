@@ -54,7 +54,12 @@ pub enum Step {
         /// Whether it takes the place of the one that is there.
         replaces: bool,
     },
-    /// Set the precharge of the tank that is there.
+    /// Take out the tanks that have failed; the others do.
+    TakeOutTank {
+        /// How many.
+        count: usize,
+    },
+    /// Set the precharge of the tank that is there, of each where there are several.
     SetPrecharge {
         /// Precharge.
         precharge_gauge_kpa: f64,
@@ -88,6 +93,8 @@ pub struct Advice {
     pub why: Vec<Note>,
     /// The system once the steps are done.
     pub advised: System,
+    /// Smallest tank, L, beside those that are there in place of replacing them.
+    pub beside_l: Option<f64>,
 }
 
 /// One state of a system, all of it computed from that state alone.
@@ -190,14 +197,12 @@ fn weigh(found: &System, now: &State) -> Result<Advice, OutOfRange> {
 /// No lowering unless it cannot be done without.
 fn as_it_stands(found: &System, now: &State, mut why: Vec<Note>) -> Result<Advice, OutOfRange> {
     let (static_pa, limit_pa) = (found.static_gauge_pa, found.limit_gauge_pa);
-    if let (Some(tank), Some(answer)) = (&found.existing, &now.existing)
-        && let Some(advice) = keep(found, now, tank, answer, &why)
-    {
+    if let Some(advice) = keep(found, &why)? {
         return Ok(advice);
     }
     if let (Some(at_pa), Some(true)) = (found.relief_at_gauge_pa, now.relief.asked_setting_fits)
         && at_pa <= limit_pa + relief::PRINTED_PA
-        && found.existing.is_none()
+        && found.existing.is_empty()
     {
         why.insert(0, Note::ReliefFits { at_pa, limit_pa });
         if let Some(Note::TankTakesUp {
@@ -254,12 +259,29 @@ fn as_it_stands(found: &System, now: &State, mut why: Vec<Note>) -> Result<Advic
     Ok(advice)
 }
 
-/// The tank that is there, as it is or with its precharge set; `None` when neither will do.
-fn keep(found: &System, now: &State, tank: &ExistingTank, answer: &ExistingAnswer, why: &[Note]) -> Option<Advice> {
-    let mut why = why.to_vec();
-    if has_failed(tank) {
-        return None;
+/// Takes out the tanks that have failed, as long as one is left.
+fn without_failed(found: &System) -> (System, Option<Step>) {
+    let count = found.existing.iter().filter(|tank| has_failed(tank)).count();
+    if count == 0 || count == found.existing.len() {
+        return (found.clone(), None);
     }
+    let mut sound = found.clone();
+    sound.existing.retain(|tank| !has_failed(tank));
+    (sound, Some(Step::TakeOutTank { count }))
+}
+
+/// The tanks that are there, as they are or with their precharge set; `None` when neither will do.
+fn keep(found: &System, why: &[Note]) -> Result<Option<Advice>, OutOfRange> {
+    let mut why = why.to_vec();
+    let (mut advised, out) = without_failed(found);
+    if advised.existing.iter().all(has_failed) {
+        return Ok(None);
+    }
+    let then = state(&advised)?;
+    let Some(answer) = &then.existing else {
+        return Ok(None);
+    };
+    let mut steps: Vec<Step> = out.into_iter().collect();
     // Half a psi over is the rounding of the settings on the page: no reason to send anybody up a ladder.
     let hardly = answer.margin_kpa.is_some_and(|margin| margin * 1e3 > -0.5 * PA_PER_PSI);
     let reset_helps = answer.verdict_when_reset < answer.verdict && !answer.precharge_near_static && !hardly;
@@ -269,7 +291,7 @@ fn keep(found: &System, now: &State, tank: &ExistingTank, answer: &ExistingAnswe
             Note::TankIsEnough {
                 usable_l: answer.usable_l,
                 limit_pa: found.limit_gauge_pa,
-                demand_l: now.demand.volume_l,
+                demand_l: then.demand.volume_l,
             },
         ),
         Verdict::Marginal if !reset_helps => why.insert(
@@ -277,7 +299,8 @@ fn keep(found: &System, now: &State, tank: &ExistingTank, answer: &ExistingAnswe
             Note::TankIsMarginal {
                 over_pa: -answer.margin_kpa.unwrap_or(0.0) * 1e3,
                 unsure_pa: answer.uncertainty_kpa * 1e3,
-                short_l: (now.demand.volume_l - answer.usable_l).max(0.0),
+                short_l: (then.demand.volume_l - answer.usable_l).max(0.0),
+                unsure_l: answer.uncertainty_l,
             },
         ),
         _ if answer.verdict_when_reset == Verdict::Enough && reset_helps => {
@@ -287,24 +310,43 @@ fn keep(found: &System, now: &State, tank: &ExistingTank, answer: &ExistingAnswe
                     static_pa: found.static_gauge_pa,
                 },
             );
-            let mut advised = found.clone();
-            let step = set_precharge(&mut advised, &now.tank)?;
-            return Some(done(Measure::KeepExistingTank, vec![step], why, &advised));
+            let Some(step) = set_precharge(&mut advised, &then.tank) else {
+                return Ok(None);
+            };
+            steps.push(step);
         }
-        _ => return None,
+        _ => return Ok(None),
     }
-    Some(done(Measure::KeepExistingTank, Vec::new(), why, found))
+    Ok(Some(done(Measure::KeepExistingTank, steps, why, &advised)))
 }
 
-/// Sets the precharge of the tank that is there to what a new one would have.
+/// Sets the precharge of every tank that is there to what a new one would have.
 fn set_precharge(advised: &mut System, tank: &TankAnswer) -> Option<Step> {
     let precharge_gauge_kpa = tank.precharge_gauge_kpa?;
     let precharge_at_c = precharge_at_c(advised);
-    advised.existing.as_mut()?.precharge_gauge_pa = precharge_gauge_kpa * 1e3;
+    for tank in &mut advised.existing {
+        tank.precharge_gauge_pa = precharge_gauge_kpa * 1e3;
+    }
     Some(Step::SetPrecharge {
         precharge_gauge_kpa,
         precharge_at_c,
     })
+}
+
+/// The smallest tank, L, that does beside those that are there once every precharge is set to static; `None` when there is none to keep,
+/// or when they spare too little to be worth keeping.
+fn beside_l(base: &System, then: &State) -> Option<f64> {
+    let factor = then.tank.acceptance_factor?;
+    let (static_abs_pa, limit_abs_pa) = tank::at_tank_abs_pa(base);
+    let (sound, _) = without_failed(base);
+    if sound.existing.is_empty() || sound.existing.iter().all(has_failed) {
+        return None;
+    }
+    let reset = existing::states_when_reset(&existing::states(&sound), static_abs_pa);
+    let spared_l = existing::usable_l(&reset, static_abs_pa, limit_abs_pa);
+    let more_l = (then.demand.volume_l - spared_l) / factor;
+    // A tenth saved is not worth an old tank.
+    (more_l > 0.0 && more_l < 0.9 * then.tank.min_volume_l?).then_some(more_l)
 }
 
 /// The temperature at which a precharge is meant, when the tank stands at another.
@@ -325,20 +367,23 @@ fn lower_first(found: &System, now: &State, mut why: Vec<Note>, bad_regulator: b
         return Ok(done(Measure::LowerSupplyPressure, vec![Step::LookAtLimit], why, found));
     };
     let step = lower_step(found, setting_pa);
-    let mut low = lowered(found, setting_pa);
+    let low = lowered(found, setting_pa);
     let then = state(&low)?;
-    if let (Some(tank), Some(answer)) = (&low.existing, &then.existing)
-        && !has_failed(tank)
+    let (mut sound, out) = without_failed(&low);
+    let sound_then = state(&sound)?;
+    if let Some(answer) = &sound_then.existing
+        && !sound.existing.iter().all(has_failed)
         && (answer.verdict == Verdict::Enough || answer.verdict_when_reset == Verdict::Enough)
     {
         why.push(Note::TankThereEnoughAfter {
             regulator_pa: setting_pa,
         });
         let mut steps = vec![step];
+        steps.extend(out);
         if answer.verdict != Verdict::Enough {
-            steps.extend(set_precharge(&mut low, &then.tank));
+            steps.extend(set_precharge(&mut sound, &sound_then.tank));
         }
-        return Ok(done(Measure::LowerSupplyPressure, steps, why, &low));
+        return Ok(done(Measure::LowerSupplyPressure, steps, why, &sound));
     }
     let room_l = found.room_for_tank_l.unwrap_or(f64::INFINITY);
     if then.tank.min_volume_l.is_some_and(|needed_l| needed_l <= room_l) {
@@ -379,7 +424,7 @@ fn with_tank(
     mut why: Vec<Note>,
 ) -> Result<Advice, OutOfRange> {
     let lowering = steps.iter().any(|step| matches!(step, Step::LowerSupply { .. }));
-    let replaces = found.existing.is_some();
+    let replaces = !found.existing.is_empty();
     let (Some(min_volume_l), Some(precharge_gauge_kpa)) = (then.tank.min_volume_l, then.tank.precharge_gauge_kpa)
     else {
         why.push(Note::LookAtLimit);
@@ -396,8 +441,18 @@ fn with_tank(
     } else {
         why.splice(0..0, taken_up(base, &then.tank));
     }
+    let beside_l = beside_l(base, then);
     if replaces {
         why.insert(usize::from(lowering), Note::TankThereFails);
+        if let Some(volume_l) = beside_l {
+            why.insert(
+                usize::from(lowering) + 1,
+                Note::AddBeside {
+                    volume_l,
+                    precharge_pa: precharge_gauge_kpa * 1e3,
+                },
+            );
+        }
     }
     steps.push(Step::FitTank {
         min_volume_l,
@@ -406,27 +461,20 @@ fn with_tank(
         replaces,
     });
     let mut advised = base.clone();
-    advised.existing = Some(ExistingTank {
-        volume_l: min_volume_l,
-        precharge_gauge_pa: precharge_gauge_kpa * 1e3,
-        max_acceptance_l: None,
-        water_at_air_valve: false,
-    });
+    advised.existing = vec![ExistingTank::new(min_volume_l, precharge_gauge_kpa * 1e3)];
     let measure = match (lowering, replaces) {
         (true, _) => Measure::LowerSupplyPressureThenTank,
         (false, true) => Measure::ReplaceExistingTank,
         (false, false) => Measure::Tank,
     };
-    Ok(done(measure, steps, why, &advised))
+    Ok(Advice {
+        beside_l,
+        ..done(measure, steps, why, &advised)
+    })
 }
 
-fn with_relief(
-    measure: Measure,
-    mut steps: Vec<Step>,
-    mut why: Vec<Note>,
-    base: &System,
-    [low_gauge_kpa, high_gauge_kpa]: [f64; 2],
-) -> Advice {
+fn with_relief(measure: Measure, mut steps: Vec<Step>, mut why: Vec<Note>, base: &System, window: [f64; 2]) -> Advice {
+    let [low_gauge_kpa, high_gauge_kpa] = round_window_kpa(base, window);
     why.push(Note::ReliefInstead {
         lo_pa: low_gauge_kpa * 1e3,
         hi_pa: high_gauge_kpa * 1e3,
@@ -437,6 +485,8 @@ fn with_relief(
     });
     let mut advised = base.clone();
     advised.relief_at_gauge_pa = Some(low_gauge_kpa * 1e3);
+    // A tank that is there and does not do is no part of this answer.
+    advised.existing.clear();
     done(measure, steps, why, &advised)
 }
 
@@ -446,7 +496,20 @@ fn done(measure: Measure, steps: Vec<Step>, why: Vec<Note>, advised: &System) ->
         steps,
         why,
         advised: advised.clone(),
+        beside_l: None,
     }
+}
+
+/// A relief's window in round figures of the gauge in use, kPa gauge; as it is where no round figure lies in it.
+fn round_window_kpa(base: &System, [low_kpa, high_kpa]: [f64; 2]) -> [f64; 2] {
+    let step_kpa = match base.words {
+        UnitSystem::Us => 5.0 * PA_PER_PSI / 1e3,
+        UnitSystem::Si | UnitSystem::Bar => 25.0,
+    };
+    // A thousandth of a step of slack keeps a round figure from being taken for one beyond it.
+    let low = (low_kpa / step_kpa - 1e-3).ceil() * step_kpa;
+    let high = (high_kpa / step_kpa + 1e-3).floor() * step_kpa;
+    if low <= high { [low, high] } else { [low_kpa, high_kpa] }
 }
 
 /// Why the static pressure is too high, naming the street where nothing regulates it.
@@ -462,22 +525,23 @@ fn over_limit(found: &System) -> Note {
     }
 }
 
-/// Steps in which a regulator is set: 5 psi, or 25 kPa where gauges read kPa. `[judgement]`
+/// Steps in which a regulator is set: 5 psi, or 25 kPa where gauges read kPa, or half a bar. `[judgement]`
 fn setting_step_pa(found: &System) -> f64 {
     match found.words {
         UnitSystem::Us => 5.0 * PA_PER_PSI,
         UnitSystem::Si => 25e3,
+        UnitSystem::Bar => 50e3,
     }
 }
 
-/// The usual regulator setting, Pa gauge, as a round figure of the gauge in use: 60 psi, or 400 kPa.
+/// The usual regulator setting, Pa gauge, as a round figure of the gauge in use: 60 psi, 400 kPa or 4 bar.
 fn round_setting_pa(found: &System) -> f64 {
     let usual_pa = regulator_setting_pa(found.limit_gauge_pa);
     let step_pa = setting_step_pa(found);
     match found.words {
         UnitSystem::Us => usual_pa,
-        UnitSystem::Si if usual_pa >= step_pa => (usual_pa / step_pa).floor() * step_pa,
-        UnitSystem::Si => usual_pa,
+        UnitSystem::Si | UnitSystem::Bar if usual_pa >= step_pa => (usual_pa / step_pa).floor() * step_pa,
+        UnitSystem::Si | UnitSystem::Bar => usual_pa,
     }
 }
 

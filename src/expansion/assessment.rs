@@ -92,18 +92,29 @@ pub struct AsFound {
 }
 
 /// The house once the advice is followed. Pressures kPa gauge.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AsAdvised {
     /// Highest static pressure.
     pub static_gauge_kpa: f64,
     /// Pressure that must not be passed.
     pub limit_gauge_kpa: f64,
-    /// Tank on the system, L; null without one.
+    /// Tanks on the system together, L; null without one.
     pub tank_volume_l: Option<f64>,
-    /// Its precharge.
+    /// Their precharge; null without a tank, or where several have different ones.
     pub precharge_gauge_kpa: Option<f64>,
+    /// Each of them.
+    pub tanks: Vec<AdvisedTank>,
     /// Pressure after heating, the tank alone taking the water; with a relief its setting, in open plumbing static.
     pub final_gauge_kpa: Option<f64>,
+}
+
+/// A tank of the state that is advised.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct AdvisedTank {
+    /// Total volume, L.
+    pub volume_l: f64,
+    /// Precharge, kPa gauge.
+    pub precharge_gauge_kpa: f64,
 }
 
 /// The answer for one system. Serializes to `brimwater.expansion/1`: SI, pressures kPa gauge.
@@ -171,6 +182,7 @@ pub fn assess_without_sensitivity(system: &System) -> Result<Assessment, Faults>
     let tongue = system.tongue();
     let mut tank = then.tank;
     tank.after_lowering = lowering(&advice, &tank);
+    tank.beside_existing_l = advice.beside_l;
     Ok(Assessment {
         schema: "brimwater.expansion/1",
         cautions: cautions::all(&found, &now.closed),
@@ -220,8 +232,25 @@ fn as_advised(advice: &Advice, then: &State) -> AsAdvised {
     AsAdvised {
         static_gauge_kpa: system.static_gauge_pa / 1e3,
         limit_gauge_kpa: system.limit_gauge_pa / 1e3,
-        tank_volume_l: system.existing.as_ref().map(|tank| tank.volume_l),
-        precharge_gauge_kpa: system.existing.as_ref().map(|tank| tank.precharge_gauge_pa / 1e3),
+        tank_volume_l: system.existing.iter().map(|tank| tank.volume_l).reduce(|a, b| a + b),
+        precharge_gauge_kpa: match system.existing.split_first() {
+            Some((first, rest))
+                if rest
+                    .iter()
+                    .all(|tank| (tank.precharge_gauge_pa - first.precharge_gauge_pa).abs() < 1.0) =>
+            {
+                Some(first.precharge_gauge_pa / 1e3)
+            }
+            _ => None,
+        },
+        tanks: system
+            .existing
+            .iter()
+            .map(|tank| AdvisedTank {
+                volume_l: tank.volume_l,
+                precharge_gauge_kpa: tank.precharge_gauge_pa / 1e3,
+            })
+            .collect(),
         final_gauge_kpa,
     }
 }

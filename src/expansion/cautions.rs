@@ -1,7 +1,8 @@
 //! What is always said, and what is said when it applies.
 
 use super::closed::{Closed, ClosingDevice};
-use super::system::System;
+use super::codes;
+use super::system::{HeaterKind, System};
 use crate::language::Tongue;
 use crate::units::{PA_PER_PSI, UnitSystem, c_from_f};
 
@@ -22,7 +23,7 @@ const SCALD_TIMES_ES: [&str; 4] = [
 ];
 
 /// The caution about scalding for a storage temperature, °C. `[cpsc-scald]` `[osha-legionella]`
-pub fn scald_sentence(hot_c: f64, tongue: Tongue) -> String {
+pub fn scald_sentence(hot_c: f64, mixed: bool, tongue: Tongue) -> String {
     let list: Vec<String> = SCALD_TIMES
         .iter()
         .zip(&SCALD_TIMES_ES)
@@ -30,12 +31,14 @@ pub fn scald_sentence(hot_c: f64, tongue: Tongue) -> String {
             let time = tongue.pick(english, spanish);
             let at = match tongue.units {
                 UnitSystem::Us => format!("{fahrenheit:.0} °F"),
-                UnitSystem::Si => format!("{:.0} °C", c_from_f(*fahrenheit)),
+                UnitSystem::Si | UnitSystem::Bar => format!("{:.0} °C", c_from_f(*fahrenheit)),
             };
             tongue.pick(format!("{at} in {time}"), format!("{at} en {time}"))
         })
         .collect();
-    let now = if hot_c > c_from_f(120.0) + 0.01 {
+    let now = if mixed {
+        ""
+    } else if hot_c > c_from_f(120.0) + 0.01 {
         tongue.pick(
             " This storage is above 120 °F (49 °C): fit a listed mixing valve where people draw water.",
             " Este almacenamiento pasa de 120 °F (49 °C): ponga una válvula mezcladora listada donde la gente saca agua.",
@@ -89,13 +92,39 @@ const STANDING_TOO: [[&str; 2]; 6] = [
     ],
 ];
 
+/// Sections beside the standing cautions, in their order: those before the sentence about scalding, then those after it.
+const BESIDE: [&[codes::Section]; 2] = [codes::HEATER_RELIEF, &[]];
+/// The same for those after it.
+const BESIDE_TOO: [&[codes::Section]; 6] = [codes::HYGIENE, &[], codes::TANK, codes::DISCHARGE, &[], &[]];
+
+/// A caution with its sections.
+fn with_sections(text: String, sections: &[codes::Section]) -> String {
+    if sections.is_empty() {
+        text
+    } else {
+        text + &codes::cite(sections)
+    }
+}
+
 /// All cautions for a system, the standing ones first.
 pub fn all(system: &System, closed: &Closed) -> Vec<String> {
     let tongue = system.tongue();
     let pick = |[english, spanish]: [&str; 2]| tongue.pick(english, spanish).to_string();
-    let mut said: Vec<String> = STANDING.map(pick).to_vec();
-    said.push(scald_sentence(system.hot_c, tongue));
-    said.extend(STANDING_TOO.map(pick));
+    let say = |id: &str| crate::say!(tongue.language, id);
+    let mut said: Vec<String> = STANDING
+        .map(pick)
+        .into_iter()
+        .zip(BESIDE)
+        .map(|(text, sections)| with_sections(text, sections))
+        .collect();
+    said.push(with_sections(
+        scald_sentence(system.hot_c, system.mixing_valve, tongue),
+        codes::MIXING,
+    ));
+    let too = STANDING_TOO.map(pick).into_iter().zip(BESIDE_TOO);
+    said.extend(too.map(|(text, sections)| with_sections(text, sections)));
+    said.push(say("expansion-caution-local-first"));
+    of_the_heater(system, &mut said);
     if let (Some(street_pa), true) = (
         system.street_gauge_pa,
         system
@@ -111,16 +140,19 @@ pub fn all(system: &System, closed: &Closed) -> Vec<String> {
         ));
     }
     if system.static_gauge_pa > 80.0 * PA_PER_PSI * 1.0005 {
-        said.push(pick([
+        let text = pick([
             "Static pressure above 80 psi (552 kPa) calls for a pressure reducing valve with a strainer under the usual plumbing codes, as adopted locally; the valve itself closes the plumbing.",
             "Una presión estática de más de 80 psi (552 kPa) pide una válvula reductora de presión con filtro según los códigos usuales de plomería, como estén vigentes; esa válvula cierra la tubería.",
-        ]));
+        ]);
+        said.push(with_sections(text, codes::REGULATOR));
     }
-    if closed.is_closed.is_none() {
-        said.push(pick([
+    match closed.is_closed {
+        None => said.push(pick([
             "Whether the plumbing is closed is not settled; the figures take it as closed.",
             "No se sabe si la tubería está cerrada; las cifras la toman como cerrada.",
-        ]));
+        ])),
+        Some(true) => said.push(with_sections(say("expansion-caution-closed"), codes::CLOSED)),
+        Some(false) => {}
     }
     if system.closed_by.contains(&ClosingDevice::BackflowAssembly) {
         said.push(pick([
@@ -129,10 +161,38 @@ pub fn all(system: &System, closed: &Closed) -> Vec<String> {
         ]));
     }
     if system.heaters.iter().any(|heater| heater.volume_l > 454.3) {
-        said.push(pick([
+        let text = pick([
             "A vessel above 120 gal (454 L) is usually built and inspected to a boiler and pressure vessel code; its tank may have to be, too.",
             "Un recipiente de más de 120 gal (454 L) suele construirse e inspeccionarse según un código de calderas y recipientes a presión; su tanque quizá también.",
-        ]));
+        ]);
+        said.push(with_sections(text, codes::VESSEL));
     }
     said
+}
+
+/// What a kind of heater, its hygiene run, a mixing valve and a loop bring with them.
+fn of_the_heater(system: &System, said: &mut Vec<String>) {
+    let tongue = system.tongue();
+    let say = |id: &str| crate::say!(tongue.language, id);
+    match system.kind {
+        HeaterKind::Solar => said.push(say("expansion-caution-solar")),
+        HeaterKind::HeatPump if system.hygiene_c.is_none() => said.push(say("expansion-caution-heat-pump")),
+        HeaterKind::Instantaneous => said.push(with_sections(say("expansion-caution-instantaneous"), codes::CLOSED)),
+        _ => {}
+    }
+    let decided = |celsius: Option<f64>| celsius.is_some_and(|celsius| (celsius - system.hot_c).abs() < 1e-6);
+    if decided(system.hygiene_c) || decided(system.stagnation_c) {
+        let id = if decided(system.stagnation_c) {
+            "expansion-caution-sized-on-stagnation"
+        } else {
+            "expansion-caution-sized-on-hygiene"
+        };
+        said.push(crate::say!(tongue.language, id, hot = tongue.temperature(system.hot_c)));
+    }
+    if system.mixing_valve {
+        said.push(with_sections(say("expansion-caution-mixing-valve"), codes::MIXING));
+    }
+    if system.recirculation {
+        said.push(say("expansion-caution-recirculation"));
+    }
 }

@@ -1,7 +1,8 @@
 //! Whether the readings of a system can be true: what cannot be is refused, what is hard to believe draws a warning.
 
+use super::readings::{Quantity, READINGS};
 use super::supply::SHARE_OF_HEATER_RELIEF;
-use super::system::{System, USUAL_HEATER_RELIEF_C, USUAL_LIMIT_GAUGE_PA};
+use super::system::{HeaterKind, System, USUAL_HEATER_RELIEF_C, usual_limit_gauge_pa};
 use super::words::Slip;
 use crate::faults::{Fault, Faults, Severity};
 use crate::language::Tongue;
@@ -18,6 +19,9 @@ impl System {
     pub fn check(&self) -> Faults {
         let mut faults = Faults::new();
         self.check_finite(&mut faults);
+        if self.kind == HeaterKind::Hydronic {
+            faults.push(fatal("BW-X48", "kind", &Slip::HydronicLoop, self.tongue()));
+        }
         if faults.is_fatal() {
             return faults;
         }
@@ -31,39 +35,17 @@ impl System {
 
     fn check_finite(&self, faults: &mut Faults) {
         let tongue = self.tongue();
-        let named = [
-            ("cold", self.cold_c),
-            ("hot", self.hot_c),
-            ("static", self.static_gauge_pa),
-            ("limit", self.limit_gauge_pa),
-            ("elevation", self.elevation_m),
-            ("tank-height", self.tank_above_gauge_m),
-            ("tank-temperature", self.tank_ambient_c.unwrap_or(0.0)),
-            ("precharge-temperature", self.precharge_set_c),
-            ("street", self.street_gauge_pa.unwrap_or(0.0)),
-            ("relief-at", self.relief_at_gauge_pa.unwrap_or(0.0)),
-            ("relief-cap", self.relief_cap_gauge_pa),
-            ("heater-relief", self.heater_relief_gauge_pa),
-            ("heater-relief-temperature", self.heater_relief_c),
-            ("rating", self.lowest_rating_gauge_pa.unwrap_or(0.0)),
-            ("heat-input", self.heat_input_w.unwrap_or(0.0)),
-            ("efficiency", self.efficiency),
-            ("daily-draw", self.daily_draw_l.unwrap_or(0.0)),
-            ("trapped-air", self.trapped_air_l),
-            ("series", self.coldest_air_c.unwrap_or(0.0)),
-            ("room-for-tank", self.room_for_tank_l.unwrap_or(0.0)),
-        ];
-        let parts = self.heaters.iter().map(|h| ("heater", h.volume_l));
-        let pipes = self.piping.iter().map(|p| ("pipe", p.volume_l));
-        let tank = self.existing.iter().flat_map(|t| {
-            [
-                ("existing-tank", t.volume_l),
-                ("precharge", t.precharge_gauge_pa),
-                ("max-acceptance", t.max_acceptance_l.unwrap_or(0.0)),
-            ]
-        });
-        for (field, value) in named.into_iter().chain(parts).chain(pipes).chain(tank) {
-            if !value.is_finite() {
+        for reading in READINGS {
+            (reading.values)(self, &mut |value| {
+                if !value.is_finite() {
+                    faults.push(fatal("BW-X01", reading.key, &Slip::NotFinite, tongue));
+                }
+            });
+        }
+        let others = [("series", self.coldest_air_c)];
+        let own = self.heaters.iter().map(|heater| ("heater", heater.hot_c));
+        for (field, value) in others.into_iter().chain(own) {
+            if value.is_some_and(|value| !value.is_finite()) {
                 faults.push(fatal("BW-X01", field, &Slip::NotFinite, tongue));
             }
         }
@@ -71,149 +53,33 @@ impl System {
 
     /// Each reading against the band in which it can be, and the one in which it usually is. `[judgement]`
     fn check_bands(&self, faults: &mut Faults) {
-        let (tongue, words) = (self.tongue(), self.words);
-        let volume = |litre: f64| show_volume(litre, words);
-        let gauge = |pascal: f64| show_gauge(pascal, words);
-        for (field, value, band, show) in self.banded() {
-            let Some(value) = value else { continue };
-            // Half a thousandth of slack: "10 psi" is not below 10 psi. Zero and below have words of their own.
-            let outside = |[low, high]: [f64; 2]| value > 0.0 && (value < low * 0.9995 || value > high * 1.0005);
-            let shown = |pair: [f64; 2]| {
-                pair.map(|value| match show {
-                    Shown::Volume => volume(value),
-                    Shown::Gauge => gauge(value),
-                    Shown::Power => show_power(value, words),
-                })
-            };
-            let [value_shown, _] = shown([value, value]);
-            if outside(band.possible) {
-                let [low, high] = shown(band.possible);
-                faults.push(fatal("BW-X18", field, &Slip::Beyond { low, high }, tongue).value(&value_shown));
-            } else if outside(band.usual) {
-                let [low, high] = shown(band.usual);
-                let slip = Slip::Unusual { low, high };
-                let fault = if self.accept_unusual {
-                    warning("BW-X19", field, &slip, tongue)
-                } else {
-                    fatal("BW-X19", field, &slip, tongue)
+        let tongue = self.tongue();
+        for reading in READINGS {
+            let Some(band) = reading.band else { continue };
+            (reading.values)(self, &mut |value| {
+                // Half a thousandth of slack: "10 psi" is not below 10 psi. Zero and below have words of their own.
+                let outside = |[low, high]: [f64; 2]| value > 0.0 && (value < low * 0.9995 || value > high * 1.0005);
+                let shown = |value: f64| match reading.quantity {
+                    Quantity::Gauge => show_gauge(value, self.words),
+                    Quantity::Power => show_power(value, self.words),
+                    _ => show_volume(value, self.words),
                 };
-                faults.push(fault.value(&value_shown));
-            }
+                if outside(band.possible) {
+                    let [low, high] = band.possible.map(shown);
+                    let slip = Slip::Beyond { low, high };
+                    faults.push(fatal("BW-X18", reading.key, &slip, tongue).value(&shown(value)));
+                } else if outside(band.usual) {
+                    let [low, high] = band.usual.map(shown);
+                    let slip = Slip::Unusual { low, high };
+                    let fault = if self.accept_unusual {
+                        warning("BW-X19", reading.key, &slip, tongue)
+                    } else {
+                        fatal("BW-X19", reading.key, &slip, tongue)
+                    };
+                    faults.push(fault.value(&shown(value)));
+                }
+            });
         }
-    }
-
-    /// The readings that have a band, with it. Static, limit, street and the temperatures have checks of their own.
-    fn banded(&self) -> Vec<(&'static str, Option<f64>, Band, Shown)> {
-        let volumes = |usual_gal: [f64; 2], possible_gal: [f64; 2]| Band {
-            usual: usual_gal.map(|gal| gal * L_PER_US_GAL),
-            possible: possible_gal.map(|gal| gal * L_PER_US_GAL),
-        };
-        let pressures = |usual_psi: [f64; 2], possible_psi: [f64; 2]| Band {
-            usual: usual_psi.map(|psi| psi * PA_PER_PSI),
-            possible: possible_psi.map(|psi| psi * PA_PER_PSI),
-        };
-        let well = self.well.as_ref();
-        let tank = self.existing.as_ref();
-        let mut list = vec![
-            (
-                "static",
-                Some(self.static_gauge_pa),
-                pressures([0.0, 1e9], [0.0, 1000.0]),
-                Shown::Gauge,
-            ),
-            (
-                "street",
-                self.street_gauge_pa,
-                pressures([0.0, 1e9], [0.0, 1000.0]),
-                Shown::Gauge,
-            ),
-            (
-                "limit",
-                Some(self.limit_gauge_pa),
-                pressures([0.0, 1e9], [0.0, 1000.0]),
-                Shown::Gauge,
-            ),
-            (
-                "rating",
-                self.lowest_rating_gauge_pa,
-                pressures([30.0, 1000.0], [10.0, 3000.0]),
-                Shown::Gauge,
-            ),
-            (
-                "relief-at",
-                self.relief_at_gauge_pa,
-                pressures([20.0, 250.0], [1.0, 1000.0]),
-                Shown::Gauge,
-            ),
-            (
-                "relief-cap",
-                Some(self.relief_cap_gauge_pa),
-                pressures([20.0, 250.0], [1.0, 1000.0]),
-                Shown::Gauge,
-            ),
-            (
-                "heater-relief",
-                Some(self.heater_relief_gauge_pa),
-                pressures([30.0, 250.0], [10.0, 1000.0]),
-                Shown::Gauge,
-            ),
-            (
-                "regulator-setting",
-                self.regulator.setting_gauge_pa,
-                pressures([20.0, 150.0], [5.0, 400.0]),
-                Shown::Gauge,
-            ),
-            (
-                "well-cut-out",
-                well.map(|well| well.cut_out_gauge_pa),
-                pressures([30.0, 100.0], [10.0, 300.0]),
-                Shown::Gauge,
-            ),
-            (
-                "well-tank",
-                well.and_then(|well| well.tank_l),
-                volumes([1.0, 500.0], [0.1, 20_000.0]),
-                Shown::Volume,
-            ),
-            (
-                "existing-tank",
-                tank.map(|tank| tank.volume_l),
-                volumes([0.1, 1000.0], [0.001, 20_000.0]),
-                Shown::Volume,
-            ),
-            (
-                "precharge",
-                tank.map(|tank| tank.precharge_gauge_pa),
-                pressures([0.0, 1e9], [0.0, 1000.0]),
-                Shown::Gauge,
-            ),
-            (
-                "daily-draw",
-                self.daily_draw_l,
-                volumes([0.0, 20_000.0], [0.0, 1e6]),
-                Shown::Volume,
-            ),
-            (
-                "trapped-air",
-                Some(self.trapped_air_l),
-                volumes([0.0, 50.0], [0.0, 10_000.0]),
-                Shown::Volume,
-            ),
-            (
-                "heat-input",
-                self.heat_input_w,
-                Band {
-                    usual: [100.0, 1e6],
-                    possible: [1.0, 1e8],
-                },
-                Shown::Power,
-            ),
-        ];
-        list.extend(self.heaters.iter().map(|heater| {
-            let band = volumes([0.0, 5_000.0], [0.0, 20_000.0]);
-            ("heater", Some(heater.volume_l), band, Shown::Volume)
-        }));
-        list
     }
 
     fn check_volumes(&self, faults: &mut Faults) {
@@ -280,8 +146,28 @@ impl System {
                 .value(&hot),
             );
         }
-        if self.hot_c >= self.cold_c {
-            self.check_storage(faults);
+        for celsius in std::iter::once(self.hot_c).chain(self.heaters.iter().filter_map(|heater| heater.hot_c)) {
+            if celsius >= self.cold_c {
+                self.check_storage(celsius, faults);
+            } else if celsius < self.hot_c {
+                let slip = Slip::HotBelowCold {
+                    hot_c: celsius,
+                    cold_c: self.cold_c,
+                };
+                faults.push(fatal("BW-X06", "heater", &slip, tongue).value(&show_temperature(celsius, words)));
+            }
+        }
+        if let Some(hygiene_c) = self.hygiene_c
+            && hygiene_c < self.hot_c - 0.01
+            && self
+                .stagnation_c
+                .is_none_or(|stagnation_c| stagnation_c < self.hot_c - 0.01)
+        {
+            let slip = Slip::HygieneBelowStorage {
+                hygiene_c,
+                hot_c: self.hot_c,
+            };
+            faults.push(warning("BW-X37", "hygiene", &slip, tongue).value(&show_temperature(hygiene_c, words)));
         }
         if self.heater_relief_c > USUAL_HEATER_RELIEF_C + 0.01 {
             faults.push(
@@ -315,12 +201,12 @@ impl System {
     }
 
     /// Storage colder than any heater is set to, or hardly warmer than the supply: most often the other scale.
-    fn check_storage(&self, faults: &mut Faults) {
+    fn check_storage(&self, hot_c: f64, faults: &mut Faults) {
         let tongue = self.tongue();
-        let shown = show_temperature(self.hot_c, self.words);
-        let rise_k = self.hot_c - self.cold_c;
-        let slip = if self.hot_c < c_from_f(100.0) - 0.01 {
-            Slip::HotUnbelieved { hot_c: self.hot_c }
+        let shown = show_temperature(hot_c, self.words);
+        let rise_k = hot_c - self.cold_c;
+        let slip = if hot_c < c_from_f(100.0) - 0.01 {
+            Slip::HotUnbelieved { hot_c }
         } else if rise_k < 20.0 / 1.8 - 0.01 {
             Slip::RiseUnbelieved { rise_k }
         } else {
@@ -370,7 +256,7 @@ impl System {
                 .value(&show(self.limit_gauge_pa)),
             );
         } else if self.limit_gauge_pa < self.static_gauge_pa
-            && self.limit_gauge_pa < USUAL_LIMIT_GAUGE_PA * 0.9995
+            && self.limit_gauge_pa < usual_limit_gauge_pa(self.words) * 0.9995
             && self.static_gauge_pa > 0.0
         {
             faults.push(
@@ -432,7 +318,7 @@ impl System {
                 tongue,
             ));
         }
-        if let Some(tank) = &self.existing {
+        for tank in &self.existing {
             if tank.volume_l <= 0.0 {
                 faults.push(
                     fatal("BW-X02", "existing-tank", &Slip::TankNotAboveZero, tongue)
@@ -508,20 +394,6 @@ impl System {
             faults.push(fatal("BW-X02", "room-for-tank", &Slip::NegativeRoom, tongue));
         }
     }
-}
-
-/// Where a reading usually is, and where it can be at all.
-struct Band {
-    usual: [f64; 2],
-    possible: [f64; 2],
-}
-
-/// How a reading is shown.
-#[derive(Clone, Copy)]
-enum Shown {
-    Volume,
-    Gauge,
-    Power,
 }
 
 fn fatal(code: &'static str, field: &str, slip: &Slip, tongue: Tongue) -> Fault {

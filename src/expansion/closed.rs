@@ -99,6 +99,8 @@ pub fn judge(system: &System, demand: &Demand) -> Closed {
     let tongue = system.tongue();
     let mut because = Vec::new();
     let (mut holds, mut lets_back, mut unclear, mut nothing) = (false, false, false, false);
+    // Seen, but not between main and heater: it settles nothing by itself.
+    let mut aside = false;
     // A regulator that was told by its own readings is one, listed or not.
     let untold = (supply::has_regulator(system) && !lists_regulator(system)).then_some(ClosingDevice::Prv);
     for device in system.closed_by.iter().chain(&untold) {
@@ -108,7 +110,7 @@ pub fn judge(system: &System, demand: &Demand) -> Closed {
             ClosingDevice::MeterCheck => (Note::MeterCheckHolds, &mut holds),
             ClosingDevice::Prv => (Note::RegulatorHolds, &mut holds),
             ClosingDevice::SoftenerWithCheck => (Note::SoftenerCheckHolds, &mut holds),
-            ClosingDevice::RecirculationCheck => (Note::RecirculationCheckHolds, &mut unclear),
+            ClosingDevice::RecirculationCheck => (Note::RecirculationCheckHolds, &mut aside),
             ClosingDevice::Softener => (Note::SoftenerMayHold, &mut unclear),
             ClosingDevice::Nothing => (Note::NothingHolds, &mut nothing),
             ClosingDevice::PrvWithBypass => {
@@ -158,6 +160,8 @@ pub fn judge(system: &System, demand: &Demand) -> Closed {
         None
     } else if lets_back || nothing {
         Some(false)
+    } else if aside {
+        None
     } else {
         because.push(Note::NoDeviceTold.say(tongue));
         None

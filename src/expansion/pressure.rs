@@ -15,7 +15,7 @@ use serde::Serialize;
 const HIGHEST_ABS_PA: f64 = 100e6;
 
 /// A closed system reduced to what the balance of volume needs: L, 1/Pa, Pa absolute.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Sealed {
     /// Pressure at the start, Pa absolute.
     pub start_abs_pa: f64,
@@ -23,9 +23,11 @@ pub struct Sealed {
     pub cold_c: f64,
     /// Heated water at the start, L.
     pub heated_l: f64,
+    /// Of it the water of heaters that stay cooler: L, and the share of the rise that they see.
+    pub cooler: Vec<(f64, f64)>,
     /// Unheated water at the start, L.
     pub unheated_l: f64,
-    /// Sum over heated parts of volume × 3 × linear expansion, L/K.
+    /// Sum over heated parts of volume × 3 × linear expansion × share of the rise, L/K.
     pub growth_l_per_k: f64,
     /// Sum over all parts of volume × compliance, L/Pa.
     pub stretch_l_per_pa: f64,
@@ -40,15 +42,25 @@ impl Sealed {
             start_abs_pa: system.static_gauge_pa + system.air_abs_pa(),
             cold_c: system.cold_c,
             heated_l: 0.0,
+            cooler: Vec::new(),
             unheated_l: 0.0,
             growth_l_per_k: 0.0,
             stretch_l_per_pa: 0.0,
             air_l: system.trapped_air_l,
         };
         let stiff = if system.rigid { 0.0 } else { 1.0 };
+        let rise_k = system.hot_c - system.cold_c;
         for heater in &system.heaters {
             sealed.heated_l += heater.volume_l;
-            sealed.growth_l_per_k += stiff * container_growth(heater.linear_expansion_per_k, heater.volume_l);
+            let share = match heater.hot_c {
+                Some(own_c) if rise_k > 0.0 => {
+                    let share = (own_c - system.cold_c) / rise_k;
+                    sealed.cooler.push((heater.volume_l, share));
+                    share
+                }
+                _ => 1.0,
+            };
+            sealed.growth_l_per_k += stiff * share * container_growth(heater.linear_expansion_per_k, heater.volume_l);
             sealed.stretch_l_per_pa += stiff * heater.compliance_per_pa * heater.volume_l;
         }
         for pipe in &system.piping {
@@ -63,12 +75,37 @@ impl Sealed {
         sealed
     }
 
+    /// Heated water by its temperature, L and °C, when the hottest is at `hot_c` (°C).
+    fn groups(&self, hot_c: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let cooler: f64 = self.cooler.iter().map(|(litre, _)| litre).sum();
+        let rise_k = hot_c - self.cold_c;
+        std::iter::once((self.heated_l - cooler, hot_c))
+            .filter(|(litre, _)| *litre > 0.0)
+            .chain(
+                self.cooler
+                    .iter()
+                    .map(move |(litre, share)| (*litre, self.cold_c + share * rise_k)),
+            )
+    }
+
+    /// Water that something else than pipe and heater has taken, L, when heating to `hot_c` (°C) ended at `abs_pa` (Pa absolute): the
+    /// balance of [`Sealed::pressure_with_abs_pa`] run backwards.
+    ///
+    /// # Errors
+    /// A temperature or pressure outside liquid water.
+    pub fn taken_l(&self, hot_c: f64, abs_pa: f64) -> Result<f64, OutOfRange> {
+        Ok(self.excess(&self.start()?, hot_c, abs_pa)?.0)
+    }
+
     /// Water at `hot_c` (°C) and `abs_pa` (Pa) less the room for it, L; and the slope with pressure, L/Pa (negative).
     fn excess(&self, base: &Start, hot_c: f64, abs_pa: f64) -> Result<(f64, f64), OutOfRange> {
-        let hot = water::liquid(hot_c, abs_pa / 1e3)?;
-        let heated = self.heated_l * (hot.specific_volume_m3_kg / base.specific_volume_m3_kg);
-        let mut water_l = heated;
-        let mut slope = -heated * hot.compressibility_per_pa;
+        let (mut water_l, mut slope) = (0.0, 0.0);
+        for (litre, celsius) in self.groups(hot_c) {
+            let hot = water::liquid(celsius, abs_pa / 1e3)?;
+            let heated = litre * (hot.specific_volume_m3_kg / base.specific_volume_m3_kg);
+            water_l += heated;
+            slope -= heated * hot.compressibility_per_pa;
+        }
         if self.unheated_l > 0.0 {
             let cold = water::liquid(self.cold_c, abs_pa / 1e3)?;
             let unheated = self.unheated_l * (cold.specific_volume_m3_kg / base.specific_volume_m3_kg);
@@ -202,10 +239,20 @@ impl Sealed {
     /// # Errors
     /// A temperature or pressure outside liquid water.
     pub fn slope_pa_per_k(&self, hot_c: f64, abs_pa: f64) -> Result<f64, OutOfRange> {
-        let hot = water::liquid(hot_c, abs_pa / 1e3)?;
         let cold = water::liquid(self.cold_c, abs_pa / 1e3)?;
-        let gain = self.heated_l * hot.expansivity_per_k - self.growth_l_per_k;
-        let give = self.heated_l * hot.compressibility_per_pa
+        let rise_k = hot_c - self.cold_c;
+        let (mut gain, mut squeezed) = (-self.growth_l_per_k, 0.0);
+        for (litre, celsius) in self.groups(hot_c) {
+            let hot = water::liquid(celsius, abs_pa / 1e3)?;
+            let share = if rise_k > 0.0 {
+                (celsius - self.cold_c) / rise_k
+            } else {
+                1.0
+            };
+            gain += share * litre * hot.expansivity_per_k;
+            squeezed += litre * hot.compressibility_per_pa;
+        }
+        let give = squeezed
             + self.unheated_l * cold.compressibility_per_pa
             + self.stretch_l_per_pa
             + self.air_l * self.start_abs_pa / (abs_pa * abs_pa);

@@ -98,7 +98,7 @@ fn readings(system: &System) -> Vec<Reading> {
             scale: 1e-3,
         });
     }
-    if let Some(tank) = &system.existing {
+    if let [tank] = system.existing.as_slice() {
         list.push(Reading {
             name: "precharge",
             unit: "kPa",
@@ -106,7 +106,7 @@ fn readings(system: &System) -> Vec<Reading> {
             lo: 0.0,
             hi: tank.precharge_gauge_pa + 40.0 * psi,
             set: |s, v| {
-                if let Some(tank) = &mut s.existing {
+                for tank in &mut s.existing {
                     tank.precharge_gauge_pa = v;
                 }
             },
@@ -120,7 +120,7 @@ fn readings(system: &System) -> Vec<Reading> {
             lo: 0.4 * tank.volume_l,
             hi: 2.5 * tank.volume_l,
             set: |s, v| {
-                if let Some(tank) = &mut s.existing {
+                for tank in &mut s.existing {
                     // A label misread scales the whole tank.
                     let share = v / tank.volume_l;
                     tank.max_acceptance_l = tank.max_acceptance_l.map(|most| most * share);

@@ -1,6 +1,7 @@
 //! The supply: street, regulator or well, house. Which static pressure and which limit count, and which reading decided.
 
 use super::closed::ClosingDevice;
+use super::existing::has_failed;
 use super::system::System;
 use crate::units::PA_PER_PSI;
 use serde::Serialize;
@@ -104,6 +105,8 @@ pub enum LimitFrom {
     Limit,
     /// The lowest rating of a component.
     Rating,
+    /// The lowest rating of a tank that is there.
+    TankRating,
     /// The margin under the heater's relief valve.
     HeaterRelief,
 }
@@ -157,8 +160,12 @@ pub fn judge(system: &System) -> Supply {
     }
     let mut lowest = (system.limit_gauge_pa, LimitFrom::Limit);
     let heater = SHARE_OF_HEATER_RELIEF * system.heater_relief_gauge_pa;
+    // A tank that has failed comes out, and its rating with it.
+    let tanks = system.existing.iter().filter(|tank| !has_failed(tank));
+    let tank_rating = tanks.filter_map(|tank| tank.max_gauge_pa).reduce(f64::min);
     for (pascal, from) in [
         (system.lowest_rating_gauge_pa, LimitFrom::Rating),
+        (tank_rating, LimitFrom::TankRating),
         (Some(heater), LimitFrom::HeaterRelief),
     ] {
         if let Some(pascal) = pascal

@@ -6,6 +6,7 @@ use super::supply::{Regulator, Well};
 use crate::language::{Language, Tongue};
 use crate::physics::{air, materials};
 use crate::units::{PA_PER_PSI, UnitSystem};
+use serde::Serialize;
 
 /// Compliance of a domestic storage heater's shell, 1/Pa: a steel cylinder of 16 in bore with a wall of
 /// 0.0747 in (14 gauge), closed ends, thick-wall form: 7.146e-6 per psi.
@@ -15,6 +16,17 @@ use crate::units::{PA_PER_PSI, UnitSystem};
 pub const HEATER_SHELL_COMPLIANCE_PER_PA: f64 = 7.146e-6 / PA_PER_PSI;
 /// The usual limit on house pressure, Pa gauge: 80 psi. `[upc-608]` `[ipc-607]`
 pub const USUAL_LIMIT_GAUGE_PA: f64 = 80.0 * PA_PER_PSI;
+/// The same as a round figure of a metric gauge: 550 kPa, 5.5 bar; 0.3 % on the safe side. `[judgement]`
+pub const USUAL_LIMIT_METRIC_GAUGE_PA: f64 = 550e3;
+
+/// The usual limit as the gauges in use show it.
+pub fn usual_limit_gauge_pa(units: UnitSystem) -> f64 {
+    match units {
+        UnitSystem::Us => USUAL_LIMIT_GAUGE_PA,
+        UnitSystem::Si | UnitSystem::Bar => USUAL_LIMIT_METRIC_GAUGE_PA,
+    }
+}
+
 /// The usual setting of a heater's temperature and pressure relief valve, Pa gauge: 150 psi. `[ipc-504]`
 pub const USUAL_HEATER_RELIEF_GAUGE_PA: f64 = 150.0 * PA_PER_PSI;
 /// The temperature at which a listed temperature and pressure relief valve opens, °C: 210 °F. `[ansi-z21-22]`
@@ -31,6 +43,8 @@ pub struct Heater {
     pub compliance_per_pa: f64,
     /// Linear thermal expansion of the shell, 1/K.
     pub linear_expansion_per_k: f64,
+    /// Its own hottest storage, °C; `None`: that of the system.
+    pub hot_c: Option<f64>,
 }
 
 impl Heater {
@@ -40,7 +54,52 @@ impl Heater {
             volume_l,
             compliance_per_pa: HEATER_SHELL_COMPLIANCE_PER_PA,
             linear_expansion_per_k: materials::STEEL.expansion_per_k,
+            hot_c: None,
         }
+    }
+}
+
+/// Kind of heater.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum HeaterKind {
+    /// A storage heater.
+    #[default]
+    Storage,
+    /// One that heats as water is drawn.
+    Instantaneous,
+    /// Storage heated by a heat pump.
+    HeatPump,
+    /// Storage heated by the sun.
+    Solar,
+    /// A closed heating loop: another standard sizes its expansion.
+    Hydronic,
+}
+
+impl HeaterKind {
+    /// All of them with the name that the command line and files use.
+    pub const NAMES: [(&'static str, HeaterKind); 5] = [
+        ("storage", HeaterKind::Storage),
+        ("instantaneous", HeaterKind::Instantaneous),
+        ("heat-pump", HeaterKind::HeatPump),
+        ("solar", HeaterKind::Solar),
+        ("hydronic", HeaterKind::Hydronic),
+    ];
+
+    /// Reads the name; spaces and underscores stand for hyphens, other words of the trade and Spanish are taken.
+    pub fn parse(text: &str) -> Option<Self> {
+        let name = text.trim().to_lowercase().replace(['_', ' '], "-");
+        let name = match name.as_str() {
+            "tank" | "almacenamiento" | "depósito" => "storage",
+            "tankless" | "instantáneo" | "de-paso" => "instantaneous",
+            "bomba-de-calor" => "heat-pump",
+            "boiler" | "heating-loop" | "calefacción" => "hydronic",
+            other => other,
+        };
+        Self::NAMES
+            .iter()
+            .find(|(known, _)| *known == name)
+            .map(|(_, kind)| *kind)
     }
 }
 
@@ -72,8 +131,18 @@ pub struct System {
     pub piping: Vec<Piping>,
     /// Coldest supply of the year, °C.
     pub cold_c: f64,
-    /// Hottest storage, °C, stacking included.
+    /// Hottest storage of any heater, °C, stacking, hygiene run and stagnation included.
     pub hot_c: f64,
+    /// Kind of heater.
+    pub kind: HeaterKind,
+    /// Highest temperature of a hygiene run, °C, when there is one.
+    pub hygiene_c: Option<f64>,
+    /// Highest temperature of a solar store when nothing is drawn, °C.
+    pub stagnation_c: Option<f64>,
+    /// Whether a thermostatic mixing valve stands at the outlet.
+    pub mixing_valve: bool,
+    /// Whether hot water recirculates.
+    pub recirculation: bool,
     /// Highest static pressure where the gauge reads, Pa gauge.
     pub static_gauge_pa: f64,
     /// Pressure that must not be passed where the gauge reads, Pa gauge.
@@ -100,8 +169,8 @@ pub struct System {
     pub rigid: bool,
     /// Air trapped in the system at static pressure, L.
     pub trapped_air_l: f64,
-    /// The tank that is there.
-    pub existing: Option<ExistingTank>,
+    /// The tanks that are there, side by side.
+    pub existing: Vec<ExistingTank>,
     /// Setting of a relief valve that is there or meant, Pa gauge.
     pub relief_at_gauge_pa: Option<f64>,
     /// Highest setting of an expansion relief that the local code lets, Pa gauge.
@@ -140,6 +209,11 @@ impl System {
             piping: Vec::new(),
             cold_c,
             hot_c,
+            kind: HeaterKind::Storage,
+            hygiene_c: None,
+            stagnation_c: None,
+            mixing_valve: false,
+            recirculation: false,
             static_gauge_pa,
             limit_gauge_pa: USUAL_LIMIT_GAUGE_PA,
             elevation_m: 0.0,
@@ -153,7 +227,7 @@ impl System {
             material_credit: false,
             rigid: false,
             trapped_air_l: 0.0,
-            existing: None,
+            existing: Vec::new(),
             relief_at_gauge_pa: None,
             relief_cap_gauge_pa: USUAL_RELIEF_CAP_GAUGE_PA,
             heater_relief_gauge_pa: USUAL_HEATER_RELIEF_GAUGE_PA,

@@ -77,7 +77,9 @@ pub struct TankAnswer {
     pub why_not: Option<String>,
     /// The supply pressure that makes a good tank possible, and the tank then needed.
     pub after_lowering: Option<AfterLowering>,
-    /// The smallest of the catalogue that fits, when a catalogue was given.
+    /// Smallest volume, L, of a tank beside those that are there, every precharge set alike, in place of replacing them.
+    pub beside_existing_l: Option<f64>,
+    /// The smallest of the catalogue that fits, or the fewest that fit together, when a catalogue was given.
     pub from_catalogue: Option<super::catalogue::Choice>,
 }
 
@@ -125,6 +127,7 @@ pub fn size(system: &System, demand: &Demand) -> TankAnswer {
         precharge_gauge_kpa: factor.map(|_| (precharge_abs_pa - system.air_abs_pa()).max(0.0) / 1e3),
         why_not: why_no_tank(system).map(|note| note.say(system.tongue())),
         after_lowering: None,
+        beside_existing_l: None,
         from_catalogue: None,
     }
 }

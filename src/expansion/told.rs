@@ -6,8 +6,8 @@
 use super::closed::ClosingDevice;
 use super::existing::ExistingTank;
 use super::supply::{RegulatorState, Well};
-use super::system::{Heater, Piping, System};
-use super::volume::piping;
+use super::system::{Heater, HeaterKind, Piping, System, usual_limit_gauge_pa};
+use super::volume::{DN_MM, piping};
 use super::words::Slip;
 use crate::faults::{Faults, Severity};
 use crate::language::{Language, Tongue};
@@ -79,15 +79,39 @@ pub struct Told {
     /// Volume of the well's pressure tank.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub well_tank: Option<String>,
-    /// Volume of the tank that is there.
+    /// Pressure of the main by day.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub existing_tank: Option<String>,
-    /// Its precharge.
+    pub street_day: Option<String>,
+    /// Pressure of the main by night.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub precharge: Option<String>,
-    /// Its maximum acceptance.
+    pub street_night: Option<String>,
+    /// Volumes of the tanks that are there.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub existing_tank: Vec<String>,
+    /// Their precharges: one for each, or one for all.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub precharge: Vec<String>,
+    /// Their maximum acceptances, likewise.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub max_acceptance: Vec<String>,
+    /// Their highest working pressures, likewise.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub tank_rating: Vec<String>,
+    /// Kind of heater.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub max_acceptance: Option<String>,
+    pub kind: Option<String>,
+    /// Highest temperature of a hygiene run.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hygiene: Option<String>,
+    /// Highest temperature of a solar store with no draw.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stagnation: Option<String>,
+    /// Whether a thermostatic mixing valve stands at the outlet.
+    #[serde(skip_serializing_if = "is_not_so")]
+    pub mixing_valve: bool,
+    /// Whether hot water recirculates.
+    #[serde(skip_serializing_if = "is_not_so")]
+    pub recirculation: bool,
     /// Whether water came out of its air valve.
     #[serde(skip_serializing_if = "is_not_so")]
     pub water_at_air_valve: bool,
@@ -156,15 +180,19 @@ impl Told {
             },
             faults: &mut faults,
         };
-        let heaters: Vec<f64> = self
-            .heaters
-            .iter()
-            .filter(|text| !text.trim().is_empty())
-            .filter_map(|text| reader.one("heater", text, parse_volume_l))
+        let mut heaters: Vec<(f64, Option<f64>)> = parts(&self.heaters)
+            .filter_map(|text| {
+                let (volume, own) = own_temperature(text);
+                let own_c = match own {
+                    Some(own) => Some(reader.one("heater", own, parse_temperature_c)?),
+                    None => None,
+                };
+                Some((reader.one("heater", volume, parse_volume_l)?, own_c))
+            })
             .collect();
         let mut pipes: Vec<Piping> = Vec::new();
         for (field, list, heated) in [("pipe", &self.pipes, true), ("cold-pipe", &self.cold_pipes, false)] {
-            for text in list.iter().filter(|text| !text.trim().is_empty()) {
+            for text in parts(list) {
                 match parse_piping(text, heated, units) {
                     Ok(pipe) => pipes.push(pipe),
                     Err(slip) => reader.slip("BW-X23", field, text, &slip),
@@ -184,12 +212,17 @@ impl Told {
                 None
             }
         };
-        let hot = reader.needed("hot", &self.hot, &Slip::MissingHot, parse_temperature_c);
+        // Where every heater has its own, the hottest of them is the hottest storage.
+        let own_hottest_c = heaters.iter().filter_map(|(_, own)| *own).reduce(f64::max);
+        let all_own = !heaters.is_empty() && heaters.iter().all(|(_, own)| own.is_some());
+        let hot = match (&self.hot, own_hottest_c) {
+            (None, Some(own_c)) if all_own => Some(own_c),
+            _ => reader.needed("hot", &self.hot, &Slip::MissingHot, parse_temperature_c),
+        };
         let static_pa = reader.needed("static", &self.static_pressure, &Slip::MissingStatic, parse_gauge_pa);
         let mut system = System::new(0.0, cold.unwrap_or(0.0), hot.unwrap_or(0.0), static_pa.unwrap_or(0.0));
         system.words = units;
         system.language = self.language;
-        system.heaters = heaters.into_iter().map(Heater::steel).collect();
         system.piping = pipes;
         system.material_credit = self.material_credit;
         system.rigid = self.rigid;
@@ -200,7 +233,33 @@ impl Told {
                 reader.faults.push(slip);
             }
             system.hot_c += more;
+            for (_, own) in &mut heaters {
+                *own = own.map(|celsius| celsius + more);
+            }
         }
+        self.read_kind(&mut reader, &mut system);
+        system.mixing_valve = self.mixing_valve;
+        system.recirculation = self.recirculation;
+        // The hottest of all stands for the system; whoever is cooler keeps its own.
+        let usual_c = system.hot_c;
+        let hottest = [
+            system.hygiene_c,
+            system.stagnation_c,
+            heaters.iter().filter_map(|(_, own)| *own).reduce(f64::max),
+        ];
+        system.hot_c = hottest.into_iter().flatten().fold(usual_c, f64::max);
+        let one_for_all = system.hygiene_c.is_some() || system.stagnation_c.is_some();
+        system.heaters = heaters
+            .into_iter()
+            .map(|(volume_l, own)| {
+                let own_c = own.or((!one_for_all).then_some(usual_c));
+                Heater {
+                    hot_c: own_c.filter(|celsius| *celsius < system.hot_c - 1e-9),
+                    ..Heater::steel(volume_l)
+                }
+            })
+            .collect();
+        system.limit_gauge_pa = usual_limit_gauge_pa(units);
         let set = |target: &mut f64, value: Option<f64>| {
             if let Some(value) = value {
                 *target = value;
@@ -251,13 +310,21 @@ impl Told {
             reader.option("efficiency", &self.efficiency, |text, _| parse_share(text)),
         );
         system.tank_ambient_c = reader.option("tank-temperature", &self.tank_temperature, parse_temperature_c);
-        system.street_gauge_pa = reader.option("street", &self.street, parse_gauge_pa);
+        // The highest seen counts, by day or by night.
+        system.street_gauge_pa = [
+            reader.option("street", &self.street, parse_gauge_pa),
+            reader.option("street-day", &self.street_day, parse_gauge_pa),
+            reader.option("street-night", &self.street_night, parse_gauge_pa),
+        ]
+        .into_iter()
+        .flatten()
+        .reduce(f64::max);
         system.relief_at_gauge_pa = reader.option("relief-at", &self.relief_at, parse_gauge_pa);
         system.lowest_rating_gauge_pa = reader.option("rating", &self.rating, parse_gauge_pa);
         system.heat_input_w = reader.option("heat-input", &self.heat_input, parse_power_w);
         system.daily_draw_l = reader.option("daily-draw", &self.daily_draw, parse_volume_l);
         system.room_for_tank_l = reader.option("room-for-tank", &self.room_for_tank, parse_volume_l);
-        for text in self.closed_by.iter().filter(|text| !text.trim().is_empty()) {
+        for text in parts(&self.closed_by) {
             match ClosingDevice::parse(text) {
                 Some(device) => system.closed_by.push(device),
                 None => {
@@ -269,7 +336,7 @@ impl Told {
                 }
             }
         }
-        system.existing = self.read_tank(&mut reader);
+        system.existing = self.read_tanks(&mut reader);
         self.read_supply(&mut reader, &mut system);
         if faults.is_fatal() {
             let more = self.also_wrong(&system, &faults);
@@ -330,27 +397,118 @@ impl Told {
         Faults(found.collect())
     }
 
-    fn read_tank(&self, reader: &mut Reader<'_>) -> Option<ExistingTank> {
+    /// The kind of heater and what it reaches beyond its usual storage.
+    fn read_kind(&self, reader: &mut Reader<'_>, system: &mut System) {
+        if let Some(text) = self.kind.as_ref().filter(|text| !text.trim().is_empty()) {
+            match HeaterKind::parse(text) {
+                Some(kind) => system.kind = kind,
+                None => {
+                    let names = HeaterKind::NAMES.map(|(name, _)| name).join(", ");
+                    reader.slip("BW-X24", "kind", text, &Slip::UnknownKind { names });
+                }
+            }
+        }
+        system.hygiene_c = reader.option("hygiene", &self.hygiene, parse_temperature_c);
+        system.stagnation_c = reader.option("stagnation", &self.stagnation, parse_temperature_c);
+        // A solar store stands far above its usual temperature when nobody draws; no usual figure stands in for that.
         let told = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
-        let volume_l = reader.option("existing-tank", &self.existing_tank, parse_volume_l);
-        let precharge = reader.option("precharge", &self.precharge, parse_gauge_pa);
-        let most = reader.option("max-acceptance", &self.max_acceptance, parse_volume_l);
-        if !told(&self.existing_tank) {
-            if told(&self.precharge) || told(&self.max_acceptance) || self.water_at_air_valve {
+        if system.kind == HeaterKind::Solar && !told(&self.stagnation) {
+            reader.missing("stagnation", &Slip::MissingStagnation);
+        }
+    }
+
+    /// The tanks that are there: the first of each reading goes with the first tank, one alone goes for all.
+    fn read_tanks(&self, reader: &mut Reader<'_>) -> Vec<ExistingTank> {
+        let volumes = entries(&self.existing_tank);
+        let precharges = entries(&self.precharge);
+        let acceptances = entries(&self.max_acceptance);
+        let ratings = entries(&self.tank_rating);
+        if volumes.is_empty() {
+            if !(precharges.is_empty() && acceptances.is_empty() && ratings.is_empty()) || self.water_at_air_valve {
                 reader.missing("existing-tank", &Slip::MissingTank);
             }
-            return None;
+            return Vec::new();
         }
-        if !told(&self.precharge) && !self.water_at_air_valve {
+        let count = volumes.len();
+        for (field, told) in [
+            ("precharge", &precharges),
+            ("max-acceptance", &acceptances),
+            ("tank-rating", &ratings),
+        ] {
+            if told.len() > 1 && told.len() != count {
+                let slip = Slip::NotAsManyAsTanks {
+                    tanks: count.to_string(),
+                };
+                reader.slip("BW-X49", field, &told.join("; "), &slip);
+                return Vec::new();
+            }
+        }
+        if self.water_at_air_valve && count > 1 {
+            reader.missing("water-at-air-valve", &Slip::WhichTankFailed);
+            return Vec::new();
+        }
+        let pick = |told: &[&str], at: usize| -> Option<String> {
+            let text = if told.len() == 1 { told.first() } else { told.get(at) };
+            text.map(|text| (*text).to_string()).filter(|text| !text.is_empty())
+        };
+        let mut tanks = Vec::new();
+        let mut unknown = false;
+        for (at, volume) in volumes.iter().enumerate() {
+            let precharge = pick(&precharges, at);
+            let gave_water = self.water_at_air_valve
+                || precharge
+                    .as_ref()
+                    .is_some_and(|text| matches!(text.to_lowercase().as_str(), "water" | "agua"));
+            unknown |= precharge.is_none() && !gave_water;
+            let precharge_pa = if gave_water && !self.water_at_air_valve {
+                Some(0.0)
+            } else {
+                reader.option("precharge", &precharge, parse_gauge_pa)
+            };
+            let most = reader.option("max-acceptance", &pick(&acceptances, at), parse_volume_l);
+            let rating = reader.option("tank-rating", &pick(&ratings, at), parse_gauge_pa);
+            if let Some(volume_l) = reader.one("existing-tank", volume, parse_volume_l) {
+                tanks.push(ExistingTank {
+                    volume_l,
+                    precharge_gauge_pa: precharge_pa.unwrap_or(0.0),
+                    max_acceptance_l: most,
+                    max_gauge_pa: rating,
+                    water_at_air_valve: gave_water,
+                });
+            }
+        }
+        if unknown {
             reader.missing("precharge", &Slip::MissingPrecharge);
         }
-        Some(ExistingTank {
-            volume_l: volume_l?,
-            precharge_gauge_pa: precharge.unwrap_or(0.0),
-            max_acceptance_l: most,
-            water_at_air_valve: self.water_at_air_valve,
-        })
+        tanks
     }
+}
+
+/// The entries of a reading that may be told several times, or several in one text with semicolons.
+fn parts(list: &[String]) -> impl Iterator<Item = &str> {
+    list.iter()
+        .flat_map(|text| text.split(';'))
+        .map(str::trim)
+        .filter(|text| !text.is_empty())
+}
+
+/// As [`parts`], with the blank places between entries kept, because they say whose reading is missing.
+fn entries(list: &[String]) -> Vec<&str> {
+    let mut found: Vec<&str> = list.iter().flat_map(|text| text.split(';')).map(str::trim).collect();
+    while found.last().is_some_and(|text| text.is_empty()) {
+        found.pop();
+    }
+    found
+}
+
+/// A heater's volume and its own temperature, as in "40 gal @ 140 F", "40 gal at 140 F" or "150 L a 60 C".
+pub fn own_temperature(text: &str) -> (&str, Option<&str>) {
+    for mark in ["@", " at ", " a "] {
+        if let Some((volume, own)) = text.split_once(mark) {
+            return (volume.trim(), Some(own.trim()));
+        }
+    }
+    (text.trim(), None)
 }
 
 struct Reader<'a> {
@@ -466,7 +624,7 @@ pub fn parse_piping(text: &str, heated: bool, units: UnitSystem) -> Result<Pipin
     for at in 1..rest.len() {
         let (size, length) = rest.split_at(at);
         let (size, length) = (size.join(" "), length.join(" "));
-        if let (Ok(size_m), Ok(length_m)) = (parse_small_length_m(&size, units), parse_length_m(&length, units)) {
+        if let (Some(size_m), Ok(length_m)) = (size_m(&size, units), parse_length_m(&length, units)) {
             if !(length_m > 0.0 && length_m < 1e5) {
                 return Err(Slip::PipeWithoutLength { length });
             }
@@ -486,6 +644,15 @@ pub fn parse_piping(text: &str, heated: bool, units: UnitSystem) -> Result<Pipin
     Err(Slip::UnreadPipe)
 }
 
+/// A size, m, from "3/4 in", "20 mm" or "DN 20".
+fn size_m(text: &str, units: UnitSystem) -> Option<f64> {
+    let lower = text.to_lowercase();
+    match lower.strip_prefix("dn") {
+        Some(number) => number.trim().parse::<f64>().ok().map(|mm| mm / 1e3),
+        None => parse_small_length_m(text, units).ok(),
+    }
+}
+
 /// The nominal size in inches nearest to a size typed in any unit; 20 mm stands for 3/4 in, 50 mm for 2 in.
 fn nominal_inches(kind: PipeKind, size_m: f64) -> Option<f64> {
     let typed_in = size_m / M_PER_IN;
@@ -493,23 +660,7 @@ fn nominal_inches(kind: PipeKind, size_m: f64) -> Option<f64> {
     if let Some(exact) = sizes.iter().find(|size| (**size - typed_in).abs() < 1e-3) {
         return Some(*exact);
     }
-    // Nominal metric sizes of ISO 6708 (DN) beside the inch sizes.
-    const DN_MM: [(f64, f64); 14] = [
-        (10.0, 0.375),
-        (15.0, 0.5),
-        (18.0, 0.625),
-        (20.0, 0.75),
-        (25.0, 1.0),
-        (32.0, 1.25),
-        (40.0, 1.5),
-        (50.0, 2.0),
-        (65.0, 2.5),
-        (80.0, 3.0),
-        (100.0, 4.0),
-        (150.0, 6.0),
-        (200.0, 8.0),
-        (250.0, 10.0),
-    ];
+    // 20 mm, or DN 20, stands for 3/4 in.
     let dn = DN_MM.iter().find(|(mm, _)| (*mm - size_m * 1e3).abs() < 0.05)?.1;
     sizes.into_iter().find(|size| (*size - dn).abs() < 1e-3)
 }

@@ -46,7 +46,7 @@ pub fn container_growth(linear_expansion_per_k: f64, rise_k: f64) -> f64 {
 /// The room that the heated water needs.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Demand {
-    /// Relative expansion of the water, v₂/v₁ − 1.
+    /// Relative expansion of the water, v₂/v₁ − 1; the mean over heaters of several temperatures.
     pub fraction: f64,
     /// Volume to be taken up, L, after the material credit if one was asked for; negative when heating contracts.
     pub volume_l: f64,
@@ -69,27 +69,42 @@ pub fn demand(system: &System) -> Result<Demand, OutOfRange> {
     let fraction = relative_expansion(system.cold_c, system.hot_c, abs_kpa)?;
     let rise_k = system.hot_c - system.cold_c;
     let heated_l = system.heated_l();
-    let credit = |volume_l: f64, alpha: f64| {
+    let credit = |volume_l: f64, alpha: f64, fraction: f64, rise_k: f64| {
         if system.material_credit {
             volume_l * container_growth(alpha, rise_k).clamp(0.0, fraction.max(0.0))
         } else {
             0.0
         }
     };
-    let heaters: f64 = system
-        .heaters
-        .iter()
-        .map(|h| credit(h.volume_l, h.linear_expansion_per_k))
-        .sum();
+    let mut water_l = heated_l * fraction;
+    let mut heaters = 0.0;
+    let mut several = false;
+    for heater in &system.heaters {
+        let own = match heater.hot_c {
+            Some(own_c) => {
+                let own = relative_expansion(system.cold_c, own_c, abs_kpa)?;
+                water_l += heater.volume_l * (own - fraction);
+                several = true;
+                own
+            }
+            None => fraction,
+        };
+        let own_rise_k = heater.hot_c.unwrap_or(system.hot_c) - system.cold_c;
+        heaters += credit(heater.volume_l, heater.linear_expansion_per_k, own, own_rise_k);
+    }
+    let fraction_of_all = if several && heated_l > 0.0 {
+        water_l / heated_l
+    } else {
+        fraction
+    };
     let pipes: f64 = system
         .piping
         .iter()
         .filter(|p| p.heated && p.metal)
-        .map(|p| credit(p.volume_l, p.linear_expansion_per_k))
+        .map(|p| credit(p.volume_l, p.linear_expansion_per_k, fraction, rise_k))
         .sum();
-    let water_l = heated_l * fraction;
     Ok(Demand {
-        fraction,
+        fraction: fraction_of_all,
         volume_l: water_l - heaters - pipes,
         water_l,
         material_credit_l: heaters + pipes,
@@ -113,7 +128,10 @@ pub fn piping(kind: PipeKind, nominal_in: f64, length_m: f64, heated: bool, word
         name: format!(
             "{} {}, {}",
             kind_name(kind),
-            show_small_length(nominal_in * crate::units::M_PER_IN, words),
+            match (words, nominal_diameter(nominal_in)) {
+                (UnitSystem::Si | UnitSystem::Bar, Some(dn)) => format!("DN {dn:.0}"),
+                _ => show_small_length(nominal_in * crate::units::M_PER_IN, words),
+            },
             show_length(length_m, words)
         ),
         volume_l: dimensions.bore_m2() * length_m * 1e3,
@@ -122,6 +140,32 @@ pub fn piping(kind: PipeKind, nominal_in: f64, length_m: f64, heated: bool, word
         metal: !matches!(kind, PipeKind::Pvc40 | PipeKind::CpvcSdr11 | PipeKind::PexSdr9),
         heated,
     })
+}
+
+/// Nominal metric sizes (ISO 6708, DN) beside the inch sizes: mm, in.
+pub(super) const DN_MM: [(f64, f64); 14] = [
+    (10.0, 0.375),
+    (15.0, 0.5),
+    (18.0, 0.625),
+    (20.0, 0.75),
+    (25.0, 1.0),
+    (32.0, 1.25),
+    (40.0, 1.5),
+    (50.0, 2.0),
+    (65.0, 2.5),
+    (80.0, 3.0),
+    (100.0, 4.0),
+    (150.0, 6.0),
+    (200.0, 8.0),
+    (250.0, 10.0),
+];
+
+/// The DN of a nominal size in inches.
+fn nominal_diameter(nominal_in: f64) -> Option<f64> {
+    DN_MM
+        .iter()
+        .find(|(_, inch)| (inch - nominal_in).abs() < 1e-3)
+        .map(|(mm, _)| *mm)
 }
 
 /// The trade's short name of a family, as the command line takes it.

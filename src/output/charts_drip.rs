@@ -21,7 +21,7 @@ pub fn strip(
     let (left, right) = (12.0, width - 12.0);
     let (unit, factor) = match system {
         UnitSystem::Us => ("gal/h", L_PER_US_GAL),
-        UnitSystem::Si => ("L/h", 1.0),
+        UnitSystem::Si | UnitSystem::Bar => ("L/h", 1.0),
     };
     let [least, most] = SPAN_L_PER_H;
     let px = |flow: f64| {

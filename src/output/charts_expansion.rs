@@ -8,17 +8,50 @@ use crate::expansion::pressure::Sealed;
 use crate::expansion::tank::{at_tank_abs_pa, diaphragm_tank_l, regulator_setting_pa};
 use crate::expansion::{Assessment, System};
 use crate::expansion::{Measure, supply, volume};
-use crate::units::{L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_volume};
+use crate::language::Tongue;
+use crate::units::{
+    L_PER_US_GAL, PA_PER_PSI, UnitSystem, f_from_c, gal_from_l, psi_from_pa, show_gauge, show_volume,
+    show_volume_at_least,
+};
 
-const SIZE: (f64, f64) = (760.0, 452.0);
-const UPPER_LEFT: (f64, f64) = (64.0, 56.0);
-const LOWER_RIGHT: (f64, f64) = (540.0, 384.0);
-const TEXT: f64 = 12.0;
+/// Where things stand on a chart, and how large its letters are.
+#[derive(Debug, Clone, Copy)]
+struct Layout {
+    size: (f64, f64),
+    upper_left: (f64, f64),
+    lower_right: (f64, f64),
+    text: f64,
+    /// Whether title and footnote stand on it; a page that carries it has its own.
+    titled: bool,
+    /// Most characters of a line's name in one row.
+    name: usize,
+}
+
+/// A chart of its own.
+const ALONE: Layout = Layout {
+    size: (760.0, 452.0),
+    upper_left: (64.0, 56.0),
+    lower_right: (540.0, 384.0),
+    text: 12.0,
+    titled: true,
+    name: 30,
+};
+
+/// A strip across a printed page of 190 mm: letters of 10 pt.
+const STRIP: Layout = Layout {
+    size: (718.0, 166.0),
+    upper_left: (52.0, 8.0),
+    lower_right: (446.0, 122.0),
+    text: 13.8,
+    titled: false,
+    name: 32,
+};
 
 fn pressure_value(pascal: f64, words: UnitSystem) -> f64 {
     match words {
         UnitSystem::Us => psi_from_pa(pascal),
         UnitSystem::Si => pascal / 1e3,
+        UnitSystem::Bar => pascal / 1e5,
     }
 }
 
@@ -26,20 +59,21 @@ fn pressure_unit(words: UnitSystem) -> &'static str {
     match words {
         UnitSystem::Us => "psi",
         UnitSystem::Si => "kPa",
+        UnitSystem::Bar => "bar",
     }
 }
 
 fn temperature_value(celsius: f64, words: UnitSystem) -> f64 {
     match words {
         UnitSystem::Us => f_from_c(celsius),
-        UnitSystem::Si => celsius,
+        UnitSystem::Si | UnitSystem::Bar => celsius,
     }
 }
 
 fn volume_value(litre: f64, words: UnitSystem) -> f64 {
     match words {
         UnitSystem::Us => gal_from_l(litre),
-        UnitSystem::Si => litre,
+        UnitSystem::Si | UnitSystem::Bar => litre,
     }
 }
 
@@ -69,6 +103,18 @@ struct Curve {
 /// # Errors
 /// When a temperature or pressure lies outside liquid water, or the backend refuses.
 pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartError> {
+    pressure_on(&ALONE, system, answer)
+}
+
+/// The same as a strip across a printed page, its letters of 10 pt when it is 190 mm wide.
+///
+/// # Errors
+/// As [`pressure`].
+pub fn pressure_strip(system: &System, answer: &Assessment) -> Result<String, ChartError> {
+    pressure_on(&STRIP, system, answer)
+}
+
+fn pressure_on(layout: &Layout, system: &System, answer: &Assessment) -> Result<String, ChartError> {
     // What counts, not what was read: the street where nothing regulates it, the lowest rating.
     let counted = supply::counted(system);
     let system = &counted;
@@ -82,14 +128,14 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
         x: Scale {
             from: temperature_value(system.cold_c, words),
             to: temperature_value(hot_c, words),
-            px_from: UPPER_LEFT.0,
-            px_to: LOWER_RIGHT.0,
+            px_from: layout.upper_left.0,
+            px_to: layout.lower_right.0,
         },
         y: Scale {
             from: 0.0,
             to: pressure_value(top_pa, words),
-            px_from: LOWER_RIGHT.1,
-            px_to: UPPER_LEFT.1,
+            px_from: layout.lower_right.1,
+            px_to: layout.upper_left.1,
         },
     };
     let at = |celsius: f64, gauge_pa: f64| {
@@ -113,26 +159,34 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
         format!("Gauge pressure as the water warms from {cold} to {hot}: {names}."),
         format!("Presión de manómetro mientras el agua se calienta de {cold} a {hot}: {names}."),
     );
-    sheet(SIZE, title, &description, |sheet| {
-        sheet.bold(title, (UPPER_LEFT.0, 20.0), Side::Start, 15.0, INK)?;
+    sheet(layout.size, title, &description, |sheet| {
         let unit = pressure_unit(words);
-        sheet.text(
-            &tongue.pick(
-                format!("{unit} gauge, water heated from cold with every tap shut"),
-                format!("{unit} de manómetro, agua calentada desde fría con todas las llaves cerradas"),
-            ),
-            (UPPER_LEFT.0, 40.0),
-            Side::Start,
-            TEXT,
-            SOFT,
+        if layout.titled {
+            sheet.bold(title, (layout.upper_left.0, 20.0), Side::Start, 15.0, INK)?;
+            sheet.text(
+                &tongue.pick(
+                    format!("{unit} gauge, water heated from cold with every tap shut"),
+                    format!("{unit} de manómetro, agua calentada desde fría con todas las llaves cerradas"),
+                ),
+                (layout.upper_left.0, 40.0),
+                Side::Start,
+                layout.text,
+                SOFT,
+            )?;
+        }
+        frame.y_axis(
+            sheet,
+            &frame.y.ticks(if layout.titled { 6 } else { 4 }),
+            plain,
+            layout.text,
         )?;
-        frame.y_axis(sheet, &frame.y.ticks(6), plain, TEXT)?;
         let degree = degree(words);
         let axis = tongue.pick(
             format!("water temperature, {degree}"),
             format!("temperatura del agua, {degree}"),
         );
-        x_axis(sheet, &frame, &axis)?;
+        let axis = if layout.titled { axis } else { format!("{unit}; {axis}") };
+        x_axis(layout, sheet, &frame, &axis)?;
         for (gauge_pa, name) in [
             (system.limit_gauge_pa, tongue.pick("limit", "límite")),
             (
@@ -141,21 +195,35 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
             ),
         ] {
             let y = at(system.cold_c, gauge_pa).1;
-            sheet.dashed(&[(UPPER_LEFT.0, y), (LOWER_RIGHT.0, y)], SOFT, 1.0, 5.0, 3.0)?;
+            sheet.dashed(
+                &[(layout.upper_left.0, y), (layout.lower_right.0, y)],
+                SOFT,
+                1.0,
+                5.0,
+                3.0,
+            )?;
             sheet.text(
                 &format!("{name} {}", show_gauge(gauge_pa, words)),
                 // Left of the middle, where the lines of tank and relief still run low.
-                (UPPER_LEFT.0 + 0.45 * (LOWER_RIGHT.0 - UPPER_LEFT.0), y - 8.0),
+                (
+                    layout.upper_left.0 + 0.45 * (layout.lower_right.0 - layout.upper_left.0),
+                    y - 0.66 * layout.text,
+                ),
                 Side::Middle,
-                11.0,
+                layout.text - if layout.titled { 1.0 } else { 0.0 },
                 SOFT,
             )?;
         }
         let ends: Vec<f64> = curves
             .iter()
-            .map(|curve| curve.points.last().map_or(LOWER_RIGHT.1, |point| point.1))
+            .map(|curve| curve.points.last().map_or(layout.lower_right.1, |point| point.1))
             .collect();
-        let labels = spread_labels(&ends, 2.0 * TEXT + 8.0, UPPER_LEFT.1 + TEXT, LOWER_RIGHT.1 - TEXT);
+        let labels = spread_labels(
+            &ends,
+            2.0 * layout.text + 8.0,
+            layout.upper_left.1 + layout.text,
+            layout.lower_right.1 - layout.text,
+        );
         for (curve, label_y) in curves.iter().zip(&labels) {
             if curve.dashed {
                 sheet.dashed(&curve.points, curve.ink, curve.width, 7.0, 4.0)?;
@@ -163,25 +231,31 @@ pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartErr
                 sheet.line(&curve.points, curve.ink, curve.width)?;
             }
             if let Some(end) = curve.points.last() {
-                let from = LOWER_RIGHT.0.min(end.0) + 3.0;
-                sheet.line(&[(from, end.1), (LOWER_RIGHT.0 + 12.0, *label_y)], GRID, 1.0)?;
+                let from = layout.lower_right.0.min(end.0) + 3.0;
+                sheet.line(&[(from, end.1), (layout.lower_right.0 + 12.0, *label_y)], GRID, 1.0)?;
             }
-            for (row, text) in two_rows(&curve.name, 30).iter().enumerate() {
+            for (row, text) in two_rows(&curve.name, layout.name).iter().enumerate() {
                 sheet.text(
                     text,
-                    (LOWER_RIGHT.0 + 16.0, label_y + (row as f64 - 0.5) * (TEXT + 2.0)),
+                    (
+                        layout.lower_right.0 + 16.0,
+                        label_y + (row as f64 - 0.5) * (layout.text + 2.0),
+                    ),
                     Side::Start,
-                    TEXT,
+                    layout.text,
                     curve.ink,
                 )?;
             }
+        }
+        if !layout.titled {
+            return Ok(());
         }
         sheet.text(
             tongue.pick(
                 "Upper bounds; a tank alone takes the water. The heater's relief valve is a safety device, never the control.",
                 "Máximos; el tanque solo recibe el agua. El alivio del calentador es de seguridad, nunca el control.",
             ),
-            (UPPER_LEFT.0, SIZE.1 - 12.0),
+            (layout.upper_left.0, layout.size.1 - 12.0),
             Side::Start,
             11.0,
             SOFT,
@@ -211,19 +285,20 @@ fn curves(
         answer.recommendation.measure,
         Measure::Tank | Measure::ReplaceExistingTank | Measure::LowerSupplyPressureThenTank
     );
-    let new_tank = advised
-        .existing
-        .as_ref()
-        .filter(|_| fits || advised.existing != system.existing || advised.static_gauge_pa < system.static_gauge_pa)
-        .map(|tank| existing::state(advised, tank));
-    let there = system.existing.as_ref().map(|tank| existing::state(system, tank));
-    // As the text has it: the tank alone takes the water.
-    let end_pa = |state: &TankState, base: &System, celsius: f64| -> Result<f64, ChartError> {
+    let changed = fits || advised.existing != system.existing || advised.static_gauge_pa < system.static_gauge_pa;
+    let new_tanks = if changed { existing::states(advised) } else { Vec::new() };
+    let there = existing::states(system);
+    // As the text has it: the tanks alone take the water.
+    let end_pa = |states: &[TankState], base: &System, celsius: f64| -> Result<f64, ChartError> {
         let mut warmed = base.clone();
+        let share = (celsius - base.cold_c) / (base.hot_c - base.cold_c).max(f64::MIN_POSITIVE);
         warmed.hot_c = celsius;
+        for heater in &mut warmed.heaters {
+            heater.hot_c = heater.hot_c.map(|own_c| base.cold_c + share * (own_c - base.cold_c));
+        }
         let demand = volume::demand(&warmed).map_err(failed)?;
         let (static_abs_pa, _) = at_tank_abs_pa(base);
-        let end = state.final_abs_pa(demand.volume_l, static_abs_pa, 0.0);
+        let end = existing::final_abs_pa(states, demand.volume_l, static_abs_pa, 0.0);
         Ok(end.map_or(f64::INFINITY, |abs_pa| abs_pa - air_pa + base.column_pa()))
     };
     let mut over = false;
@@ -243,10 +318,10 @@ fn curves(
             relieved.push(at(celsius, from_pa.min(relief_pa)));
         }
         for (state, base, points, end) in [
-            (&new_tank, advised, &mut with_tank, &mut tank_end_pa),
+            (&new_tanks, advised, &mut with_tank, &mut tank_end_pa),
             (&there, system, &mut with_existing, &mut existing_end_pa),
         ] {
-            if let Some(state) = state {
+            if !state.is_empty() {
                 let gauge_pa = end_pa(state, base, celsius)?;
                 *end = gauge_pa;
                 let held = points
@@ -274,10 +349,14 @@ fn curves(
         width: 2.5,
         dashed: false,
     }];
-    if let (Some(state), true) = (&there, !with_existing.is_empty()) {
+    let together_l = |states: &[TankState]| states.iter().map(|state| state.volume_l).sum::<f64>();
+    if !with_existing.is_empty() {
         curves.push(Curve {
             name: {
-                let (volume, end) = (show_volume(state.volume_l, words), show_gauge(existing_end_pa, words));
+                let (volume, end) = (
+                    show_volume(together_l(&there), words),
+                    end_words(existing_end_pa, tongue),
+                );
                 tongue.pick(
                     format!("as found, tank there ({volume}): to {end}"),
                     format!("como está, tanque que hay ({volume}): a {end}"),
@@ -289,10 +368,17 @@ fn curves(
             dashed: false,
         });
     }
-    if let (Some(state), true) = (&new_tank, !with_tank.is_empty()) {
+    if !with_tank.is_empty() {
         curves.push(Curve {
             name: {
-                let (volume, end) = (show_volume(state.volume_l, words), show_gauge(tank_end_pa, words));
+                let (volume, end) = (
+                    if fits {
+                        show_volume_at_least(together_l(&new_tanks), words)
+                    } else {
+                        show_volume(together_l(&new_tanks), words)
+                    },
+                    end_words(tank_end_pa, tongue),
+                );
                 tongue.pick(
                     format!("as advised, tank of {volume}: to {end}"),
                     format!("lo aconsejado, tanque de {volume}: a {end}"),
@@ -322,6 +408,15 @@ fn curves(
     Ok(curves)
 }
 
+/// The end of a line in words, from Pa gauge.
+fn end_words(gauge_pa: f64, tongue: Tongue) -> String {
+    if gauge_pa.is_finite() {
+        tongue.gauge(gauge_pa)
+    } else {
+        tongue.pick("no bound", "sin límite").to_string()
+    }
+}
+
 /// The relief setting to draw: that of the state advised, when it has one.
 fn relief_setting_pa(answer: &Assessment) -> Option<f64> {
     match answer.recommendation.measure {
@@ -335,19 +430,19 @@ fn relief_setting_pa(answer: &Assessment) -> Option<f64> {
 fn degree(words: UnitSystem) -> &'static str {
     match words {
         UnitSystem::Us => "°F",
-        UnitSystem::Si => "°C",
+        UnitSystem::Si | UnitSystem::Bar => "°C",
     }
 }
 
-fn x_axis(sheet: &Sheet<'_>, frame: &Frame, label: &str) -> Result<(), ChartError> {
+fn x_axis(layout: &Layout, sheet: &Sheet<'_>, frame: &Frame, label: &str) -> Result<(), ChartError> {
     let base = frame.y.px_from;
     sheet.line(&[(frame.x.px_from, base), (frame.x.px_to, base)], SOFT, 1.0)?;
     for tick in frame.x.ticks(7) {
         let x = frame.x.px(tick);
         sheet.line(&[(x, base), (x, base + 4.0)], SOFT, 1.0)?;
-        sheet.text(&plain(tick), (x, base + 14.0), Side::Middle, TEXT, SOFT)?;
+        sheet.text(&plain(tick), (x, base + 14.0), Side::Middle, layout.text, SOFT)?;
     }
-    sheet.text(label, (frame.x.px_to, base + 32.0), Side::End, TEXT, SOFT)
+    sheet.text(label, (frame.x.px_to, base + 32.0), Side::End, layout.text, SOFT)
 }
 
 /// A text in at most two rows of about `width` characters.
@@ -392,14 +487,14 @@ pub fn tank_size(system: &System, answer: &Assessment) -> Result<String, ChartEr
         x: Scale {
             from: pressure_value(low_pa, words),
             to: pressure_value(high_pa, words),
-            px_from: UPPER_LEFT.0,
-            px_to: LOWER_RIGHT.0 + 160.0,
+            px_from: ALONE.upper_left.0,
+            px_to: ALONE.lower_right.0 + 160.0,
         },
         y: Scale {
             from: 0.0,
             to: volume_value(top_l, words),
-            px_from: LOWER_RIGHT.1,
-            px_to: UPPER_LEFT.1,
+            px_from: ALONE.lower_right.1,
+            px_to: ALONE.upper_left.1,
         },
     };
     let at = |gauge_pa: f64, litre: f64| {
@@ -428,28 +523,34 @@ pub fn tank_size(system: &System, answer: &Assessment) -> Result<String, ChartEr
     );
     let unit = match words {
         UnitSystem::Us => "gal",
-        UnitSystem::Si => "L",
+        UnitSystem::Si | UnitSystem::Bar => "L",
     };
-    sheet(SIZE, title, &description, |sheet| {
-        sheet.bold(title, (UPPER_LEFT.0, 20.0), Side::Start, 15.0, INK)?;
+    sheet(ALONE.size, title, &description, |sheet| {
+        sheet.bold(title, (ALONE.upper_left.0, 20.0), Side::Start, 15.0, INK)?;
         sheet.text(
             &format!("smallest tank in total, {unit}; precharge equal to the supply pressure"),
-            (UPPER_LEFT.0, 40.0),
+            (ALONE.upper_left.0, 40.0),
             Side::Start,
-            TEXT,
+            ALONE.text,
             SOFT,
         )?;
         // Above the limit nothing works.
         let x_limit = at(system.limit_gauge_pa, 0.0).0;
-        sheet.rect((x_limit, UPPER_LEFT.1), (frame.x.px_to, LOWER_RIGHT.1), PRESSING, 0.10)?;
-        frame.y_axis(sheet, &frame.y.ticks(6), plain, TEXT)?;
+        sheet.rect(
+            (x_limit, ALONE.upper_left.1),
+            (frame.x.px_to, ALONE.lower_right.1),
+            PRESSING,
+            0.10,
+        )?;
+        frame.y_axis(sheet, &frame.y.ticks(6), plain, ALONE.text)?;
         x_axis(
+            &ALONE,
             sheet,
             &frame,
             &format!("supply pressure, {} gauge", pressure_unit(words)),
         )?;
         sheet.dashed(
-            &[(x_limit, UPPER_LEFT.1), (x_limit, LOWER_RIGHT.1)],
+            &[(x_limit, ALONE.upper_left.1), (x_limit, ALONE.lower_right.1)],
             SOFT,
             1.0,
             5.0,
@@ -461,7 +562,7 @@ pub fn tank_size(system: &System, answer: &Assessment) -> Result<String, ChartEr
                 show_gauge(system.limit_gauge_pa, words)
             ),
             // At the foot, which the curve has left long before.
-            (x_limit - 6.0, LOWER_RIGHT.1 - 12.0),
+            (x_limit - 6.0, ALONE.lower_right.1 - 12.0),
             Side::End,
             11.0,
             PRESSING,
@@ -483,12 +584,12 @@ pub fn tank_size(system: &System, answer: &Assessment) -> Result<String, ChartEr
                             show_gauge(gauge_pa, words)
                         ),
                         (point.0 - 12.0, point.1 - 12.0),
-                        if point.0 > UPPER_LEFT.0 + 200.0 {
+                        if point.0 > ALONE.upper_left.0 + 200.0 {
                             Side::End
                         } else {
                             Side::Start
                         },
-                        TEXT,
+                        ALONE.text,
                         INK,
                     )?;
                 }
@@ -500,7 +601,7 @@ pub fn tank_size(system: &System, answer: &Assessment) -> Result<String, ChartEr
                         // Clear of the words about the limit at the foot.
                         (point.0 - 10.0, point.1 - 40.0),
                         Side::End,
-                        TEXT,
+                        ALONE.text,
                         PRESSING,
                     )?;
                 }

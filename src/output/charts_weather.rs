@@ -22,7 +22,7 @@ const SMALL: f64 = 12.0;
 fn degrees(celsius: f64, units: UnitSystem) -> String {
     match units {
         UnitSystem::Us => format!("{:.0} °F", f_from_c(celsius)),
-        UnitSystem::Si => format!("{celsius:.0} °C"),
+        UnitSystem::Si | UnitSystem::Bar => format!("{celsius:.0} °C"),
     }
 }
 
@@ -38,7 +38,7 @@ fn steps(low_c: f64, high_c: f64, units: UnitSystem, count: usize) -> Vec<f64> {
             .into_iter()
             .map(c_from_f)
             .collect(),
-        UnitSystem::Si => ticks(low_c, high_c, count),
+        UnitSystem::Si | UnitSystem::Bar => ticks(low_c, high_c, count),
     }
 }
 

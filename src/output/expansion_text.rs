@@ -61,9 +61,13 @@ fn page(system: &System, answer: &Assessment, explain: bool, [reasons, measures]
     line(&mut out, &label("expansion-label-then"), &then_sentence(system, answer));
     if let Some(choice) = &answer.tank.from_catalogue {
         let (volume, takes) = (tongue.volume(choice.volume_l), tongue.volume(choice.max_acceptance_l));
+        let id = match choice.pieces.as_slice() {
+            [one] if one.count == 1 => "expansion-from-list",
+            _ => "expansion-from-list-several",
+        };
         let text = crate::say!(
             tongue.language,
-            "expansion-from-list",
+            id,
             name = choice.name.clone(),
             volume = volume,
             takes = takes
@@ -128,38 +132,52 @@ pub fn then_sentence(system: &System, answer: &Assessment) -> String {
     let (at_rest, limit) = (gauge(then.static_gauge_kpa), gauge(then.limit_gauge_kpa));
     let open = answer.closed.is_closed == Some(false) && answer.recommendation.steps.is_empty();
     let mut arguments: Vec<(&str, String)> = vec![("static", at_rest), ("limit", limit)];
-    let id = match (then.tank_volume_l, then.precharge_gauge_kpa, then.final_gauge_kpa) {
-        (_, _, Some(_)) if open => "expansion-then-nothing",
-        (Some(volume_l), Some(precharge_kpa), end) => {
-            let new = matches!(
-                answer.recommendation.measure,
-                Measure::Tank | Measure::ReplaceExistingTank | Measure::LowerSupplyPressureThenTank
-            );
-            arguments.push((
-                "volume",
-                if new {
-                    show_volume_at_least(volume_l, tongue.units)
-                } else {
-                    tongue.volume(volume_l)
-                },
-            ));
-            arguments.push(("precharge", gauge(precharge_kpa)));
-            match end {
-                Some(end) => {
-                    arguments.push(("end", gauge(end)));
-                    "expansion-then-tank"
-                }
-                None => "expansion-then-tank-unbounded",
-            }
+    let new = matches!(
+        answer.recommendation.measure,
+        Measure::Tank | Measure::ReplaceExistingTank | Measure::LowerSupplyPressureThenTank
+    );
+    let volume = |litre: f64| {
+        if new {
+            show_volume_at_least(litre, tongue.units)
+        } else {
+            tongue.volume(litre)
         }
-        (_, _, Some(end)) => match answer.recommendation.measure {
+    };
+    let id = match (then.tanks.as_slice(), then.final_gauge_kpa) {
+        (_, Some(_)) if open => "expansion-then-nothing",
+        ([], Some(end)) => match answer.recommendation.measure {
             Measure::Relief | Measure::LowerSupplyPressureThenRelief => {
                 arguments.push(("end", gauge(end)));
                 "expansion-then-relief"
             }
             _ => "expansion-then-nothing",
         },
-        _ => "expansion-then-undone",
+        ([], None) => "expansion-then-undone",
+        ([tank], end) => {
+            arguments.push(("volume", volume(tank.volume_l)));
+            arguments.push(("precharge", gauge(tank.precharge_gauge_kpa)));
+            arguments.extend(end.map(|end| ("end", gauge(end))));
+            match end {
+                Some(_) => "expansion-then-tank",
+                None => "expansion-then-tank-unbounded",
+            }
+        }
+        (tanks, end) => {
+            let each = tanks.iter().map(|tank| {
+                crate::say!(
+                    tongue.language,
+                    "expansion-one-tank",
+                    volume = volume(tank.volume_l),
+                    precharge = gauge(tank.precharge_gauge_kpa)
+                )
+            });
+            arguments.push(("tanks", each.collect::<Vec<_>>().join(" + ")));
+            arguments.extend(end.map(|end| ("end", gauge(end))));
+            match end {
+                Some(_) => "expansion-then-tanks",
+                None => "expansion-then-tanks-unbounded",
+            }
+        }
     };
     let mut told = crate::words::Arguments::new();
     for (name, value) in arguments {
@@ -182,7 +200,7 @@ pub fn found_sentence(system: &System, answer: &Assessment) -> String {
         limit_from = supply.limit_from.say(tongue)
     );
     // Open plumbing sends the water back: there is nothing to foresee.
-    if answer.closed.is_closed != Some(false) && answer.expansion.volume_l > 0.0 && system.existing.is_none() {
+    if answer.closed.is_closed != Some(false) && answer.expansion.volume_l > 0.0 && system.existing.is_empty() {
         let end = match answer.unprotected.final_gauge_kpa {
             Some(kpa) if kpa * 1e3 < system.heater_relief_gauge_pa => {
                 crate::say!(tongue.language, "expansion-found-passes", end = gauge(kpa))
@@ -202,7 +220,7 @@ pub fn found_sentence(system: &System, answer: &Assessment) -> String {
 pub fn verdict_sentence(system: &System, answer: &Assessment) -> Option<String> {
     let tongue = system.tongue();
     let tank = answer.existing_tank.as_ref()?;
-    if system.existing.as_ref().is_some_and(has_failed) {
+    if system.existing.iter().all(has_failed) {
         return Some(crate::say!(tongue.language, "expansion-verdict-failed"));
     }
     let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
@@ -219,7 +237,10 @@ pub fn verdict_sentence(system: &System, answer: &Assessment) -> Option<String> 
         id,
         end = gauge(end),
         margin = gauge(margin.abs()),
-        unsure = gauge(tank.uncertainty_kpa)
+        unsure = gauge(tank.uncertainty_kpa),
+        unsure_water = tongue.volume(tank.uncertainty_l),
+        takes = tongue.volume(tank.usable_l),
+        brings = tongue.volume(answer.expansion.volume_l.max(0.0))
     ))
 }
 
@@ -552,6 +573,6 @@ fn yes_no(value: bool) -> &'static str {
 pub fn units_word(words: UnitSystem) -> &'static str {
     match words {
         UnitSystem::Us => "US customary",
-        UnitSystem::Si => "SI",
+        UnitSystem::Si | UnitSystem::Bar => "SI",
     }
 }

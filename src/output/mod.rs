@@ -15,6 +15,7 @@ pub mod columns;
 pub mod contacts;
 pub mod council_summary;
 pub mod defuse;
+pub mod drawing_expansion;
 pub mod drip;
 pub mod expansion_record;
 pub mod expansion_text;

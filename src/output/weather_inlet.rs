@@ -56,11 +56,11 @@ pub fn inlet_table(answer: &Inlet, units: UnitSystem) -> String {
     shown.set_header(MONTHS);
     shown.add_row(answer.by_month_c.map(|water| match units {
         UnitSystem::Us => format!("{:.0}", f_from_c(water)),
-        UnitSystem::Si => format!("{water:.1}"),
+        UnitSystem::Si | UnitSystem::Bar => format!("{water:.1}"),
     }));
     let unit = match units {
         UnitSystem::Us => "°F",
-        UnitSystem::Si => "°C",
+        UnitSystem::Si | UnitSystem::Bar => "°C",
     };
     let _ = writeln!(
         text,

@@ -78,7 +78,7 @@ pub fn parse_flow_l_per_h(text: &str, system: UnitSystem) -> Result<FlowRange, U
     if rest.is_empty() {
         return Ok(FlowRange::exact(match system {
             UnitSystem::Us => amount * L_PER_US_GAL,
-            UnitSystem::Si => amount,
+            UnitSystem::Si | UnitSystem::Bar => amount,
         }));
     }
     if let Some(factor) = named_flow(&squeeze(rest)) {

@@ -39,7 +39,8 @@ pub(super) fn read(kind: &Kind, text: &str, system: UnitSystem) -> Result<f64, U
     let squeezed = squeeze(rest);
     let wanted = match (squeezed.as_str(), system) {
         ("", UnitSystem::Us) => kind.bare.0,
-        ("", UnitSystem::Si) => kind.bare.1,
+        ("", UnitSystem::Bar) if kind.bare.1 == "kpa" => "bar",
+        ("", UnitSystem::Si | UnitSystem::Bar) => kind.bare.1,
         (given, _) => given,
     };
     for (spellings, reason) in kind.refused {

@@ -3,8 +3,8 @@
 //! Numbers are rounded to what a gauge or a tape can show; a value that is not finite prints as "unknown".
 
 use super::{
-    L_PER_US_GAL, M_PER_FT, M_PER_IN, M_S_PER_MPH, M2K_PER_W_PER_R_US, UnitSystem, W_M2K_PER_BTU, W_MK_PER_BTU_IN,
-    W_PER_BTU_H, f_from_c, gal_from_l, psi_from_pa,
+    L_PER_US_GAL, M_PER_FT, M_PER_IN, M_S_PER_MPH, M2K_PER_W_PER_R_US, PA_PER_BAR, UnitSystem, W_M2K_PER_BTU,
+    W_MK_PER_BTU_IN, W_PER_BTU_H, f_from_c, gal_from_l, psi_from_pa,
 };
 
 /// Fixed decimals, thousands commas from 10,000 up, never "-0".
@@ -79,7 +79,7 @@ pub fn show_temperature(celsius: f64, system: UnitSystem) -> String {
                 },
             )
         }),
-        UnitSystem::Si => show(celsius, "°C", |v| fixed(v, 1)),
+        UnitSystem::Si | UnitSystem::Bar => show(celsius, "°C", |v| fixed(v, 1)),
     }
 }
 
@@ -87,17 +87,30 @@ pub fn show_temperature(celsius: f64, system: UnitSystem) -> String {
 pub fn show_temperature_difference(kelvin: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(kelvin * 1.8, "°F", |v| fixed(v, if v.abs() < 100.0 { 1 } else { 0 })),
-        UnitSystem::Si => show(kelvin, "K", |v| fixed(v, 1)),
+        UnitSystem::Si | UnitSystem::Bar => show(kelvin, "K", |v| fixed(v, 1)),
     }
 }
 
-/// A gauge pressure given in Pa: "60.0 psi" or "414 kPa".
+/// A gauge pressure given in Pa: "60.0 psi", "414 kPa" or "4.14 bar".
 pub fn show_gauge(pascal: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(psi_from_pa(pascal), "psi", |v| {
             fixed(v, if v.abs() < 1000.0 { 1 } else { 0 })
         }),
         UnitSystem::Si => show(pascal / 1e3, "kPa", |v| fixed(v, if v.abs() < 100.0 { 1 } else { 0 })),
+        // A hundredth of a bar is a kilopascal: the same fineness in either unit.
+        UnitSystem::Bar => show(pascal / PA_PER_BAR, "bar", |v| {
+            fixed(
+                v,
+                if v.abs() < 1.0 {
+                    3
+                } else if v.abs() < 1000.0 {
+                    2
+                } else {
+                    0
+                },
+            )
+        }),
     }
 }
 
@@ -105,7 +118,7 @@ pub fn show_gauge(pascal: f64, system: UnitSystem) -> String {
 pub fn show_volume(litre: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(gal_from_l(litre), "gal", three_figures),
-        UnitSystem::Si => show(litre, "L", three_figures),
+        UnitSystem::Si | UnitSystem::Bar => show(litre, "L", three_figures),
     }
 }
 
@@ -121,7 +134,7 @@ pub fn show_volume_at_least(litre: f64, system: UnitSystem) -> String {
     };
     match system {
         UnitSystem::Us => show_volume(up(gal_from_l(litre)) * L_PER_US_GAL, system),
-        UnitSystem::Si => show_volume(up(litre), system),
+        UnitSystem::Si | UnitSystem::Bar => show_volume(up(litre), system),
     }
 }
 
@@ -129,7 +142,7 @@ pub fn show_volume_at_least(litre: f64, system: UnitSystem) -> String {
 pub fn show_length(metre: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(metre / M_PER_FT, "ft", three_figures),
-        UnitSystem::Si => show(metre, "m", three_figures),
+        UnitSystem::Si | UnitSystem::Bar => show(metre, "m", three_figures),
     }
 }
 
@@ -137,7 +150,7 @@ pub fn show_length(metre: f64, system: UnitSystem) -> String {
 pub fn show_small_length(metre: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(metre / M_PER_IN, "in", three_figures),
-        UnitSystem::Si => show(metre * 1e3, "mm", three_figures),
+        UnitSystem::Si | UnitSystem::Bar => show(metre * 1e3, "mm", three_figures),
     }
 }
 
@@ -145,7 +158,7 @@ pub fn show_small_length(metre: f64, system: UnitSystem) -> String {
 pub fn show_wind(m_s: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(m_s / M_S_PER_MPH, "mph", |v| fixed(v, 0)),
-        UnitSystem::Si => show(m_s, "m/s", |v| fixed(v, 1)),
+        UnitSystem::Si | UnitSystem::Bar => show(m_s, "m/s", |v| fixed(v, 1)),
     }
 }
 
@@ -153,7 +166,7 @@ pub fn show_wind(m_s: f64, system: UnitSystem) -> String {
 pub fn show_power(watt: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(watt / W_PER_BTU_H, "Btu/h", |v| fixed(v, 0)),
-        UnitSystem::Si => show(watt, "W", |v| fixed(v, 0)),
+        UnitSystem::Si | UnitSystem::Bar => show(watt, "W", |v| fixed(v, 0)),
     }
 }
 
@@ -161,7 +174,7 @@ pub fn show_power(watt: f64, system: UnitSystem) -> String {
 pub fn show_flow(l_per_h: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(gal_from_l(l_per_h), "gal/h", three_figures),
-        UnitSystem::Si => show(l_per_h, "L/h", three_figures),
+        UnitSystem::Si | UnitSystem::Bar => show(l_per_h, "L/h", three_figures),
     }
 }
 
@@ -169,7 +182,7 @@ pub fn show_flow(l_per_h: f64, system: UnitSystem) -> String {
 pub fn show_film(w_m2k: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(w_m2k / W_M2K_PER_BTU, "Btu/h·ft²·°F", three_figures),
-        UnitSystem::Si => show(w_m2k, "W/m²K", three_figures),
+        UnitSystem::Si | UnitSystem::Bar => show(w_m2k, "W/m²K", three_figures),
     }
 }
 
@@ -177,7 +190,7 @@ pub fn show_film(w_m2k: f64, system: UnitSystem) -> String {
 pub fn show_conductivity(w_mk: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us => show(w_mk / W_MK_PER_BTU_IN, "Btu·in/h·ft²·°F", three_figures),
-        UnitSystem::Si => show(w_mk, "W/m·K", three_figures),
+        UnitSystem::Si | UnitSystem::Bar => show(w_mk, "W/m·K", three_figures),
     }
 }
 
@@ -186,6 +199,6 @@ pub fn show_r_value(m2k_per_w: f64, system: UnitSystem) -> String {
     match system {
         UnitSystem::Us if m2k_per_w.is_finite() => format!("R-{}", fixed(m2k_per_w / M2K_PER_W_PER_R_US, 1)),
         UnitSystem::Us => "unknown".into(),
-        UnitSystem::Si => show(m2k_per_w, "m²K/W", three_figures),
+        UnitSystem::Si | UnitSystem::Bar => show(m2k_per_w, "m²K/W", three_figures),
     }
 }

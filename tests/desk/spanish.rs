@@ -582,17 +582,14 @@ fn every_assessment_has_its_spanish_with_the_same_numbers() {
                             ]),
                             street: street.clone(),
                             closed_by: closed_by.clone(),
-                            existing_tank: existing_tank.clone(),
-                            precharge: precharge.clone(),
+                            existing_tank: existing_tank.clone().into_iter().collect(),
+                            precharge: precharge.clone().into_iter().collect(),
                             water_at_air_valve: water,
-                            max_acceptance: existing_tank.as_ref().and(pick([
-                                None,
-                                Some("1 gal"),
-                                None,
-                                None,
-                                Some("99 gal"),
-                                None,
-                            ])),
+                            max_acceptance: existing_tank
+                                .as_ref()
+                                .and(pick([None, Some("1 gal"), None, None, Some("99 gal"), None]))
+                                .into_iter()
+                                .collect(),
                             relief_at: pick([
                                 None,
                                 Some("90 psi"),

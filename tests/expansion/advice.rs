@@ -104,12 +104,13 @@ fn a_static_near_the_limit_puts_the_regulator_first() {
 #[test]
 fn a_tank_that_will_do_after_lowering_needs_no_other() {
     let mut high = system(85.0);
-    high.existing = Some(ExistingTank {
+    high.existing = vec![ExistingTank {
         volume_l: 4.8 * L_PER_US_GAL,
         precharge_gauge_pa: psi(40.0),
+        max_gauge_pa: None,
         max_acceptance_l: None,
         water_at_air_valve: false,
-    });
+    }];
     let answer = assess(&high).unwrap();
     assert_eq!(answer.recommendation.measure, Measure::LowerSupplyPressure);
     assert!(!answer.existing_tank.unwrap().adequate);
@@ -161,8 +162,8 @@ fn moved(system: &System, reading: &str, value: f64) -> System {
         "cold" => moved.cold_c = value,
         "hot" => moved.hot_c = value,
         "heater" => moved.heaters[0].volume_l = value,
-        "precharge" => moved.existing.as_mut().unwrap().precharge_gauge_pa = value * 1e3,
-        "existing-tank" => moved.existing.as_mut().unwrap().volume_l = value,
+        "precharge" => moved.existing[0].precharge_gauge_pa = value * 1e3,
+        "existing-tank" => moved.existing[0].volume_l = value,
         other => panic!("unknown reading {other}"),
     }
     moved
@@ -174,12 +175,16 @@ fn the_readings_said_to_overturn_the_answer_do() {
     for static_psi in [55.0, 60.0, 66.0, 78.0] {
         for tank in [None, Some((2.2, 60.0)), Some((2.2, 30.0)), Some((4.8, 40.0))] {
             let mut system = system(static_psi);
-            system.existing = tank.map(|(gallons, precharge)| ExistingTank {
-                volume_l: gallons * L_PER_US_GAL,
-                precharge_gauge_pa: psi(precharge),
-                max_acceptance_l: None,
-                water_at_air_valve: false,
-            });
+            system.existing = tank
+                .map(|(gallons, precharge)| ExistingTank {
+                    volume_l: gallons * L_PER_US_GAL,
+                    precharge_gauge_pa: psi(precharge),
+                    max_gauge_pa: None,
+                    max_acceptance_l: None,
+                    water_at_air_valve: false,
+                })
+                .into_iter()
+                .collect();
             let answer = assess(&system).unwrap();
             for turn in answer.sensitivity.iter().flatten() {
                 let step = 1e-4 * (turn.turns_at - turn.told);
@@ -246,9 +251,13 @@ proptest! {
         system.street_gauge_pa = Some(psi(street));
         system.closed_by = vec![ClosingDevice::NAMES[device].1];
         system.relief_at_gauge_pa = relief.map(psi);
-        system.existing = tank.map(|(gallons, precharge)| ExistingTank {
-            volume_l: gallons * L_PER_US_GAL, precharge_gauge_pa: psi(precharge), max_acceptance_l: None, water_at_air_valve: false,
-        });
+        system.existing = tank
+            .map(|(gallons, precharge)| ExistingTank {
+            volume_l: gallons * L_PER_US_GAL, precharge_gauge_pa: psi(precharge), max_gauge_pa: None,
+            max_acceptance_l: None, water_at_air_valve: false,
+        })
+            .into_iter()
+            .collect();
         let answer = assess(&system).unwrap();
         let said = answer.cautions.join("\n");
         for must in ["never the control", "never plug, cap", "isolated and drained", "Hot water burns", "Do not lower the storage temperature",

@@ -1,8 +1,8 @@
 //! Whoever follows what is printed and asks again is told that nothing more is needed.
 
-use brimwater::expansion::existing::Verdict;
+use brimwater::expansion::existing::{Verdict, has_failed};
 use brimwater::expansion::{
-    Assessment, ClosingDevice, ExistingTank, Measure, Regulator, RegulatorState, Step, System, Told, Well,
+    Assessment, ClosingDevice, ExistingTank, Heater, Measure, Regulator, RegulatorState, Step, System, Told, Well,
     assess_without_sensitivity,
 };
 use brimwater::output::expansion_text;
@@ -47,7 +47,7 @@ fn random(rng: &mut Dice) -> System {
     );
     system.limit_gauge_pa = [60.0, 75.0, 80.0, 80.0, 80.0, 100.0, 145.0][rng.below(7)] * psi;
     system.elevation_m = [0.0, 0.0, 1600.0][rng.below(3)];
-    system.words = [UnitSystem::Us, UnitSystem::Si][rng.below(2)];
+    system.words = [UnitSystem::Us, UnitSystem::Si, UnitSystem::Bar][rng.below(3)];
     for _ in 0..rng.below(3) {
         system.closed_by.push(ClosingDevice::NAMES[rng.below(9)].1);
     }
@@ -68,12 +68,23 @@ fn random(rng: &mut Dice) -> System {
             tank_l: rng.chance(0.5).then(|| rng.between(5.0, 200.0)),
         });
     }
-    if rng.chance(0.4) {
-        system.existing = Some(ExistingTank {
-            volume_l: rng.between(1.0, 20.0) * L_PER_US_GAL,
+    for _ in 0..[0, 0, 0, 1, 1, 1, 2, 3][rng.below(8)] {
+        let volume_l = rng.between(1.0, 20.0) * L_PER_US_GAL;
+        system.existing.push(ExistingTank {
+            volume_l,
             precharge_gauge_pa: rng.between(0.0, 90.0) * psi,
-            max_acceptance_l: None,
+            max_acceptance_l: rng.chance(0.2).then(|| volume_l * rng.between(0.2, 1.0)),
+            max_gauge_pa: rng.chance(0.1).then(|| rng.between(70.0, 150.0) * psi),
             water_at_air_valve: rng.chance(0.1),
+        });
+    }
+    for _ in 0..[0, 0, 1, 2][rng.below(4)] {
+        system.heaters.push(Heater {
+            hot_c: rng
+                .chance(0.7)
+                .then(|| system.cold_c + (system.hot_c - system.cold_c) * rng.between(0.7, 1.0))
+                .filter(|own_c| *own_c > c_from_f(101.0)),
+            ..Heater::steel(rng.between(10.0, 80.0) * L_PER_US_GAL)
         });
     }
     if rng.chance(0.2) {
@@ -129,19 +140,29 @@ fn follow(system: &System, answer: &Assessment) -> Option<System> {
                 ..
             } => {
                 let volume_l = parse_volume_l(&show_volume_at_least(min_volume_l, words), words).unwrap();
-                after.existing = Some(ExistingTank {
+                after.existing = vec![ExistingTank {
                     volume_l,
                     precharge_gauge_pa: printed(precharge_gauge_kpa * 1e3, words),
+                    max_gauge_pa: None,
                     max_acceptance_l: None,
                     water_at_air_valve: false,
-                });
+                }];
             }
             Step::SetPrecharge {
                 precharge_gauge_kpa, ..
-            } => after.existing.as_mut().unwrap().precharge_gauge_pa = printed(precharge_gauge_kpa * 1e3, words),
+            } => {
+                for tank in &mut after.existing {
+                    tank.precharge_gauge_pa = printed(precharge_gauge_kpa * 1e3, words);
+                }
+            }
+            Step::TakeOutTank { count } => {
+                let before = after.existing.len();
+                after.existing.retain(|tank| !has_failed(tank));
+                assert_eq!(before - after.existing.len(), count);
+            }
             Step::FitRelief { low_gauge_kpa, .. } => {
                 // A failed tank that stays beside it is taken out.
-                after.existing = None;
+                after.existing.clear();
                 after.relief_at_gauge_pa = Some(printed(low_gauge_kpa * 1e3, words));
             }
             Step::MakeRoom { .. } => after.room_for_tank_l = None,
@@ -226,8 +247,8 @@ fn following_the_first_lines_of_the_text_leaves_nothing_to_do() {
             next.closed_by.push("prv".into());
             next.static_pressure = Some(setting);
         }
-        next.existing_tank = after("tank of at least ");
-        next.precharge = after(", precharge ");
+        next.existing_tank = after("tank of at least ").into_iter().collect();
+        next.precharge = after(", precharge ").into_iter().collect();
         let system = next
             .read(UnitSystem::Us)
             .unwrap_or_else(|faults| panic!("{faults:?} {text}"));
@@ -239,4 +260,49 @@ fn following_the_first_lines_of_the_text_leaves_nothing_to_do() {
         );
         followed += 1;
     }
+}
+
+// In place of replacing what is there a tank beside it will do, as the answer says: whoever does that has nothing left to do either.
+// A wrong program forgets that the old tank's acceptance is bounded, or sizes the new one for the old one's precharge.
+#[test]
+fn a_tank_beside_those_that_are_there_leaves_nothing_to_do() {
+    let mut rng = Dice(17);
+    let (mut followed, mut several) = (0, 0);
+    while followed < 1_000 {
+        let system = random(&mut rng);
+        let Ok(answer) = assess_without_sensitivity(&system) else {
+            continue;
+        };
+        let Some(beside_l) = answer.tank.beside_existing_l else {
+            continue;
+        };
+        assert!(beside_l < answer.tank.min_volume_l.unwrap());
+        let Some(mut after) = follow(&system, &answer) else {
+            continue;
+        };
+        followed += 1;
+        let precharge = after.existing[0].precharge_gauge_pa;
+        after.existing = system
+            .existing
+            .iter()
+            .filter(|tank| !has_failed(tank))
+            .cloned()
+            .collect();
+        several += usize::from(after.existing.len() > 1);
+        for tank in &mut after.existing {
+            tank.precharge_gauge_pa = precharge;
+        }
+        let volume_l = parse_volume_l(&show_volume_at_least(beside_l, system.words), system.words).unwrap();
+        after.existing.push(ExistingTank::new(volume_l, precharge));
+        // A tank smaller than any that is made is asked about.
+        after.accept_unusual = true;
+        let again = assess_without_sensitivity(&after).unwrap();
+        assert!(
+            again.recommendation.steps.is_empty(),
+            "{:?}\nthen {:?}\n{after:#?}",
+            answer.recommendation,
+            again.recommendation
+        );
+    }
+    assert!(several > 50, "{several}");
 }

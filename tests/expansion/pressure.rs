@@ -18,6 +18,7 @@ fn psi(gauge: f64) -> f64 {
 /// A litre of water in a container, heated whole.
 fn container(growth_per_k: f64, stretch_per_pa: f64, cold_f: f64, start_psi: f64) -> Sealed {
     Sealed {
+        cooler: Vec::new(),
         start_abs_pa: psi(start_psi) + ATM_PA,
         cold_c: c_from_f(cold_f),
         heated_l: 1.0,

@@ -163,12 +163,13 @@ fn the_reported_case_of_a_75_gallon_heater_comes_out_as_reported() {
     let demand = demand(&system).unwrap();
     assert_abs_diff_eq!(demand.volume_l / L_PER_US_GAL, 1.281, epsilon = 2e-3);
     for (size, holds) in [(2.0, false), (4.5, true)] {
-        system.existing = Some(ExistingTank {
+        system.existing = vec![ExistingTank {
             volume_l: gal(size),
             precharge_gauge_pa: psi(40.0),
+            max_gauge_pa: None,
             max_acceptance_l: None,
             water_at_air_valve: false,
-        });
+        }];
         assert_eq!(check(&system, &demand).unwrap().unwrap().adequate, holds, "{size} gal");
     }
 }
@@ -357,12 +358,13 @@ fn gauge_pressures_in_boyles_law_would_undersize_by_a_sixth() {
 
 fn with_tank(volume: f64, precharge: f64) -> System {
     let mut system = System::new(gal(40.0), c_from_f(50.0), c_from_f(120.0), psi(60.0));
-    system.existing = Some(ExistingTank {
+    system.existing = vec![ExistingTank {
         volume_l: gal(volume),
         precharge_gauge_pa: psi(precharge),
+        max_gauge_pa: None,
         max_acceptance_l: None,
         water_at_air_valve: false,
-    });
+    }];
     system
 }
 
@@ -393,7 +395,7 @@ fn a_waterlogged_or_ruptured_tank_is_replaced() {
     let lost = assess(&with_tank(4.5, 0.0)).unwrap();
     assert_eq!(lost.recommendation.measure, Measure::ReplaceExistingTank);
     let mut ruptured = with_tank(4.5, 60.0);
-    if let Some(tank) = &mut ruptured.existing {
+    for tank in &mut ruptured.existing {
         tank.water_at_air_valve = true;
     }
     let answer = assess(&ruptured).unwrap();
@@ -409,7 +411,7 @@ fn the_acceptance_limit_counts_the_water_at_rest() {
     let mut system = with_tank(4.5, 40.0);
     let open = assess(&system).unwrap().existing_tank.unwrap();
     assert!(open.adequate, "enough by Boyle alone");
-    if let Some(tank) = &mut system.existing {
+    for tank in &mut system.existing {
         // At rest 1.205 gal stand in it, and 0.452 come: 1.657 in all.
         tank.max_acceptance_l = Some(gal(1.5));
     }
@@ -460,12 +462,13 @@ proptest! {
         let mut system = System::new(gal(gallons), c_from_f(cold_f), c_from_f(cold_f + rise_f), psi(static_psi));
         system.accept_unusual = true;
         let answer = assess(&system).unwrap();
-        system.existing = Some(ExistingTank {
+        system.existing = vec![ExistingTank {
             volume_l: answer.as_found.tank_min_volume_l.unwrap(),
             precharge_gauge_pa: psi(static_psi),
+            max_gauge_pa: None,
             max_acceptance_l: None,
             water_at_air_valve: false,
-        });
+        }];
         let there = assess(&system).unwrap().existing_tank.unwrap();
         prop_assert!((there.final_gauge_kpa.unwrap() * 1e3 - psi(80.0)).abs() < 50.0);
     }
@@ -487,12 +490,13 @@ proptest! {
         let mut system = System::new(gal(gallons), cold_c, hot_c, psi(static_psi));
         system.limit_gauge_pa = psi(limit_psi);
         system.tank_above_gauge_m = height;
-        system.existing = Some(ExistingTank {
+        system.existing = vec![ExistingTank {
             volume_l: tank,
             precharge_gauge_pa: psi(precharge),
+            max_gauge_pa: None,
             max_acceptance_l: None,
             water_at_air_valve: false,
-        });
+        }];
         match assess(&system) {
             Err(faults) => prop_assert!(faults.is_fatal()),
             Ok(answer) => {

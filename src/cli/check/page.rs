@@ -70,7 +70,7 @@ fn read(loaded: &Loaded, text: &mut String) {
 fn degrees(celsius: f64, units: Units) -> String {
     match units {
         Units::Us => format!("{:.0} °F", f_from_c(celsius)),
-        Units::Si => format!("{celsius:.1} °C"),
+        Units::Si | Units::Bar => format!("{celsius:.1} °C"),
     }
 }
 
@@ -78,7 +78,7 @@ fn degrees(celsius: f64, units: Units) -> String {
 fn kelvins(kelvin: f64, units: Units) -> String {
     match units {
         Units::Us => format!("{:+.1} °F", kelvin * 1.8),
-        Units::Si => format!("{kelvin:+.1} K"),
+        Units::Si | Units::Bar => format!("{kelvin:+.1} K"),
     }
 }
 
@@ -134,7 +134,7 @@ fn spread(loaded: &Loaded, units: Units, text: &mut String) {
     for one in all.iter().take(20) {
         let apart = match units {
             Units::Us => format!("{:.1} mi", one.distance_km / 1.609_344),
-            Units::Si => format!("{:.1} km", one.distance_km),
+            Units::Si | Units::Bar => format!("{:.1} km", one.distance_km),
         };
         out.add_row(vec![
             format!("{} less {}", name(one.pair.0), name(one.pair.1)),

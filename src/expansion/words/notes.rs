@@ -148,6 +148,11 @@ pub enum Note {
         over_pa: f64,
         unsure_pa: f64,
         short_l: f64,
+        unsure_l: f64,
+    },
+    AddBeside {
+        volume_l: f64,
+        precharge_pa: f64,
     },
     PlumbingOpen,
     DoesNotExpand,
@@ -316,12 +321,20 @@ impl Note {
                 over_pa,
                 unsure_pa,
                 short_l,
+                unsure_l,
             } => crate::say!(
                 language,
                 "expansion-tank-is-marginal",
                 over = gauge(over_pa),
                 unsure = gauge(unsure_pa),
-                short = volume(short_l)
+                short = volume(short_l),
+                unsure_water = volume(unsure_l)
+            ),
+            Note::AddBeside { volume_l, precharge_pa } => crate::say!(
+                language,
+                "expansion-add-beside",
+                volume = at_least(volume_l),
+                precharge = gauge(precharge_pa)
             ),
             Note::SettleByTracing => plain(
                 "Ask the utility whether there is a check at the meter, and trace the pipe from the meter to the heater: one check is enough.",
@@ -334,7 +347,7 @@ impl Note {
             Note::SettleByHeating => {
                 let few = match tongue.units {
                     UnitSystem::Us => tongue.pick("a few psi", "unos pocos psi"),
-                    UnitSystem::Si => tongue.pick("some 20 kPa", "unos 20 kPa"),
+                    UnitSystem::Si | UnitSystem::Bar => tongue.pick("some 20 kPa", "unos 20 kPa"),
                 };
                 both(
                     format!(

@@ -79,6 +79,19 @@ pub enum Slip {
         names: String,
     },
     MissingCutOut,
+    UnknownKind {
+        names: String,
+    },
+    MissingStagnation,
+    NotAsManyAsTanks {
+        tanks: String,
+    },
+    WhichTankFailed,
+    HydronicLoop,
+    HygieneBelowStorage {
+        hygiene_c: f64,
+        hot_c: f64,
+    },
     /// Swapped static and limit.
     StaticLimitSwapped {
         static_pa: f64,
@@ -146,7 +159,7 @@ fn other_scale(celsius: f64, units: UnitSystem) -> String {
             let typed = f_from_c(celsius);
             format!("{typed:.0} °C = {}", show_temperature(typed, UnitSystem::Us))
         }
-        UnitSystem::Si => format!(
+        UnitSystem::Si | UnitSystem::Bar => format!(
             "{celsius:.0} °F = {}",
             show_temperature(c_from_f(celsius), UnitSystem::Si)
         ),
@@ -212,7 +225,7 @@ impl Slip {
                 let as_litres = volume_l / L_PER_US_GAL;
                 let other = match tongue.units {
                     UnitSystem::Us => UnitSystem::Si,
-                    UnitSystem::Si => UnitSystem::Us,
+                    UnitSystem::Si | UnitSystem::Bar => UnitSystem::Us,
                 };
                 let (shown, also) = (tongue.volume(*volume_l), show_volume(*volume_l, other));
                 both(
@@ -680,6 +693,19 @@ impl Slip {
             ),
             Slip::UnknownRegulatorState { names } => by_message(tongue, "regulator-state", &[("names", names.clone())]),
             Slip::MissingCutOut => by_message(tongue, "missing-cut-out", &[]),
+            Slip::UnknownKind { names } => by_message(tongue, "unknown-kind", &[("names", names.clone())]),
+            Slip::MissingStagnation => by_message(tongue, "missing-stagnation", &[]),
+            Slip::NotAsManyAsTanks { tanks } => by_message(tongue, "not-as-many", &[("names", tanks.clone())]),
+            Slip::WhichTankFailed => by_message(tongue, "which-tank", &[]),
+            Slip::HydronicLoop => by_message(tongue, "hydronic", &[]),
+            Slip::HygieneBelowStorage { hygiene_c, hot_c } => by_message(
+                tongue,
+                "hygiene-below",
+                &[
+                    ("hot", tongue.temperature(*hot_c)),
+                    ("other", tongue.temperature(*hygiene_c)),
+                ],
+            ),
             Slip::StaticLimitSwapped { static_pa, limit_pa } => by_message(
                 tongue,
                 "static-limit-swapped",

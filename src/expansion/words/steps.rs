@@ -49,6 +49,7 @@ impl Step {
                     precharge = precharge(precharge_gauge_kpa, precharge_at_c)
                 )
             }
+            Step::TakeOutTank { count } => crate::say!(language, "expansion-step-take-out-tank", count = count),
             Step::SetPrecharge {
                 precharge_gauge_kpa,
                 precharge_at_c,
@@ -94,6 +95,7 @@ impl LimitFrom {
         let id = match self {
             LimitFrom::Limit => "expansion-from-limit",
             LimitFrom::Rating => "expansion-from-rating",
+            LimitFrom::TankRating => "expansion-from-tank-rating",
             LimitFrom::HeaterRelief => "expansion-from-heater-relief",
         };
         crate::say!(tongue.language, id)
