@@ -75,7 +75,7 @@ pub fn fewest_that_fit(
     demand_l: f64,
     limit_gauge_pa: f64,
 ) -> Option<Choice> {
-    if !(acceptance_factor > 0.0) {
+    if acceptance_factor.is_nan() || acceptance_factor <= 0.0 {
         return None;
     }
     let takes_l = |tank: &CatalogueTank| (tank.volume_l * acceptance_factor).min(tank.max_acceptance_l);
