@@ -68,6 +68,9 @@ pub struct Args {
     /// Log of contacts: people who are done with are left out.
     #[arg(long, value_name = "FILE")]
     pub log: Option<PathBuf>,
+    /// Log of offers before the season (CSV: assembly_id, measure, outcome): measures that were fitted count as in place.
+    #[arg(long, value_name = "FILE")]
+    pub fitted: Option<PathBuf>,
     /// Withhold names, numbers and addresses, for sharing.
     #[arg(long)]
     pub redact: bool,
@@ -377,6 +380,7 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
     given("now", args.now.clone());
     given("since", args.since.as_deref().map(file::shown));
     given("log", args.log.as_deref().map(file::shown));
+    given("fitted", args.fitted.as_deref().map(file::shown));
     given("fetch", args.fetch.then(|| args.service.service.clone()));
     options
 }

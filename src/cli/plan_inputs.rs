@@ -10,6 +10,7 @@ use crate::output::safe::Folder;
 use crate::outreach::outcome::History;
 use crate::outreach::replan::{self, OldPlan};
 use crate::plan::Programme;
+use crate::season::offers_log;
 use crate::store::Log;
 use crate::weather::fetch::fetch;
 use crate::weather::local_time::{self, FoldPolicy, GapPolicy, Resolver, Written};
@@ -123,6 +124,9 @@ pub fn prepare(args: &Args) -> Result<Job, Failure> {
     };
     let since = args.since.as_deref().and_then(|path| old_plan(path, &mut faults));
     faults.append(std::mem::take(&mut programme.loaded.faults));
+    if let Some(path) = &args.fitted {
+        fitted(path, &mut programme.loaded, &mut faults);
+    }
     let history = args
         .log
         .as_deref()
@@ -137,6 +141,30 @@ pub fn prepare(args: &Args) -> Result<Job, Failure> {
             history,
         }),
         _ => Err(Failure(programme.loaded.faults)),
+    }
+}
+
+/// Puts the measures that were fitted after offers into the list.
+fn fitted(path: &Path, loaded: &mut Loaded, faults: &mut Faults) {
+    match file::read_whole(path) {
+        Ok(bytes) => {
+            let name = file::shown(path);
+            let (log, told) = offers_log::read(&bytes, &name);
+            faults.append(told);
+            let config = &loaded.config;
+            let list = &mut loaded.inventory.assemblies;
+            let (_, told) = log.apply(list, &config.season.measures, &config.freeze, &name);
+            faults.append(told);
+            loaded.taken.push(Taken {
+                role: "fitted",
+                file: name,
+                sha256: Sha256::digest(&bytes)
+                    .iter()
+                    .map(|byte| format!("{byte:02x}"))
+                    .collect(),
+            });
+        }
+        Err(fault) => faults.push(fault),
     }
 }
 

@@ -29,7 +29,7 @@ pub struct SeasonConfig {
 impl Default for SeasonConfig {
     fn default() -> Self {
         Self {
-            members: 64,
+            members: 256,
             spells: 3,
             horizon_years: 10.0,
             discount_rate: 0.03,

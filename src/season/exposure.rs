@@ -1,8 +1,8 @@
 //! What each winter of a record does to one thermal case: the freeze model run on the winter's own hours.
 //!
-//! Not a table over made nights: every chance is of real hours, so that nothing has to be interpolated. What makes it quick leaves
-//! nothing out that matters: only the severest spells of a winter are run, a block of members whose parts are broken is not broken
-//! again, and a spell is passed over when one that was colder, longer and windier left the block's water above freezing.
+//! Not a table over made nights: every chance is of real hours. What makes it quick: only the severest spells of a winter are looked at,
+//! and a spell is run only where the others leave it open. A member that stood a colder, longer and windier spell stands this one, and one
+//! that a milder, shorter and calmer spell broke is broken by this one; where that settles every member of a block nothing is run.
 //!
 //! A member is one possible assembly: it breaks in a winter when any spell breaks it. The chance of a winter is the share of members
 //! that break in it, and each is paid for once a winter: until the thaw nobody mends what will freeze again.
@@ -23,8 +23,8 @@ use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-/// Water above which a spell left a block alone, °C.
-const UNHARMED_C: f64 = 0.3;
+/// Share of the way from air to sky that bare metal in still air goes (judgement; it only orders spells).
+const SKY_PULL: f64 = 0.25;
 /// Bound above which a spell cannot freeze a case, °C.
 const SAFE_C: f64 = 1.0;
 
@@ -34,8 +34,8 @@ pub struct StationYears {
     pub seasons: Vec<i32>,
     /// Their spells, `[winters]`.
     spells: Vec<Vec<(Severity, Spell)>>,
-    /// Winters, the coldest first.
-    order: Vec<usize>,
+    /// Winter and spell, in the order in which they are looked at: the middle of all first, then the middles of what is left.
+    order: Vec<(usize, usize)>,
 }
 
 impl StationYears {
@@ -50,6 +50,7 @@ impl StationYears {
         shift_k: &dyn Fn(i32) -> f64,
     ) -> Self {
         let complete: Vec<&RecordWinter> = winters.iter().filter(|winter| winter.complete).collect();
+        let fragile_first = fragile_first(members);
         let spells: Vec<Vec<(Severity, Spell)>> = complete
             .iter()
             .map(|winter| {
@@ -57,18 +58,15 @@ impl StationYears {
                 let each = winter.spells.iter().filter_map(|cut| {
                     let hours = series_of(series, cut, shift);
                     // Looked at from its end: nothing in it is forecast.
-                    let spell = Spell::new(&hours, members, hours.end(), zone, freeze, ensemble)?;
-                    let severity = Severity {
-                        min_c: cut.severity.min_c + shift,
-                        ..cut.severity
-                    };
+                    let mut spell = Spell::new(&hours, members, hours.end(), zone, freeze, ensemble)?;
+                    spell.order.clone_from(&fragile_first);
+                    let severity = felt(&spell);
                     Some((severity, spell))
                 });
                 each.collect()
             })
             .collect();
-        let mut order: Vec<usize> = (0..complete.len()).collect();
-        order.sort_by(|&a, &b| complete[a].min_c.total_cmp(&complete[b].min_c).then(a.cmp(&b)));
+        let order = middles_first(&spells);
         Self {
             seasons: complete.iter().map(|winter| winter.season).collect(),
             spells,
@@ -197,7 +195,85 @@ pub fn run_case(place: &Place<'_>, years: &StationYears, members: &Members, free
         .collect()
 }
 
-/// One block of members through all winters, the coldest first.
+/// Members from the most to the least fragile: at a cold site, with ice that starts early. Blocks of members that are alike break
+/// together, so that fewer spells leave one of them open. It changes no member's answer.
+fn fragile_first(members: &Members) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..members.count()).collect();
+    let stands = |m: usize| members.site_k[m] - members.nucleation_c[m];
+    order.sort_by(|&a, &b| stands(a).total_cmp(&stands(b)).then(a.cmp(&b)));
+    order
+}
+
+/// How hard a spell is on bare metal, which also sees the sky.
+fn felt(spell: &Spell) -> Severity {
+    let hours = (0..spell.hours()).map(|hour| {
+        let air = spell.node(hour).first().copied().unwrap_or(0.0);
+        let sky_k = (1.0 - spell.sky_ratio[hour]) * (air + crate::units::ZERO_C_IN_K);
+        air - SKY_PULL * sky_k / (1.0 + spell.wind_m_s[hour])
+    });
+    Severity::of(hours, spell.wind_m_s.iter().copied())
+}
+
+/// All spells by their cold, the middle one first, then the middles of both halves, and so on.
+fn middles_first(spells: &[Vec<(Severity, Spell)>]) -> Vec<(usize, usize)> {
+    let mut sorted: Vec<(usize, usize)> = spells
+        .iter()
+        .enumerate()
+        .flat_map(|(winter, spells)| (0..spells.len()).map(move |spell| (winter, spell)))
+        .collect();
+    let cold = |at: &(usize, usize)| spells[at.0][at.1].0.min_c;
+    sorted.sort_by(|a, b| cold(a).total_cmp(&cold(b)).then(a.cmp(b)));
+    let mut order = Vec::with_capacity(sorted.len());
+    let mut open = std::collections::VecDeque::from([(0, sorted.len())]);
+    while let Some((from, to)) = open.pop_front() {
+        if from < to {
+            let middle = (from + to) / 2;
+            order.push(sorted[middle]);
+            open.push_back((from, middle));
+            open.push_back((middle + 1, to));
+        }
+    }
+    order
+}
+
+/// A spell that a block was run through.
+struct Ran {
+    severity: Severity,
+    /// Broken parts, `[parts]` lanes.
+    parts: Vec<[bool; LANES]>,
+    /// Whether anything is broken.
+    any: [bool; LANES],
+}
+
+impl Ran {
+    fn new(severity: Severity, parts: Vec<[bool; LANES]>) -> Self {
+        let any = std::array::from_fn(|lane| parts.iter().any(|part| part[lane]));
+        Self { severity, parts, any }
+    }
+}
+
+/// What the spells that were run say of another; `None` where they leave a lane open. A lane that is broken for sure has the broken parts of
+/// the spell nearest in cold.
+fn settled(ran: &[Ran], severity: &Severity, lanes: usize, parts: usize) -> Option<Vec<[bool; LANES]>> {
+    let mut told = vec![[false; LANES]; parts];
+    let milder: Vec<&Ran> = ran.iter().filter(|other| severity.covers(&other.severity)).collect();
+    let harder: Vec<&Ran> = ran.iter().filter(|other| other.severity.covers(severity)).collect();
+    for lane in 0..lanes {
+        if milder.iter().any(|other| other.any[lane]) {
+            let nearest = milder.iter().chain(&harder).filter(|other| other.any[lane]);
+            let far = |other: &Ran| (other.severity.min_c - severity.min_c).abs();
+            let nearest = nearest.min_by(|a, b| far(a).total_cmp(&far(b)))?;
+            for (told, part) in told.iter_mut().zip(&nearest.parts) {
+                told[lane] = part[lane];
+            }
+        } else if !harder.iter().any(|other| !other.any[lane]) {
+            return None;
+        }
+    }
+    Some(told)
+}
+
+/// One block of members through all winters.
 #[allow(clippy::too_many_arguments)]
 fn run_members(
     place: &Place<'_>,
@@ -210,34 +286,36 @@ fn run_members(
     damaged: &mut [Vec<Vec<bool>>],
 ) {
     let count = members.count();
-    let lanes_used = LANES.min(count - from);
-    let mut unharmed: Vec<Severity> = Vec::new();
-    for &winter in &years.order {
+    let used = LANES.min(count - from);
+    let mut ran: Vec<Ran> = Vec::new();
+    for &(winter, at) in &years.order {
+        let (severity, spell) = &years.spells[winter][at];
         let broken = &mut damaged[winter];
-        for (at, (severity, spell)) in years.spells[winter].iter().enumerate() {
-            if unharmed.iter().any(|harder| harder.covers(severity)) {
-                continue;
+        let order = &spell.order_of(count)[from..from + used];
+        if order.iter().all(|&m| broken.iter().any(|part| part[m])) {
+            continue;
+        }
+        let parts = match settled(&ran, severity, used, broken.len()) {
+            Some(parts) => parts,
+            None => {
+                let setup = setups[winter][at].get_or_insert_with(|| {
+                    Setup::new(place.assembly, spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze)
+                });
+                let parts = if warm_bound_c(setup, spell, members, offset).is_some_and(|bound| bound >= SAFE_C) {
+                    vec![[false; LANES]; broken.len()]
+                } else {
+                    let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset, from);
+                    let block = run_block::<LANES>(setup, &weather, &lanes, false, None);
+                    let broke = |part: &[f64; LANES]| part.map(f64::is_finite);
+                    block.damage_s.iter().map(broke).collect()
+                };
+                ran.push(Ran::new(*severity, parts.clone()));
+                parts
             }
-            let order = &spell.order_of(count)[from..from + lanes_used];
-            if order.iter().all(|&m| broken.iter().any(|part| part[m])) {
-                break;
-            }
-            let setup = setups[winter][at].get_or_insert_with(|| {
-                Setup::new(place.assembly, spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze)
-            });
-            if warm_bound_c(setup, spell, members, offset).is_some_and(|bound| bound >= SAFE_C) {
-                continue;
-            }
-            let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset, from);
-            let block = run_block::<LANES>(setup, &weather, &lanes, false, None);
-            for (part, times) in broken.iter_mut().zip(&block.damage_s) {
-                for (&m, time) in order.iter().zip(times) {
-                    part[m] |= time.is_finite();
-                }
-            }
-            let coldest = block.coldest_c.iter().copied().fold(f64::INFINITY, f64::min);
-            if coldest >= UNHARMED_C {
-                unharmed.push(*severity);
+        };
+        for (part, lanes) in broken.iter_mut().zip(&parts) {
+            for (&m, lane) in order.iter().zip(lanes) {
+                part[m] |= lane;
             }
         }
     }

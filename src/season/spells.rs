@@ -31,6 +31,22 @@ pub struct Severity {
 }
 
 impl Severity {
+    /// Of hours: air as bare metal feels it under the sky, °C, and wind, m/s.
+    pub fn of(felt_c: impl Iterator<Item = f64>, wind_m_s: impl Iterator<Item = f64>) -> Self {
+        let mut severity = Self {
+            min_c: f64::INFINITY,
+            cold_k_h: 0.0,
+            wind_k_h: 0.0,
+        };
+        for (felt_c, wind) in felt_c.zip(wind_m_s) {
+            let cold = (-felt_c).max(0.0);
+            severity.min_c = severity.min_c.min(felt_c);
+            severity.cold_k_h += cold;
+            severity.wind_k_h += cold * wind.max(0.0).sqrt();
+        }
+        severity
+    }
+
     /// Whether whatever stands the one stands the other: colder, longer and windier in all three.
     pub fn covers(&self, other: &Severity) -> bool {
         self.min_c <= other.min_c && self.cold_k_h >= other.cold_k_h && self.wind_k_h >= other.wind_k_h
@@ -127,16 +143,10 @@ fn cut(series: &Series, from: usize, to: usize) -> Cut {
         }
         (best.1, best.1 + MOST_H - 1)
     };
-    let mut severity = Severity {
-        min_c: f64::INFINITY,
-        cold_k_h: 0.0,
-        wind_k_h: 0.0,
-    };
-    for hour in from..=to {
-        severity.min_c = severity.min_c.min(series.air_c[hour]);
-        severity.cold_k_h += cold(hour);
-        severity.wind_k_h += cold(hour) * series.wind_m_s[hour].unwrap_or(1.0).max(0.0).sqrt();
-    }
+    let severity = Severity::of(
+        series.air_c[from..=to].iter().copied(),
+        series.wind_m_s[from..=to].iter().map(|wind| wind.unwrap_or(1.0)),
+    );
     Cut {
         from: from.saturating_sub(BEFORE_H),
         to: (to + AFTER_H).min(series.hours().saturating_sub(1)),

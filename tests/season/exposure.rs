@@ -1,0 +1,203 @@
+//! The winters of a case by their severest spells, against the freeze model run through whole winters.
+
+use super::made::breaker;
+use brimwater::config::Config;
+use brimwater::freeze::members::Members;
+use brimwater::freeze::{Place, RunOptions, WhatIf, outlooks};
+use brimwater::inventory::{Assembly, DeviceType, NominalSize, Placement, WindExposure};
+use brimwater::season::exposure::{StationYears, run_case};
+use brimwater::season::spells::winters;
+use brimwater::weather::{Kind, Series, Station};
+use chrono::{Datelike, TimeDelta, TimeZone, Utc};
+
+/// Invented hours of some years: a yearly and a daily wave, weather that holds for days, wind and clouds that go with it.
+pub fn hours(years: usize, mean_c: f64, seed: u64) -> Series {
+    let start = Utc.with_ymd_and_hms(2001, 7, 1, 6, 0, 0).unwrap();
+    let n = years * 8_766;
+    let mut state = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+    let mut uniform = move || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1_u64 << 53) as f64
+    };
+    let (mut slow, mut air_c, mut wind, mut sky) = (0.0, Vec::new(), Vec::new(), Vec::new());
+    for hour in 0..n {
+        let normal = (0..6).map(|_| uniform()).sum::<f64>() - 3.0;
+        slow = 0.985 * slow + 1.05 * normal;
+        let day = (start + TimeDelta::hours(hour as i64)).ordinal() as f64;
+        let year = -10.0 * (std::f64::consts::TAU * (day - 20.0) / 365.25).cos();
+        let clear = (1.0 - (slow / 6.0).abs()).clamp(0.1, 1.0);
+        let daily = -4.5 * clear * (std::f64::consts::TAU * (hour % 24) as f64 / 24.0).cos();
+        air_c.push(mean_c + year + daily + slow);
+        wind.push(Some((2.5 + 0.35 * slow.abs() + normal).max(0.0)));
+        sky.push(Some(1.0 - clear));
+    }
+    Series {
+        format: "made",
+        station: Station {
+            station_id: "ZZ1".into(),
+            latitude_deg: Some(33.0),
+            longitude_deg: Some(-90.0),
+            elevation_m: Some(30.0),
+        },
+        start,
+        wind_m_s: wind,
+        dew_point_c: vec![None; n],
+        sky_cover: sky,
+        kind: vec![Kind::Observed; n],
+        interpolated: vec![false; n],
+        air_c,
+        issued: None,
+    }
+}
+
+fn case(at: usize) -> Assembly {
+    let mut a = breaker("A");
+    a.device_type = [
+        DeviceType::Pvb,
+        DeviceType::Rp,
+        DeviceType::Dc,
+        DeviceType::Rp,
+        DeviceType::Dcda,
+    ][at % 5];
+    a.nominal_size = [
+        NominalSize::N1,
+        NominalSize::N2,
+        NominalSize::N0_75,
+        NominalSize::N1,
+        NominalSize::N6,
+    ][at % 5];
+    a.wrap_m2k_per_w = [0.0, 0.26, 0.0, 0.7][at % 4];
+    a.wind_exposure = [WindExposure::Partial, WindExposure::Open, WindExposure::Sheltered][at % 3];
+    a.placement = if at % 7 == 6 { Placement::Cover } else { Placement::Open };
+    a.heat_trace_w = if at % 11 == 10 { 40.0 } else { 0.0 };
+    a
+}
+
+/// The issue's bar: a chance within 0.03 of the full simulation, of the same members through every hour from October to April.
+/// X-Val: `freeze::outlooks`, the model itself without spells, brackets or fewer members.
+/// Catches: a spell cut too short, the wrong spells kept, brackets that settle what they must not, members that are not nested.
+fn against_full(cases: usize, mean_c: f64, (members, full): (usize, usize), seed: u64) -> Vec<(f64, f64)> {
+    let config = Config::default();
+    let series = hours(5, mean_c, seed);
+    let few = Members::new(members, 1, config.freeze.damage.strength_log_sd, &config.ensemble);
+    let zone = chrono_tz::Tz::UTC;
+    let found = winters(&series, config.season.spells, 0.0);
+    let years = StationYears::new(&series, &found, &few, zone, &config.freeze, &config.ensemble, &|_| 0.0);
+    assert!(years.seasons.len() >= 4, "{:?}", years.seasons);
+    (0..cases)
+        .map(|at| {
+            let assembly = case(at + seed as usize);
+            let place = Place {
+                assembly: &assembly,
+                series: 0,
+                offset_k: 0.0,
+            };
+            let by_spells = run_case(&place, &years, &few, &config.freeze);
+            let winter = &by_spells[at % by_spells.len()];
+            let from = Utc.with_ymd_and_hms(winter.season - 1, 10, 15, 0, 0, 0).unwrap();
+            let first = (from - series.start).num_hours() as usize;
+            let last = (first + 24 * 180).min(series.hours() - 1);
+            let cut = brimwater::season::spells::Cut {
+                from: first,
+                to: last,
+                severity: found[0].spells[0].severity,
+            };
+            let whole = [brimwater::season::spells::series_of(&series, &cut, 0.0)];
+            let options = RunOptions {
+                members: full,
+                seed: 1,
+                now: whole[0].end(),
+                zone,
+                what_if: WhatIf::AsListed,
+                advice: false,
+                advice_cases: 0,
+                trace: false,
+            };
+            let (full, _) = outlooks(&[place], &whole, &options, &config.freeze, &config.ensemble, &|_| {});
+            let full = full[0].p_damage.unwrap();
+            eprintln!(
+                "{at}: {} {} wrap {} {}: {:.3} full {full:.3}",
+                assembly.nominal_size, assembly.device_type, assembly.wrap_m2k_per_w, winter.season, winter.p
+            );
+            (winter.p, full)
+        })
+        .collect()
+}
+
+/// Few in an unoptimised build, where the model is slow; the fifty of the issue in an optimised one.
+#[test]
+fn a_case_winter_by_its_spells_is_within_three_hundredths_of_the_whole_winter() {
+    let (cases, members) = if cfg!(debug_assertions) {
+        (2, (64, 64))
+    } else {
+        (50, (256, 256))
+    };
+    for (mean, seed) in [(14.5, 1), (12.0, 2)] {
+        for (by_spells, full) in against_full(cases / 2, mean, members, seed) {
+            assert!((by_spells - full).abs() <= 0.03, "{by_spells} {full}");
+        }
+    }
+}
+
+/// The fifty in any build.
+#[test]
+#[ignore = "an hour unoptimised"]
+fn fifty_case_winters() {
+    let members = std::env::var("SEASON_MEMBERS").map_or(256, |text| text.parse().unwrap());
+    let mut worst: f64 = 0.0;
+    for (mean, seed) in [(15.5, 1), (13.0, 2), (14.5, 3), (10.0, 4), (12.0, 5)] {
+        for (by_spells, full) in against_full(10, mean, (members, 256), seed) {
+            worst = worst.max((by_spells - full).abs());
+            eprintln!("worst {worst:.4}");
+        }
+    }
+    assert!(worst <= 0.03, "{worst}");
+}
+
+/// Spells: a thaw inside is not an end, a warm week is; a gap ends a spell; a long cold is cut to its coldest ten days.
+#[test]
+fn spells_are_cut_where_something_could_thaw() {
+    let mut series = hours(1, 14.0, 9);
+    let n = series.hours();
+    series.air_c = vec![15.0; n];
+    let january = 24 * 200;
+    for (from, to, air) in [
+        (0, 10, -3.0),
+        (14, 24, -4.0),
+        (24 * 9, 24 * 9 + 6, -8.0),
+        (24 * 30, 24 * 50, -2.0),
+    ] {
+        for hour in from..to {
+            series.air_c[january + hour] = air;
+        }
+    }
+    for hour in 10..14 {
+        series.air_c[january + hour] = 4.0;
+    }
+    let found = winters(&series, 5, 0.0);
+    let winter = found.iter().find(|winter| !winter.spells.is_empty()).unwrap();
+    let spells = &winter.spells;
+    assert_eq!(spells.len(), 3, "{spells:?}");
+    assert_eq!(spells[0].severity.min_c, -8.0);
+    let first = spells.iter().find(|cut| cut.severity.min_c == -4.0).unwrap();
+    // A run-up of a day, the spell of 24 h with its short thaw, half a day after.
+    assert_eq!((first.from, first.to), (january - 24, january + 23 + 12));
+    assert!((first.severity.cold_k_h - 70.0).abs() < 1e-9);
+    let long = spells.iter().find(|cut| cut.severity.min_c == -2.0).unwrap();
+    assert!((long.severity.cold_k_h - 480.0).abs() < 1e-9, "ten days of 2 K");
+    // One spell a winter is the coldest by each order.
+    assert_eq!(winters(&series, 1, 0.0).iter().map(|w| w.spells.len()).max(), Some(2));
+    // Hours that were made across a long gap are no weather.
+    for hour in 24 * 9 - 30..24 * 9 + 30 {
+        series.interpolated[january + hour] = true;
+    }
+    let found = winters(&series, 5, 0.0);
+    assert!(
+        found
+            .iter()
+            .flat_map(|winter| &winter.spells)
+            .all(|cut| cut.severity.min_c > -8.0)
+    );
+}
