@@ -14,9 +14,12 @@ pub struct Common {
     /// Units that people read and that a bare number takes.
     #[arg(long, global = true, value_enum, default_value_t = Units::Us)]
     pub units: Units,
-    /// No progress and no notes on standard error.
-    #[arg(long, global = true)]
+    /// No progress and no notes on standard error. What changes the answer's worth is told all the same.
+    #[arg(long, short = 'q', global = true)]
     pub quiet: bool,
+    /// Replace a file named for an answer though it exists and was not made by this command, or was edited since.
+    #[arg(long, global = true)]
+    pub force: bool,
 }
 
 /// Form of the answer.

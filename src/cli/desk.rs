@@ -151,9 +151,7 @@ pub fn run(args: Args, common: &Common) -> Done {
     };
     let scheme = if tls.is_some() { "https" } else { "http" };
     let (desk, told) = Desk::open(options)?;
-    if !common.quiet {
-        common::report(&told);
-    }
+    common.tell(&told);
     let address = listener.local_addr().unwrap_or(args.bind);
     let people = desk.data().assemblies().len();
     common::print(&format!(

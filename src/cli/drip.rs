@@ -249,9 +249,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         Format::Csv => crate::output::drip::csv(&answer, language)
             .map_err(|error| Fault::new("BW-O04", Severity::Fatal, format!("CSV cannot be written: {error}")))?,
     };
-    if !common.quiet {
-        common::report(&faults);
-    }
+    common.tell(&faults);
     common::print(&text)?;
     Ok(faults.exit_status())
 }

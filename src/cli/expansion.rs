@@ -3,15 +3,15 @@
 use super::expansion_catalogue::read_catalogue;
 use super::expansion_lists::{Batch, run_systems};
 use super::expansion_readings::ReadingArgs;
-use super::{Done, common, common::Common, common::Format};
+use super::{Done, common, common::Common, common::Failure, common::Format};
 use crate::expansion::catalogue::{CatalogueTank, Choice, Piece, fewest_that_fit, smallest_that_fits};
 use crate::expansion::{Assessment, Step, Told, assess};
 use crate::faults::{Fault, Faults, Severity};
 use crate::language::Language;
-use crate::output::safe::write_file_atomically;
+use crate::output::safe::target::{Make, Target, may_write};
 use crate::output::{charts_expansion, expansion_record, expansion_text};
 use crate::units::UnitSystem;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments of `expansion`.
 #[derive(clap::Args)]
@@ -65,8 +65,9 @@ pub struct Args {
 /// Runs `expansion`.
 pub fn run(args: Args, common: &Common) -> Done {
     let mut notes = Faults::new();
-    let mut told = args.readings.0;
+    let mut told = args.readings.0.clone();
     told.language = read_language(&args.language)?;
+    let targets = Targets::of(&args, common)?;
     let mut coldest_air_c = None;
     if let Some(path) = &args.series {
         let climate = super::expansion_climate::read(path)?;
@@ -110,31 +111,30 @@ pub fn run(args: Args, common: &Common) -> Done {
                 .into());
             }
         }
-        notes.0.retain(|fault| !common.quiet || fault.severity > Severity::Note);
-        common::report(&notes);
+        common.tell(&notes);
         let batch = Batch {
             defaults: &told,
             coldest_air_c,
             tanks: &tanks,
             sensitivity: args.sensitivity,
         };
-        return run_systems(path, args.rejects.as_deref(), &batch, common);
+        return run_systems(path, targets.rejects, &batch, common);
     }
     let mut system = told.read(common.system())?;
     system.coldest_air_c = coldest_air_c;
     unit_notes(&told, common.system(), &mut notes);
     let mut answer = assess(&system)?;
     choose(&tanks, &mut answer, &mut notes);
-    if let Some(path) = &args.record {
-        write_file_atomically(path, expansion_record::html(&told, &system, &answer).as_bytes())?;
+    if let Some(target) = targets.record {
+        target.write(expansion_record::html(&told, &system, &answer).as_bytes())?;
     }
-    if let Some(path) = &args.chart {
+    if let Some(target) = targets.chart {
         let svg = charts_expansion::pressure(&system, &answer).map_err(|error| chart_fault(&error))?;
-        write_file_atomically(path, svg.as_bytes())?;
+        target.write(svg.as_bytes())?;
     }
-    if let Some(path) = &args.chart_tank {
+    if let Some(target) = targets.chart_tank {
         let svg = charts_expansion::tank_size(&system, &answer).map_err(|error| chart_fault(&error))?;
-        write_file_atomically(path, svg.as_bytes())?;
+        target.write(svg.as_bytes())?;
     }
     let text = match common.format {
         Format::Table => expansion_text::text(&system, &answer, args.explain),
@@ -143,10 +143,41 @@ pub fn run(args: Args, common: &Common) -> Done {
     };
     notes.append(Faults(answer.warnings));
     // Quiet keeps notes back, not a reading that looks wrong.
-    notes.0.retain(|fault| !common.quiet || fault.severity > Severity::Note);
-    common::report(&notes);
+    common.tell(&notes);
     // A reading to look at again does not make the answer partial: all input was used.
     common::print(&text)
+}
+
+/// The files that the user names for an answer.
+struct Targets<'a> {
+    record: Option<Target<'a>>,
+    chart: Option<Target<'a>>,
+    chart_tank: Option<Target<'a>>,
+    rejects: Option<Target<'a>>,
+}
+
+impl<'a> Targets<'a> {
+    /// Checked before anything is read.
+    fn of(args: &'a Args, common: &Common) -> Result<Self, Failure> {
+        let markup =
+            |option, path: &'a Option<PathBuf>| path.as_deref().map(|path| Target::new(option, path, Make::Markup));
+        let path = |path: &'a Option<PathBuf>| path.as_deref();
+        let targets = Self {
+            record: path(&args.record).map(|path| Target::private("--record", path, Make::Markup)),
+            chart: markup("--chart", &args.chart),
+            chart_tank: markup("--chart-tank", &args.chart_tank),
+            rejects: path(&args.rejects)
+                .map(|path| Target::private("--rejects", path, Make::Table(&crate::output::rejects_csv::COLUMNS))),
+        };
+        let inputs: Vec<&Path> = [&args.series, &args.catalogue, &args.systems]
+            .into_iter()
+            .filter_map(path)
+            .collect();
+        let all = [targets.record, targets.chart, targets.chart_tank, targets.rejects];
+        let all: Vec<Target<'_>> = all.into_iter().flatten().collect();
+        may_write(&all, &inputs, common.force)?;
+        Ok(targets)
+    }
 }
 
 fn read_language(word: &str) -> Result<Language, Fault> {

@@ -11,7 +11,7 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records, file};
 use crate::inventory::read::Reject;
 use crate::output::defuse::defuse;
-use crate::output::safe::write_file_atomically;
+use crate::output::safe::target::Target;
 use crate::output::{expansion_text, rejects_csv, table};
 use crate::units::{UnitSystem, show_gauge, show_volume, show_volume_at_least};
 use rayon::prelude::*;
@@ -192,9 +192,9 @@ struct Answers {
 }
 
 /// Runs a list of systems.
-pub(super) fn run_systems(path: &Path, rejects_path: Option<&Path>, batch: &Batch<'_>, common: &Common) -> Done {
+pub(super) fn run_systems(path: &Path, rejects: Option<Target<'_>>, batch: &Batch<'_>, common: &Common) -> Done {
     let answers = read_systems(path, batch, common)?;
-    if let Some(rejects_path) = rejects_path {
+    if let Some(target) = rejects {
         let mut bytes = Vec::new();
         rejects_csv::write(&answers.rejects, &mut bytes).map_err(|error| {
             Fault::new(
@@ -203,7 +203,7 @@ pub(super) fn run_systems(path: &Path, rejects_path: Option<&Path>, batch: &Batc
                 format!("the rejects cannot be written: {error}"),
             )
         })?;
-        write_file_atomically(rejects_path, &bytes)?;
+        target.write(&bytes)?;
     }
     let mut faults = Faults::new();
     for reject in &answers.rejects {
@@ -212,9 +212,7 @@ pub(super) fn run_systems(path: &Path, rejects_path: Option<&Path>, batch: &Batc
         }
     }
     faults.append(answers.faults.clone());
-    let mut told = faults.clone();
-    told.0.retain(|fault| !common.quiet || fault.severity > Severity::Note);
-    common::report(&told);
+    common.tell(&faults);
     let total = answers.answered.len() + answers.rejects.len();
     let doubtful = answers
         .answered

@@ -6,7 +6,7 @@ use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file;
 use crate::output::defuse::defuse;
-use crate::output::safe::write_file_atomically;
+use crate::output::safe::target::{Make, Target, may_write};
 use crate::outreach::outcome::Outcome;
 use crate::store::import::{self, Sheet, SheetOptions};
 use crate::store::open::is_damage;
@@ -106,6 +106,20 @@ pub fn run(args: Args, common: &Common) -> Done {
     let zone: Tz = config.utility.zone.parse().unwrap_or(Tz::UTC);
     let programme = args.config.as_ref().map(|_| config.outreach.programme_id.as_str());
     let action = action(&args, zone)?;
+    let targets = [
+        args.rejects
+            .as_deref()
+            .map(|path| Target::private("--rejects", path, Make::New)),
+        args.backup
+            .as_deref()
+            .map(|path| Target::private("--backup", path, Make::New)),
+    ];
+    let targets: Vec<Target<'_>> = targets.into_iter().flatten().collect();
+    let others = args.import.iter().chain(&args.queue).chain(&args.config);
+    let inputs: Vec<&Path> = others.map(PathBuf::as_path).chain([args.db.as_path()]).collect();
+    // A backup never replaces a file, which the log itself sees to.
+    let checked = if args.backup.is_some() { &[] } else { targets.as_slice() };
+    may_write(checked, &inputs, common.force)?;
     let mut faults = Faults::new();
     let mut log = open(&args.db, programme, &action, &mut faults)?;
     let done = act(log.as_mut(), &action, &args, zone, common, &mut faults);
@@ -121,9 +135,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         done => done,
     };
     faults.0.extend(log.bad_rows().iter().map(|row| row.fault(&args.db)));
-    if !common.quiet || faults.worst() > Some(Severity::Note) {
-        common::report(&faults);
-    }
+    common.tell(&faults);
     done.map(|status| status.max(faults.exit_status()))
 }
 
@@ -345,11 +357,8 @@ fn import(log: &mut dyn Store, path: &Path, args: &Args, zone: Tz, common: &Comm
         sheet.rejected.len()
     );
     if !sheet.rejected.is_empty() {
-        let place = args
-            .rejects
-            .clone()
-            .unwrap_or_else(|| path.with_extension("rejects.csv"));
-        write_file_atomically(&place, &rejects(&sheet)?)?;
+        let place = args.rejects.clone().unwrap_or_else(|| free_name(path));
+        Target::private("--rejects", &place, Make::New).write(&rejects(&sheet)?)?;
         told.push_str(&format!(
             "Rejected rows are in {} with the reason: correct them there and import that file.\n",
             place.display()
@@ -374,6 +383,14 @@ fn import(log: &mut dyn Store, path: &Path, args: &Args, zone: Tz, common: &Comm
         return common::print(&format!("{}\n", serde_json::to_string(&answer).unwrap_or_default()));
     }
     common::print(&told)
+}
+
+/// A name beside the sheet that is not taken: rejected rows are corrected by hand, and a second import must not take that work away.
+fn free_name(sheet: &Path) -> PathBuf {
+    let names = std::iter::once(sheet.with_extension("rejects.csv"))
+        .chain((2..1_000).map(|n| sheet.with_extension(format!("rejects-{n}.csv"))));
+    let mut free = names.filter(|name| std::fs::symlink_metadata(name).is_err());
+    free.next().unwrap_or_else(|| sheet.with_extension("rejects.csv"))
 }
 
 /// The rejected rows with the reason behind their own columns.

@@ -7,6 +7,7 @@ use crate::input::file;
 use crate::input::load::{Files, Loaded, Taken, load};
 use crate::inventory::{Reject, place_assemblies};
 use crate::output::safe::Folder;
+use crate::output::safe::target::none_inside;
 use crate::outreach::outcome::History;
 use crate::outreach::replan::{self, OldPlan};
 use crate::plan::Programme;
@@ -77,6 +78,7 @@ pub fn prepare(args: &Args) -> Result<Job, Failure> {
             faults.push(needed("--out", "the folder that the plan is written into"));
             None
         }
+        Some(out) if inputs_inside(args, out, &mut faults) => None,
         // What is made for sharing is for others to read.
         Some(out) => match if args.redact {
             Folder::build_beside(out)
@@ -165,6 +167,29 @@ fn fitted(path: &Path, loaded: &mut Loaded, faults: &mut Faults) {
             });
         }
         Err(fault) => faults.push(fault),
+    }
+}
+
+/// Whether an input lies in the output folder and would go with what it replaces. The earlier plan may: it is read before.
+fn inputs_inside(args: &Args, out: &Path, faults: &mut Faults) -> bool {
+    let own = &args.inputs;
+    let inputs: Vec<&Path> = own
+        .series
+        .iter()
+        .chain(&own.assemblies)
+        .chain(&own.stations)
+        .chain(&own.config)
+        .chain(&own.spread)
+        .chain(&args.log)
+        .chain(&args.fitted)
+        .map(|path| path.as_path())
+        .collect();
+    match none_inside(out, &inputs) {
+        Ok(()) => false,
+        Err(told) => {
+            faults.append(told);
+            true
+        }
     }
 }
 

@@ -8,7 +8,8 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::members::error_size_k;
 use crate::input::file;
 use crate::language::{Language, Tongue};
-use crate::output::{review as written, safe::write_file_atomically};
+use crate::output::review as written;
+use crate::output::safe::target::{Make, Target, may_write};
 use crate::review::assess::Settings;
 use crate::review::posterior::Prior;
 use crate::review::row::merge;
@@ -66,6 +67,22 @@ pub struct Args {
 
 /// Runs `review`.
 pub fn run(args: Args, common: &Common) -> Done {
+    let out = args.out.as_deref().map(|path| Target::new("--out", path, Make::Config));
+    let page = args
+        .page
+        .as_deref()
+        .map(|path| Target::new("--page", path, Make::Markup));
+    let targets: Vec<Target<'_>> = out.into_iter().chain(page).collect();
+    let inputs: Vec<&Path> = args
+        .plan
+        .iter()
+        .chain(&args.record)
+        .chain(&args.log)
+        .chain(&args.rows)
+        .chain(&args.config)
+        .map(PathBuf::as_path)
+        .collect();
+    may_write(&targets, &inputs, common.force)?;
     let config = match &args.config {
         Some(path) => read_config(path)?,
         None => Config::default(),
@@ -98,9 +115,9 @@ pub fn run(args: Args, common: &Common) -> Done {
     }
     let settings = settings(&args, &config);
     let review = assess(&merged.rows, &settings);
-    if let (Some(path), Some(proposal)) = (&args.out, &review.proposal) {
-        write_file_atomically(path, review_records::proposal_toml(proposal).as_bytes())?;
-    } else if let Some(path) = &args.out {
+    if let (Some(target), Some(proposal)) = (out, &review.proposal) {
+        target.write(review_records::proposal_toml(proposal).as_bytes())?;
+    } else if let Some(Target { path, .. }) = out {
         faults.push(
             Fault::new(
                 "BW-R06",
@@ -121,14 +138,12 @@ pub fn run(args: Args, common: &Common) -> Done {
             .remedy("Tell whoever keeps the program."),
         )
     };
-    if let Some(path) = &args.page {
+    if let Some(target) = page {
         let page =
             written::page(&review, &config.utility.name, tongue).map_err(|error| unmade(format!("{error:#}")))?;
-        write_file_atomically(path, page.as_bytes())?;
+        target.write(page.as_bytes())?;
     }
-    if !common.quiet || faults.worst() > Some(Severity::Note) {
-        common::report(&faults);
-    }
+    common.tell(&faults);
     let text = match common.format {
         Format::Table => written::text(&review, tongue),
         Format::Csv => written::csv(&review),
@@ -143,7 +158,9 @@ fn rows(args: &Args, faults: &mut Faults) -> Result<Vec<Row>, Failure> {
         return review_records::rows(&args.plan, &args.record, args.log.as_deref(), faults);
     };
     let bytes = file::read_whole(path)?;
-    let (rows, mut told) = table::rows(&String::from_utf8_lossy(&bytes), &file::shown(path));
+    let (text, note) = file::text(&bytes, path);
+    faults.0.extend(note);
+    let (rows, mut told) = table::rows(&text, &file::shown(path));
     if told.worst() == Some(Severity::Fatal) {
         return Err(told.into());
     }
@@ -192,5 +209,6 @@ fn language(tag: &str) -> Result<Language, Failure> {
 
 fn read_config(path: &Path) -> Result<Config, Failure> {
     let bytes = file::read_whole(path)?;
-    Ok(Config::from_toml(&String::from_utf8_lossy(&bytes), &file::shown(path))?)
+    let (text, _) = file::text(&bytes, path);
+    Ok(Config::from_toml(&text, &file::shown(path))?)
 }

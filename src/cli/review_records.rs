@@ -144,7 +144,7 @@ pub fn rows(
                 continue;
             }
         };
-        let (rows, told) = read(&String::from_utf8_lossy(&bytes), &file::shown(path));
+        let (rows, told) = read(&file::text(&bytes, path).0, &file::shown(path));
         if told.worst() == Some(Severity::Fatal) {
             fatal.append(told);
         } else {

@@ -5,7 +5,7 @@ use super::common::{self, Common, Failure, Format};
 use super::season_programme::{self, ProgrammeArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file::{read_whole, shown};
-use crate::output::safe::write_file_atomically;
+use crate::output::safe::target::{Make, Target, may_write};
 use crate::output::{charts_season, season as out};
 use crate::season::answer::{self, Answer};
 use crate::season::choice::Rule;
@@ -54,10 +54,21 @@ pub fn run(args: Args, common: &Common) -> Done {
         .map_err(|fault| faults.push(fault))
         .unwrap_or(0);
     let rules = rules(&args, &mut faults);
+    let inputs: Vec<&Path> = args.choices.iter().map(PathBuf::as_path).collect();
+    let chart: Vec<Target<'_>> = chart(&args).into_iter().collect();
+    if let Err(told) = may_write(&chart, &inputs, common.force) {
+        faults.append(told);
+    }
     match &args.choices {
         Some(file) => from_table(file, budget, &rules, faults, &args, common),
         None => season_programme::run(&args, budget, &rules, faults, common),
     }
+}
+
+fn chart(args: &Args) -> Option<Target<'_>> {
+    args.chart
+        .as_deref()
+        .map(|path| Target::new("--chart", path, Make::Markup))
 }
 
 fn rules(args: &Args, faults: &mut Faults) -> Vec<Rule> {
@@ -91,11 +102,11 @@ fn from_table(file: &Path, budget: u64, rules: &[Rule], mut faults: Faults, args
     }
     let (answer, told) = Answer::of(table.measures, table.items, budget, rules)?;
     faults.append(told);
-    if let Some(place) = &args.chart {
+    if let Some(chart) = chart(args) {
         let svg = charts_season::curve(&answer).map_err(|error| {
-            Failure::one(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file(shown(place)))
+            Failure::one(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file(shown(chart.path)))
         })?;
-        write_file_atomically(place, svg.as_bytes())?;
+        chart.write(svg.as_bytes())?;
     }
     tell(&answer, &faults, args.top, common)
 }
@@ -107,8 +118,6 @@ fn tell(answer: &Answer, faults: &Faults, top: usize, common: &Common) -> Done {
         Format::Table => out::table(answer, top),
     };
     common::print(&text)?;
-    if !common.quiet {
-        common::report(faults);
-    }
+    common.tell(faults);
     Ok(faults.exit_status())
 }

@@ -1,6 +1,6 @@
 //! `brimwater show`: one assembly in full.
 
-use super::common::{Common, Failure, Format, Units, print, report};
+use super::common::{Common, Failure, Format, Units, print};
 use super::{Done, inputs::InputArgs, plan, plan_inputs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::detail::{Detail, detail};
@@ -65,9 +65,7 @@ struct Shown {
 /// Runs `show`.
 pub fn run(args: Args, common: &Common) -> Done {
     let shown = find(&args, common)?;
-    if !common.quiet {
-        report(&shown.loaded.faults);
-    }
+    common.tell(&shown.loaded.faults);
     let outlooks = [Arc::clone(&shown.outlook)];
     let plan = Plan {
         assemblies: std::slice::from_ref(&shown.assembly),

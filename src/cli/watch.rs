@@ -83,7 +83,7 @@ pub fn run(args: Args, common: &Common) -> Done {
 /// Reads the config and checks all that a run will need.
 fn open(args: &Args, common: &Common) -> Result<Watch, Failure> {
     let bytes = file::read_whole(&args.config)?;
-    let text = String::from_utf8_lossy(&bytes);
+    let (text, _) = file::text(&bytes, &args.config);
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
     let config = Config::from_toml(text, &file::shown(&args.config)).map_err(Failure::from)?;
     let beside = args.config.parent().unwrap_or(Path::new("")).to_owned();
@@ -198,9 +198,7 @@ impl Watch {
         if faults.is_fatal() {
             return Err(faults.into());
         }
-        if !self.common.quiet {
-            common::report(&faults);
-        }
+        self.common.tell(&faults);
         match planned {
             Err(failure) => Err(failure),
             Ok(()) if told > 0 => Ok(1),

@@ -4,7 +4,7 @@ use super::common::{self, Common, Failure, Format};
 use super::{Done, weather_fetch};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file::{read_whole, shown};
-use crate::output::safe::write_file_atomically;
+use crate::output::safe::target::{Make, Target, may_write};
 use crate::output::weather_extremes::{extremes_json, extremes_table, winters_csv};
 use crate::output::weather_inlet::{inlet_csv, inlet_json, inlet_table};
 use crate::output::{charts_weather, weather as out};
@@ -83,7 +83,12 @@ pub fn run(args: Args, common: &Common) -> Done {
 }
 
 /// Reads files; gaps are bridged here and shown, for looking at a gappy record is what these commands are for.
-fn read(files: &[&Path], reading: &ReadingArgs) -> Result<(Vec<Found>, Option<Tz>, Faults), Failure> {
+fn read(files: &[&Path], reading: &ReadingArgs, common: &Common) -> Result<(Vec<Found>, Option<Tz>, Faults), Failure> {
+    let chart = reading
+        .chart
+        .as_deref()
+        .map(|path| Target::new("--chart", path, Make::Markup));
+    may_write(chart.as_slice(), files, common.force)?;
     let mut faults = Faults::new();
     let zone = match &reading.zone {
         None => None,
@@ -139,10 +144,12 @@ fn draw(
     chart: impl FnOnce() -> Result<String, crate::output::charts::ChartError>,
 ) -> Result<(), Failure> {
     if let Some(place) = place {
+        // Looked at before the files were read.
+        let target = Target::new("--chart", place, Make::Markup);
         let svg = chart().map_err(|error| {
             Failure::one(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file(shown(place)))
         })?;
-        write_file_atomically(place, svg.as_bytes())?;
+        target.write(svg.as_bytes())?;
     }
     Ok(())
 }
@@ -150,9 +157,7 @@ fn draw(
 /// Prints the answer, tells the faults and gives the exit status.
 fn answer(text: &str, faults: &Faults, common: &Common) -> Done {
     common::print(text)?;
-    if !common.quiet {
-        common::report(faults);
-    }
+    common.tell(faults);
     Ok(faults.exit_status())
 }
 
@@ -162,7 +167,7 @@ fn pretty(value: &serde_json::Value) -> String {
 }
 
 fn show(args: &FileArgs, common: &Common) -> Done {
-    let (found, zone, mut faults) = read(&[&args.file], &args.reading)?;
+    let (found, zone, mut faults) = read(&[&args.file], &args.reading, common)?;
     let zone = zone.unwrap_or(chrono_tz::UTC);
     if let (Some(_), [first, _, ..]) = (&args.reading.chart, found.as_slice()) {
         faults.push(
@@ -203,7 +208,7 @@ fn show(args: &FileArgs, common: &Common) -> Done {
 
 fn cold(args: &ExtremesArgs, common: &Common) -> Done {
     let files: Vec<&Path> = args.files.iter().map(PathBuf::as_path).collect();
-    let (found, _, faults) = read(&files, &args.reading)?;
+    let (found, _, faults) = read(&files, &args.reading, common)?;
     let result: Extremes = if args.winters_only {
         let winters = winters(&found)?;
         Extremes {
@@ -229,7 +234,7 @@ fn cold(args: &ExtremesArgs, common: &Common) -> Done {
 }
 
 fn inlet(args: &FileArgs, common: &Common) -> Done {
-    let (found, _, faults) = read(&[&args.file], &args.reading)?;
+    let (found, _, faults) = read(&[&args.file], &args.reading, common)?;
     let one = match found.as_slice() {
         [one] => one,
         several => {

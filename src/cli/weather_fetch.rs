@@ -2,9 +2,8 @@
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
-use crate::faults::{Fault, Severity};
 use crate::input::file::shown;
-use crate::output::safe::write_file_atomically;
+use crate::output::safe::target::{Make, Target, may_write};
 use crate::units::show_temperature;
 use crate::weather::cache::Cache;
 use crate::weather::fetch::{FetchOptions, PUBLIC_SERVICE, fetch};
@@ -99,17 +98,11 @@ fn default_cache() -> Option<PathBuf> {
 
 /// Runs `weather fetch`.
 pub fn run(args: Args, common: &Common) -> Done {
-    if args.out.is_dir() {
-        return Err(Fault::new("BW-O11", Severity::Fatal, "the file to write is a folder")
-            .file(shown(&args.out))
-            .remedy("Name a file inside it.")
-            .into());
-    }
+    let out = Target::new("--out", &args.out, Make::Json);
+    may_write(&[out], &[], common.force)?;
     let fetched = fetch(args.lat, args.lon, &args.service.options()).map_err(Failure::from)?;
-    write_file_atomically(&args.out, &fetched.bundle)?;
-    if !common.quiet {
-        common::report(&fetched.faults);
-    }
+    out.write(&fetched.bundle)?;
+    common.tell(&fetched.faults);
     let series = &fetched.series;
     let coldest = series.coldest();
     let text = match common.format {

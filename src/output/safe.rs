@@ -4,6 +4,7 @@ mod files;
 mod folder;
 mod ledger;
 mod sweep;
+pub mod target;
 mod unfinished;
 
 pub use files::{Rights, write_file_atomically, write_private_file};

@@ -6,7 +6,7 @@
 
 use super::decide::{State, Word};
 use crate::faults::{Fault, Severity};
-use crate::output::safe::write_file_atomically;
+use crate::output::safe::write_private_file;
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 use std::fs::{self, OpenOptions};
 use std::io::{ErrorKind, Write};
@@ -68,7 +68,9 @@ impl Kept {
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
-            fs::set_permissions(folder, fs::Permissions::from_mode(0o700)).map_err(unwritable)?;
+            for own in [folder.to_path_buf(), folder.join(PLANS)] {
+                fs::set_permissions(own, fs::Permissions::from_mode(0o700)).map_err(unwritable)?;
+            }
         }
         let lock = folder.join(LOCK);
         let dead = fs::metadata(&lock)
@@ -134,7 +136,7 @@ impl Kept {
     pub fn remember(&self, state: &State) -> Result<(), Fault> {
         let bytes = serde_json::to_vec_pretty(state)
             .map_err(|error| fault("BW-W05", &self.folder, format!("the state cannot be written: {error}")))?;
-        write_file_atomically(&self.folder.join(STATE), &bytes)
+        write_private_file(&self.folder.join(STATE), &bytes)
     }
 
     /// Writes a word to the record, unless it stands there already.

@@ -8,6 +8,7 @@ mod cooldown;
 mod demo;
 mod exports;
 mod kept;
+mod outputs;
 mod parquet;
 mod plan;
 mod report;

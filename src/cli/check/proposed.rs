@@ -8,7 +8,7 @@ use crate::input::file;
 use crate::input::load::Files;
 use crate::inventory::propose::{Proposal, propose};
 use crate::inventory::{Inventory, read_mapped};
-use crate::output::safe::write_file_atomically;
+use crate::output::safe::target::{Make, Target, may_write};
 use crate::output::table::{plain, trimmed};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -21,7 +21,8 @@ const EXAMPLE: usize = 22;
 /// Proposes, shows and writes.
 pub(super) fn run(files: &Files, place: &Path, common: &Common) -> Done {
     let Some(list) = &files.assemblies else { return Ok(2) };
-    if place.exists() {
+    // A link that leads nowhere stands there too.
+    if std::fs::symlink_metadata(place).is_ok() {
         return Err(Fault::new(
             "BW-P15",
             Severity::Fatal,
@@ -32,13 +33,21 @@ pub(super) fn run(files: &Files, place: &Path, common: &Common) -> Done {
         .remedy("Give another name; lay the proposal beside your config and take over what you want of it.")
         .into());
     }
+    let target = Target::new("--propose", place, Make::New);
+    let inputs: Vec<&Path> = files
+        .config
+        .iter()
+        .map(|path| path.as_path())
+        .chain([list.as_path()])
+        .collect();
+    may_write(&[target], &inputs, common.force)?;
     let name = file::shown(list);
     let raw = file::read_whole(list).map_err(Failure::one)?;
     let (columns, values) = match &files.config {
         None => (BTreeMap::new(), BTreeMap::new()),
         Some(path) => {
             let bytes = file::read_whole(path).map_err(Failure::one)?;
-            let text = String::from_utf8_lossy(&bytes);
+            let (text, _) = file::text(&bytes, path);
             Config::mapping_of(text.strip_prefix('\u{feff}').unwrap_or(&text))
         }
     };
@@ -52,7 +61,7 @@ pub(super) fn run(files: &Files, place: &Path, common: &Common) -> Done {
     let proposal = propose(&bytes, &name, &columns, &values).map_err(Failure::one)?;
     let read = read_mapped(bytes.as_slice(), &name, &proposal.columns(), &proposal.values());
     let config = proposal.toml(&name);
-    write_file_atomically(place, config.as_bytes()).map_err(Failure::one)?;
+    target.write(config.as_bytes()).map_err(Failure::one)?;
     let asked = proposal.words.iter().filter(|word| word.ours.is_none()).count();
     let text = match common.format {
         Format::Table => page(&proposal, &read, &name, &file::shown(place)),
