@@ -111,6 +111,18 @@ const MOST_TOLD: usize = 20;
 /// Of these, faults of one code that stopped nothing.
 const MOST_OF_A_CODE: usize = 3;
 
+/// Text without what commands a terminal: rows, notes and the words of a service come from elsewhere.
+pub fn calm(text: &str) -> String {
+    let harmless = |c: char| match c {
+        '\n' | '\t' => c,
+        // Marks that turn the direction of writing around hide what a line says.
+        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
+        c if c.is_control() => '\u{fffd}',
+        c => c,
+    };
+    text.chars().map(harmless).collect()
+}
+
 /// Tells faults on standard error, the gravest first and as found among equals: at most 20 in full, and of those that stopped
 /// nothing at most three of a code; the rest as a count by code.
 pub fn report(faults: &Faults) {
@@ -136,7 +148,9 @@ pub fn told(faults: &Faults) -> String {
         if told < MOST_TOLD && (fault.severity == Severity::Fatal || *seen < MOST_OF_A_CODE) {
             *seen += 1;
             told += 1;
-            text.push_str(&format!("{word}: {fault}\n"));
+            // A fault is one line: what is told in it may come from anywhere.
+            let line = calm(&fault.to_string()).replace('\n', " ");
+            text.push_str(&format!("{word}: {line}\n"));
         } else {
             *left
                 .entry((std::cmp::Reverse(fault.severity), fault.code))
@@ -154,9 +168,29 @@ pub fn told(faults: &Faults) -> String {
     text
 }
 
-/// Prints to standard output; a closed pipe is success.
+/// Prints the answer of a command that has done its work: where the answer cannot be printed, what was done stands, and that is told.
+pub fn print_done(text: &str, done: &str) -> u8 {
+    let Err(failure) = print(text) else { return 0 };
+    let told = failure.0.0.into_iter().map(|mut fault| {
+        fault.severity = Severity::Warning;
+        fault.remedy(format!(
+            "{done}; only the answer could not be shown. Do not enter it again."
+        ))
+    });
+    report(&Faults(told.collect()));
+    1
+}
+
+/// Prints to standard output; a closed pipe is success. A terminal gets nothing that commands it.
 pub fn print(text: &str) -> Result<u8, Failure> {
+    let calmed;
     let mut out = io::stdout().lock();
+    let text = if out.is_terminal() {
+        calmed = calm(text);
+        &calmed
+    } else {
+        text
+    };
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Ok(()) => Ok(0),
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(0),

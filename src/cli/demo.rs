@@ -1,6 +1,6 @@
 //! `brimwater demo`.
 
-use super::common::{Common, Format, print};
+use super::common::{Common, Format, print_done};
 use super::{Done, common::Failure};
 use crate::demo::{DEFAULT_ASSEMBLIES, DEFAULT_SEED, MOST_ASSEMBLIES, Wish, write};
 use crate::faults::{Fault, Severity};
@@ -60,7 +60,7 @@ pub fn run(args: Args, common: &Common) -> Done {
     let Placed { place, told } = folder.finish().map_err(Failure::one)?;
     common.tell(&told);
     let shown = place.display().to_string();
-    let done = match common.format {
+    let text = match common.format {
         Format::Json => {
             let text = serde_json::json!({
                 "schema": "brimwater.demo/1",
@@ -70,15 +70,15 @@ pub fn run(args: Args, common: &Common) -> Done {
                 "seed": wish.seed,
                 "start": wish.first_day,
             });
-            print(&format!("{text}\n"))
+            format!("{text}\n")
         }
         Format::Csv => {
             let rows: String = names.iter().map(|name| format!("{name}\n")).collect();
-            print(&format!("file\n{rows}"))
+            format!("file\n{rows}")
         }
         Format::Table => {
             let at = |name: &str| place.join(name).display().to_string();
-            print(&format!(
+            format!(
                 "Wrote an invented programme of {} assemblies into {shown}: {}.\n\
                  The cold nights begin on {} and {}.\n\
                  Next: brimwater check --assemblies {} --series {} --stations {} --config {}\n",
@@ -90,8 +90,8 @@ pub fn run(args: Args, common: &Common) -> Done {
                 at("forecast.csv"),
                 at("stations.csv"),
                 at("config.toml"),
-            ))
+            )
         }
     };
-    done.map(|status| status.max(told.exit_status()))
+    Ok(print_done(&text, "The programme was written").max(told.exit_status()))
 }

@@ -86,6 +86,9 @@ pub struct Args {
     config: Option<PathBuf>,
 }
 
+/// What is told where the answer cannot be shown.
+const SAVED: &str = "What was noted is saved";
+
 /// What is to be done.
 enum Action {
     Add(NewEvent),
@@ -292,15 +295,14 @@ fn act(log: &mut dyn Store, action: &Action, args: &Args, zone: Tz, common: &Com
         Action::Calls(filter) => print_calls(&log.calls(filter)?, common, zone),
         Action::Backup(to) => {
             let events = log.backup(to)?;
-            common::print(&format!(
-                "{events} events copied to {}; the copy is whole.\n",
-                to.display()
-            ))
+            let text = format!("{events} events copied to {}; the copy is whole.\n", to.display());
+            Ok(common::print_done(&text, "The copy was made"))
         }
         Action::Queue(path, since) => {
             let items = import::read_queue(file::open(path)?, &file::shown(path))?;
             let open = log.load_queue(&items, *since)?;
-            common::print(&format!("{} calls loaded, {open} of them open.\n", items.len()))
+            let text = format!("{} calls loaded, {open} of them open.\n", items.len());
+            Ok(common::print_done(&text, "The calls were loaded"))
         }
         Action::Next(ask) => next(log, ask, common, zone),
     }
@@ -327,13 +329,16 @@ fn add(log: &mut dyn Store, event: &NewEvent, common: &Common, zone: Tz, faults:
     };
     let kept: Vec<Event> = log.list(&filter)?.into_iter().filter(|kept| kept.id == id).collect();
     match common.format {
-        Format::Table => common::print(&format!(
-            "Noted as event {id}: {}, {}, by {}.\n",
-            event.contact.trim(),
-            event.outcome.word(),
-            event.by.trim()
+        Format::Table => Ok(common::print_done(
+            &format!(
+                "Noted as event {id}: {}, {}, by {}.\n",
+                event.contact.trim(),
+                event.outcome.word(),
+                event.by.trim()
+            ),
+            SAVED,
         )),
-        _ => print_events(&kept, common, zone),
+        _ => Ok(common::print_done(&events_text(&kept, common, zone)?, SAVED)),
     }
 }
 
@@ -380,9 +385,9 @@ fn import(log: &mut dyn Store, path: &Path, args: &Args, zone: Tz, common: &Comm
             blank: sheet.blank,
             rejected: sheet.rejected.len(),
         };
-        return common::print(&format!("{}\n", serde_json::to_string(&answer).unwrap_or_default()));
+        told = format!("{}\n", serde_json::to_string(&answer).unwrap_or_default());
     }
-    common::print(&told)
+    Ok(common::print_done(&told, SAVED))
 }
 
 /// A name beside the sheet that is not taken: rejected rows are corrected by hand, and a second import must not take that work away.
@@ -494,6 +499,10 @@ fn print_calls(calls: &[Call], common: &Common, zone: Tz) -> Done {
 }
 
 fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
+    common::print(&events_text(events, common, zone)?)
+}
+
+fn events_text(events: &[Event], common: &Common, zone: Tz) -> Result<String, Failure> {
     let local = |at: DateTime<Utc>| at.with_timezone(&zone).to_rfc3339_opts(SecondsFormat::Secs, true);
     match common.format {
         Format::Json => {
@@ -507,7 +516,7 @@ fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
                 events,
             };
             let text = serde_json::to_string_pretty(&answer).unwrap_or_default();
-            common::print(&format!("{text}\n"))
+            Ok(format!("{text}\n"))
         }
         Format::Csv => {
             let mut csv = csv::Writer::from_writer(Vec::new());
@@ -531,7 +540,7 @@ fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
             let bytes = csv
                 .into_inner()
                 .map_err(|error| crate::output::plan::unwritten("standard output", error.error()))?;
-            common::print(&String::from_utf8_lossy(&bytes))
+            Ok(String::from_utf8_lossy(&bytes).into_owned())
         }
         Format::Table => {
             let mut table = Table::new();
@@ -547,7 +556,7 @@ fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
                     shown(&event.note.chars().take(60).collect::<String>()),
                 ]);
             }
-            common::print(&format!("{table}\n{} events.\n", events.len()))
+            Ok(format!("{table}\n{} events.\n", events.len()))
         }
     }
 }

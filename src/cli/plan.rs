@@ -17,6 +17,7 @@ use crate::output::safe::Placed;
 use crate::output::{plan_json, ranking_csv, run_json, table};
 use crate::plan::{Plan as Found, Programme, Run};
 use crate::ranking::{self, Ranked, Tier, Words};
+use crate::weather::fetch::shown_service;
 use crate::weather::window::Stand;
 use chrono_tz::Tz;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -232,7 +233,7 @@ fn plan(args: &Args, common: &Common) -> Done {
         now: stand.now,
         seed: args.seed,
         members: plan.members,
-        options,
+        options: options_told(args, &options),
         inputs: &loaded.taken,
         counts: plan.counts(),
         stats: &plan.stats,
@@ -251,10 +252,12 @@ fn plan(args: &Args, common: &Common) -> Done {
     };
     plan_folder::write(&job.folder, contents)?;
     let placed = job.folder.finish()?;
-    if !args.silent {
-        tell(&plan, &contacts, &placed, args, common)?;
-    }
-    Ok(faults.exit_status().max(placed.told.exit_status()))
+    let shown = if args.silent {
+        0
+    } else {
+        tell(&plan, &contacts, &placed, args, common)?
+    };
+    Ok(faults.exit_status().max(placed.told.exit_status()).max(shown))
 }
 
 /// Air of a hard freeze, °C: 20 °F, at which the trade expects bare pipe to freeze in a night (common practice).
@@ -381,12 +384,52 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
     given("since", args.since.as_deref().map(file::shown));
     given("log", args.log.as_deref().map(file::shown));
     given("fitted", args.fitted.as_deref().map(file::shown));
-    given("fetch", args.fetch.then(|| args.service.service.clone()));
+    given("fetch", args.fetch.then(|| shown_service(&args.service.service)));
+    given("advice_cases", Some(args.advice_cases.to_string()));
+    options
+}
+
+/// All options by the name that the command line gives them, for the record: those that make the plan what it is, and those that only say
+/// where it comes from and where it goes.
+fn options_told(args: &Args, taken: &BTreeMap<&'static str, String>) -> BTreeMap<&'static str, String> {
+    let mut options = taken.clone();
+    let mut told = |name, value: String| drop(options.insert(name, value));
+    told("members", args.members.to_string());
+    told("seed", args.seed.to_string());
+    told("redact", args.redact.to_string());
+    told("parquet", args.parquet.to_string());
+    told("top", args.top.to_string());
+    let path = |path: &Option<PathBuf>| path.as_deref().map(file::shown);
+    let inputs = &args.inputs;
+    let paths = [
+        ("assemblies", path(&inputs.assemblies)),
+        ("spread", path(&inputs.spread)),
+        ("stations", path(&inputs.stations)),
+        ("config", path(&inputs.config)),
+    ];
+    for (name, value) in paths {
+        if let Some(value) = value {
+            told(name, value);
+        }
+    }
+    if !inputs.series.is_empty() {
+        let all: Vec<String> = inputs.series.iter().map(|path| file::shown(path)).collect();
+        told("series", all.join("; "));
+    }
+    if args.fetch {
+        let service = &args.service;
+        told("service", shown_service(&service.service));
+        told("contact", service.contact.clone().unwrap_or_default());
+        told("cache", path(&service.cache).unwrap_or_else(|| "the user's own".into()));
+        told("tries", service.tries.to_string());
+        told("retry_wait", service.retry_wait.to_string());
+        told("timeout", service.timeout.to_string());
+    }
     options
 }
 
 /// Faults on standard error, the answer on standard output, the counts last.
-fn tell(plan: &Plan<'_>, contacts: &Contacts, placed: &Placed, args: &Args, common: &Common) -> Result<(), Failure> {
+fn tell(plan: &Plan<'_>, contacts: &Contacts, placed: &Placed, args: &Args, common: &Common) -> Result<u8, Failure> {
     let mut faults = placed.told.clone();
     faults.append(plan.faults.clone());
     common.tell(&faults);
@@ -416,10 +459,10 @@ fn tell(plan: &Plan<'_>, contacts: &Contacts, placed: &Placed, args: &Args, comm
         Format::Json => plan_json::write(plan, contacts.lines.as_slice(), &mut out).map_err(failed)?,
         Format::Csv => ranking_csv::write(plan, &mut out).map_err(failed)?,
     }
-    common::print(&String::from_utf8_lossy(&out))?;
+    let status = common::print_done(&String::from_utf8_lossy(&out), "The plan was written");
     if common.format != Format::Table && !common.quiet {
         // A closed standard error is no reason to fail.
         let _ = std::io::stderr().write_all(last.as_bytes());
     }
-    Ok(())
+    Ok(status)
 }

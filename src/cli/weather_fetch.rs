@@ -134,6 +134,5 @@ pub fn run(args: Args, common: &Common) -> Done {
             if fetched.stale { "; STALE, see above" } else { "" }
         ),
     };
-    common::print(&text)?;
-    Ok(fetched.faults.exit_status())
+    Ok(common::print_done(&text, "The forecast was written").max(fetched.faults.exit_status()))
 }

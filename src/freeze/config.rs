@@ -162,6 +162,19 @@ impl Default for Climate {
     }
 }
 
+impl Climate {
+    /// Day on which the ground surface is coldest: south of the equator half a year later than the built-in day, unless the config sets
+    /// another.
+    pub fn coldest_day_at(&self, south: bool) -> f64 {
+        let northern = Self::default().coldest_day;
+        if south && self.coldest_day == northern {
+            northern + 182.5
+        } else {
+            self.coldest_day
+        }
+    }
+}
+
 /// Covers and enclosures (judgement unless said).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]

@@ -135,17 +135,18 @@ impl Setup {
     pub fn new(assembly: &Assembly, day_of_year: f64, what_if: WhatIf, config: &FreezeConfig) -> Self {
         let net = network(assembly, config);
         let climate = &config.climate;
+        let south = assembly.latitude_deg.is_some_and(|latitude| latitude < 0.0);
+        let coldest_day = climate.coldest_day_at(south);
         let ground_at = |depth_m: f64| {
             ground::ground_temperature_c(
                 climate.annual_mean_air_c,
                 0.5 * climate.monthly_range_k,
-                climate.coldest_day,
+                coldest_day,
                 climate.soil_diffusivity_m2_day,
                 depth_m,
                 day_of_year,
             )
         };
-        let south = assembly.latitude_deg.is_some_and(|latitude| latitude < 0.0);
         let supply_c = climate.supply_c.unwrap_or_else(|| {
             inlet::mains_temperature_c(climate.annual_mean_air_c, climate.monthly_range_k, day_of_year, south)
         });

@@ -3,7 +3,8 @@
 use super::Assembly;
 use crate::faults::{Fault, Faults, Severity};
 use crate::weather::Series;
-use crate::weather::stations::{elevation_offset_k, nearest, same_name};
+use crate::weather::near::Near;
+use crate::weather::stations::elevation_offset_k;
 use std::collections::BTreeMap;
 
 /// A station farther away than this is said to be far, km (judgement: weather of a plain changes little within it).
@@ -42,16 +43,17 @@ pub fn place_assemblies(assemblies: &[Assembly], series: &[Series], file_name: &
     let mut unknown: BTreeMap<String, (usize, u64)> = BTreeMap::new();
     let mut far: BTreeMap<usize, (usize, u64, f64)> = BTreeMap::new();
     let mut choices = Vec::with_capacity(assemblies.len());
+    let all = Near::of(series);
     for assembly in assemblies {
         let named = assembly.station_id.as_deref().and_then(|name| {
-            let found = series.iter().position(|one| same_name(&one.station.station_id, name));
+            let found = all.named(name);
             if found.is_none() {
                 unknown.entry(name.to_owned()).or_insert((0, assembly.line)).0 += 1;
             }
             found
         });
         let site = assembly.latitude_deg.zip(assembly.longitude_deg);
-        let near = site.and_then(|(latitude, longitude)| nearest(series, latitude, longitude));
+        let near = site.and_then(|(latitude, longitude)| all.nearest(latitude, longitude));
         let chosen = match (named, near) {
             (Some(index), _) => Some((index, How::Named)),
             (None, Some((index, _))) if series.len() > 1 => Some((index, How::Nearest)),

@@ -5,7 +5,7 @@
 
 mod documents;
 
-use self::documents::{Document, Session, age, rfc3339, update_time};
+use self::documents::{Document, Session, age, rfc3339, update_time, without_credentials};
 use super::cache::Cache;
 use super::http::{Asker, Limits};
 use super::readers::{BUNDLE_SCHEMA, ReadOptions, read_reported};
@@ -141,6 +141,26 @@ pub fn fetch(latitude_deg: f64, longitude_deg: f64, options: &FetchOptions) -> R
     session.finish(latitude_deg, longitude_deg, forecast, observations)
 }
 
+/// An address as it may be shown and kept.
+pub fn shown_service(url: &str) -> String {
+    without_credentials(url)
+}
+
+/// Clocks differ by a little; a forecast from farther in the future tells no age (judgement).
+const FUTURE_H: i64 = 1;
+
+/// Why the time at which a forecast says that it was made tells nothing of its age, if it does not.
+fn unbelievable(made: Option<DateTime<Utc>>, now: DateTime<Utc>) -> Option<String> {
+    match made {
+        None => Some("when it was made is not told, or cannot be read".into()),
+        Some(made) if made > now + TimeDelta::hours(FUTURE_H) => Some(format!(
+            "it says that it was made {}, which lies in the future",
+            rfc3339(made)
+        )),
+        Some(_) => None,
+    }
+}
+
 fn no_forecast(options: &FetchOptions, why: &str, mut faults: Faults) -> Faults {
     faults.push(
         Fault::new(
@@ -148,7 +168,7 @@ fn no_forecast(options: &FetchOptions, why: &str, mut faults: Faults) -> Faults 
             Severity::Fatal,
             format!(
                 "no forecast could be got from {}, and none is kept: {why}",
-                options.service
+                without_credentials(&options.service)
             ),
         )
         .expected("an answer of the weather service")
@@ -283,7 +303,19 @@ impl Session<'_> {
     ) -> Result<Fetched, Faults> {
         let now = self.now();
         let mut stale = forecast.stale || observations.as_ref().is_some_and(|document| document.stale);
-        if let Some(made) = update_time(&forecast.body) {
+        let made = update_time(&forecast.body);
+        if let Some(why) = unbelievable(made, now) {
+            stale = true;
+            self.faults.push(
+                Fault::new(
+                    "BW-S72",
+                    Severity::Warning,
+                    format!("the forecast counts as stale: {why}"),
+                )
+                .expected("the time at which it was made")
+                .remedy("Look at the weather service's own page before you act on it."),
+            );
+        } else if let Some(made) = made {
             let old = now - made;
             if old > TimeDelta::hours(STALE_AFTER_H) {
                 stale = true;
@@ -323,7 +355,7 @@ impl Session<'_> {
         let bundle = json!({
             "schema": BUNDLE_SCHEMA,
             "fetched": rfc3339(self.options.now),
-            "service": self.options.service,
+            "service": without_credentials(&self.options.service),
             "latitude_deg": latitude_deg,
             "longitude_deg": longitude_deg,
             "stale": stale,
@@ -347,7 +379,7 @@ impl Session<'_> {
         let told = read_faults
             .0
             .into_iter()
-            .filter(|fault| fault.code != "BW-S36")
+            .filter(|fault| !["BW-S36", "BW-S71"].contains(&fault.code))
             .collect();
         self.faults.append(Faults(told));
         Ok(Fetched {

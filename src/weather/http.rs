@@ -204,7 +204,8 @@ impl Asker {
 
     fn once(&self, url: &str, kept: &Kept) -> Result<Reply, HttpError> {
         let began = Instant::now();
-        let mut place = Url::parse(url).map_err(|error| HttpError::Address(url.into(), error.to_string()))?;
+        let mut place =
+            Url::parse(url).map_err(|error| HttpError::Address(super::fetch::shown_service(url), error.to_string()))?;
         for _ in 0..=self.limits.max_redirects {
             let mut request = self
                 .client

@@ -116,6 +116,7 @@ pub struct Resolver {
     told_in_fold: BTreeSet<NaiveDateTime>,
     previous: Option<DateTime<Utc>>,
     ascending: bool,
+    descending: bool,
     /// Rows in the fold so far.
     pub fold_rows: usize,
 }
@@ -130,8 +131,15 @@ impl Resolver {
             told_in_fold: BTreeSet::new(),
             previous: None,
             ascending: true,
+            descending: false,
             fold_rows: 0,
         }
+    }
+
+    /// Says whether the file runs from the newest row to the oldest, which decides what the first telling in the fold means.
+    pub fn newest_first(mut self, newest_first: bool) -> Self {
+        (self.ascending, self.descending) = (!newest_first, newest_first);
+        self
     }
 
     /// The instant of the next row.
@@ -151,6 +159,12 @@ impl Resolver {
                     FoldPolicy::Reject => return Err(NoInstant::InFold),
                     FoldPolicy::FileOrder => {
                         let told = !self.told_in_fold.insert(local);
+                        if self.descending {
+                            // The mirror image: what is told first is the later, and a step forward begins the second telling.
+                            let stepped_on = self.previous.is_some_and(|previous| later >= previous);
+                            let instant = if told || stepped_on { earlier } else { later };
+                            return Ok(self.keep(instant));
+                        }
                         // In an ascending file a step back inside the fold is the second telling, even if the first lacked this minute.
                         let stepped_back = self.ascending && self.previous.is_some_and(|previous| earlier <= previous);
                         if told || stepped_back { later } else { earlier }
@@ -162,9 +176,14 @@ impl Resolver {
                 GapPolicy::OffsetBefore => self.before_gap(local).ok_or(NoInstant::InGap)?,
             },
         };
+        Ok(self.keep(instant))
+    }
+
+    fn keep(&mut self, instant: DateTime<Utc>) -> DateTime<Utc> {
         self.ascending &= self.previous.is_none_or(|previous| previous <= instant);
+        self.descending &= self.previous.is_none_or(|previous| previous >= instant);
         self.previous = Some(instant);
-        Ok(instant)
+        instant
     }
 
     /// The instant that a clock which was never put forward would show.

@@ -11,6 +11,7 @@ pub mod gev;
 pub mod http;
 pub mod inlet;
 pub mod local_time;
+pub mod near;
 pub mod nights;
 pub mod normals;
 pub mod quality;

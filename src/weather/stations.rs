@@ -1,6 +1,7 @@
 //! Where the stations are, which one stands for a site, and what the difference in height means.
 
 use super::assemble::{AssembleOptions, RawReading, assemble};
+use super::near::{Near, Sphere};
 use super::series::{Kind, Series, Station};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
@@ -39,8 +40,12 @@ impl Stations {
         if self.stations.is_empty() {
             return faults;
         }
+        let mut by_name: BTreeMap<String, &Station> = BTreeMap::new();
+        for station in &self.stations {
+            by_name.entry(key(&station.station_id)).or_insert(station);
+        }
         for one in series {
-            match self.named(&one.station.station_id) {
+            match by_name.get(&key(&one.station.station_id)) {
                 Some(station) => {
                     let into = &mut one.station;
                     into.station_id.clone_from(&station.station_id);
@@ -66,6 +71,11 @@ impl Stations {
         }
         faults
     }
+}
+
+/// A name as two that mean one station share it.
+fn key(name: &str) -> String {
+    name.trim().to_ascii_uppercase()
 }
 
 /// Whether two names mean one station.
@@ -123,6 +133,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
         return (out, faults);
     }
     let comma = records.decimal_comma_likely();
+    let mut names = BTreeSet::new();
     let mut record = Record::default();
     loop {
         match records.read(&mut record, &mut faults) {
@@ -163,7 +174,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
             faults.push(
                 told("BW-S81", Severity::Rejected, "station_id", "the station has no name").remedy("Give it one."),
             );
-        } else if out.named(id).is_some() {
+        } else if names.contains(&key(id)) {
             faults.push(
                 told(
                     "BW-S22",
@@ -209,6 +220,7 @@ pub fn read_stations(bytes: &[u8], file_name: &str) -> (Stations, Faults) {
                     ),
                 },
             }
+            names.insert(key(id));
             out.stations.push(Station {
                 station_id: id.to_owned(),
                 latitude_deg: latitude,
@@ -250,19 +262,7 @@ pub fn elevation_offset_k(site_m: Option<f64>, station_m: Option<f64>) -> f64 {
 
 /// The nearest series to a point and its distance in km; of two equally near, the one with the first name. `None` when no series has a place.
 pub fn nearest(series: &[Series], latitude_deg: f64, longitude_deg: f64) -> Option<(usize, f64)> {
-    series
-        .iter()
-        .enumerate()
-        .filter_map(|(index, one)| {
-            let place = (one.station.latitude_deg?, one.station.longitude_deg?);
-            Some((
-                index,
-                distance_km((latitude_deg, longitude_deg), place),
-                &one.station.station_id,
-            ))
-        })
-        .min_by(|a, b| a.1.total_cmp(&b.1).then_with(|| a.2.cmp(b.2)))
-        .map(|(index, km, _)| (index, km))
+    Near::of(series).nearest(latitude_deg, longitude_deg)
 }
 
 /// Joins series of one station that came in several files, as observations and a forecast do.
@@ -380,11 +380,21 @@ pub struct Difference {
     pub coldest_k: f64,
 }
 
-/// How stations within `near_km` of each other differ: what the choice of a station is worth.
-pub fn differences(series: &[Series], near_km: f64) -> Vec<Difference> {
+/// How stations within `near_km` of each other differ: what the choice of a station is worth. The first `most` pairs in full, and how
+/// many there are: of thousands of stations in one place there are millions.
+pub fn differences(series: &[Series], near_km: f64, most: usize) -> (Vec<Difference>, usize) {
     let mut out = Vec::new();
+    let mut count = 0;
+    let sphere = Sphere::of(series, near_km);
     for (i, a) in series.iter().enumerate() {
         for (j, b) in series.iter().enumerate().skip(i + 1) {
+            if sphere.apart(i, j) {
+                continue;
+            }
+            if out.len() >= most {
+                count += usize::from(a.start.max(b.start) <= a.end().min(b.end()));
+                continue;
+            }
             let place = |one: &Series| one.station.latitude_deg.zip(one.station.longitude_deg);
             let (Some(place_a), Some(place_b)) = (place(a), place(b)) else {
                 continue;
@@ -403,6 +413,7 @@ pub fn differences(series: &[Series], near_km: f64) -> Vec<Difference> {
             if hours == 0 {
                 continue;
             }
+            count += 1;
             let differences: Vec<f64> = values_a.iter().zip(&values_b).map(|(a, b)| a - b).collect();
             let coldest = |values: &[f64]| values.iter().take(hours).copied().fold(f64::INFINITY, f64::min);
             out.push(Difference {
@@ -415,5 +426,5 @@ pub fn differences(series: &[Series], near_km: f64) -> Vec<Difference> {
             });
         }
     }
-    out
+    (out, count)
 }

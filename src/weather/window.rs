@@ -110,7 +110,7 @@ pub struct Stand {
 /// that two runs in the same hour agree; before the forecast begins and after it has ended, the time of its issue (or its first
 /// forecast hour) counts. A record without forecast hours is looked at from its end.
 ///
-/// Faults, all warnings: `BW-P03` the window has ended, `BW-P04` the forecast is older than [`STALE_HOURS`].
+/// Faults, all warnings: `BW-P03` the window has ended, `BW-P04` the forecast is older than [`STALE_HOURS`], or says that it comes from the future.
 pub fn stand(given: Option<DateTime<Utc>>, clock: DateTime<Utc>, series: &[Series]) -> (Stand, Faults) {
     let mut faults = Faults::new();
     let issued = series.iter().filter_map(|one| one.issued).max();
@@ -162,6 +162,21 @@ pub fn stand(given: Option<DateTime<Utc>>, clock: DateTime<Utc>, series: &[Serie
             )
             .expected(format!("one that is at most {STALE_HOURS} h old"))
             .remedy("Get a newer one before calling anybody."),
+        );
+    }
+    // A forecast that is told to come from the future tells nothing of its age.
+    if let Some(told) = issued.filter(|told| *told - read_at > TimeDelta::hours(STALE_HOURS)) {
+        faults.push(
+            Fault::new(
+                "BW-P04",
+                Severity::Warning,
+                format!(
+                    "the forecast says that it was issued {} in the future: its age is not known",
+                    age(told - read_at)
+                ),
+            )
+            .expected(format!("one that is at most {STALE_HOURS} h old"))
+            .remedy("Look at the weather service's own page before calling anybody, and at this computer's clock."),
         );
     }
     let over = given.is_some_and(|given| given >= end);

@@ -12,3 +12,4 @@ mod outputs;
 mod parquet;
 mod plan;
 mod report;
+mod told;

@@ -5,7 +5,7 @@ use approx::assert_abs_diff_eq;
 use brimwater::faults::Faults;
 use brimwater::inventory::place::How;
 use brimwater::inventory::{Assembly, place_assemblies, read_assemblies};
-use brimwater::weather::stations::{distance_km, elevation_offset_k, join, nearest, read_stations};
+use brimwater::weather::stations::{differences, distance_km, elevation_offset_k, join, nearest, read_stations};
 use brimwater::weather::{Kind, ReadOptions, Series, read_series};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
@@ -195,4 +195,82 @@ proptest! {
         }
         prop_assert!(km >= 0.0 && index < all.len());
     }
+}
+
+fn at(name: &str, latitude_deg: f64, longitude_deg: f64) -> Series {
+    let mut one = three().remove(0);
+    one.station.station_id = name.into();
+    one.station.latitude_deg = Some(latitude_deg);
+    one.station.longitude_deg = Some(longitude_deg);
+    one
+}
+
+proptest! {
+    /// X-Val: looking at every station in turn, and the first name among those equally near.
+    #[test]
+    fn the_quick_way_to_the_nearest_station_is_the_slow_one(
+        places in proptest::collection::vec((-8_i32..8, -8_i32..8), 1..40),
+        site in (-9.0..9.0, -9.0..9.0),
+        on_the_grid in any::<bool>(),
+        far in any::<bool>(),
+    ) {
+        // Whole degrees near the pole and the date line, so that there are ties and the shortest way is not the plain one.
+        let (north, east) = if far { (80.0, 176.0) } else { (0.0, 0.0) };
+        let turned = |degrees: f64| if degrees > 180.0 { degrees - 360.0 } else { degrees };
+        let all: Vec<Series> = places
+            .iter()
+            .enumerate()
+            .map(|(n, (lat, lon))| at(&format!("S{:02}", (n * 17) % 41), north + f64::from(*lat), turned(east + f64::from(*lon))))
+            .collect();
+        let mut site: (f64, f64) = (north + site.0, turned(east + site.1));
+        if on_the_grid {
+            site = (site.0.round(), site.1.round());
+        }
+        let site = (site.0.clamp(-90.0, 90.0), site.1);
+        let place = |one: &Series| (one.station.latitude_deg.unwrap(), one.station.longitude_deg.unwrap());
+        let slow = all
+            .iter()
+            .enumerate()
+            .map(|(index, one)| (distance_km(site, place(one)), one.station.station_id.clone(), index))
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+            .unwrap();
+        let (index, km) = nearest(&all, site.0, site.1).unwrap();
+        prop_assert_eq!((all[index].station.station_id.clone(), km), (slow.1, slow.0));
+    }
+}
+
+#[test]
+fn pairs_beyond_those_shown_are_counted() {
+    let mut all = Vec::new();
+    for n in 0..12 {
+        all.push(at(&format!("A{n}"), 30.0 + 0.01 * f64::from(n), -90.0));
+        all.push(at(&format!("B{n}"), 45.0, -90.0 + 0.01 * f64::from(n)));
+    }
+    let (whole, count) = differences(&all, 60.0, 1_000);
+    // Two clusters of twelve: 66 pairs each.
+    assert_eq!((whole.len(), count), (132, 132));
+    let (some, count) = differences(&all, 60.0, 20);
+    assert_eq!((some.as_slice(), count), (&whole[..20], 132));
+}
+
+#[test]
+fn ten_thousand_stations_and_sites_are_matched_in_seconds() {
+    // Looking at each station for each site would be a hundred million distances.
+    let all: Vec<Series> = (0..10_000)
+        .map(|n| {
+            at(
+                &format!("S{n:05}"),
+                30.0 + f64::from(n % 100) * 0.05,
+                -95.0 + f64::from(n / 100) * 0.05,
+            )
+        })
+        .collect();
+    let began = std::time::Instant::now();
+    let near = brimwater::weather::near::Near::of(&all);
+    for n in 0..10_000 {
+        let (lat, lon) = (30.0 + f64::from(n % 97) * 0.051, -95.0 + f64::from(n / 104) * 0.05);
+        assert!(near.nearest(lat, lon).unwrap().1 < 6.0);
+        assert_eq!(near.named(&format!("s{n:05} ")), Some(n as usize));
+    }
+    assert!(began.elapsed().as_secs() < 20, "{:?}", began.elapsed());
 }

@@ -46,3 +46,40 @@ fn cooling_times_stay_within_the_trades_sanity_band() {
         }
     }
 }
+
+#[test]
+fn a_southern_july_is_a_northern_january() {
+    // X-Val: the seasons of the hemispheres lie half a year apart (182.5 days); ground and supply water may not tell the two apart.
+    use brimwater::freeze::WhatIf;
+    use brimwater::freeze::setup::Setup;
+    let config = FreezeConfig::default();
+    let mut north = bare(DeviceType::Rp, NominalSize::N1);
+    north.latitude_deg = Some(34.0);
+    let mut south = north.clone();
+    south.latitude_deg = Some(-34.0);
+    for day in [0.0, 14.0, 45.0, 100.0] {
+        let (there, here) = (
+            Setup::new(&south, day + 182.5, WhatIf::AsListed, &config),
+            Setup::new(&north, day, WhatIf::AsListed, &config),
+        );
+        assert!(!here.ground_c.is_empty());
+        for (there, here) in there.ground_c.iter().zip(&here.ground_c) {
+            assert!(
+                (there - here).abs() < 0.05,
+                "day {day}: {there} °C in the south, {here} °C in the north"
+            );
+        }
+        assert!(
+            (there.supply_c - here.supply_c).abs() < 0.3,
+            "day {day}: {} and {}",
+            there.supply_c,
+            here.supply_c
+        );
+    }
+    // A day that the config sets is taken as it is.
+    let mut own = config.clone();
+    own.climate.coldest_day = 200.0;
+    let set = Setup::new(&south, 200.0, WhatIf::AsListed, &own);
+    let shifted = Setup::new(&south, 28.0 + 182.5, WhatIf::AsListed, &config);
+    assert!((set.ground_c[0] - shifted.ground_c[0]).abs() < 0.05);
+}

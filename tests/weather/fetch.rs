@@ -901,3 +901,117 @@ fn plan_uses_the_kept_forecast_when_the_service_is_down_and_the_report_says_how_
     }
     assert_eq!(show(&run.file)["min_air_c"], -11.111);
 }
+
+/// The grid whose `updateTime` is this.
+fn grid_made(text: Value) -> Act {
+    let mut grid = fresh_grid(1);
+    grid["properties"]["updateTime"] = text;
+    json_reply(&grid, "application/geo+json")
+}
+
+#[test]
+fn a_forecast_whose_time_tells_no_age_counts_as_stale() {
+    for text in [
+        json!("yesterday evening"),
+        json!(17),
+        Value::Null,
+        json!("2999-01-01T00:00:00+00:00"),
+    ] {
+        let (server, place) = (Server::start(), Place::new());
+        server.well();
+        server.on(GRID, vec![grid_made(text.clone())]);
+        let run = place.fetch(&server.address, &["--quiet"]);
+        assert_eq!(run.code, 1, "{text}: {}", run.err);
+        assert!(
+            run.err.contains("BW-S72") && run.out.contains("STALE"),
+            "{text}: {}",
+            run.err
+        );
+        let bundle = json_of(run.file.clone());
+        assert_eq!(bundle["stale"], true, "{text}");
+        // Whoever plans with the file is told again.
+        let shown = Command::cargo_bin("brimwater")
+            .unwrap()
+            .args(["weather", "show", "--quiet"])
+            .arg(&run.file)
+            .output()
+            .unwrap();
+        let told = String::from_utf8_lossy(&shown.stderr).into_owned();
+        assert!(told.contains("BW-S36"), "{text}: {told}");
+        assert_eq!(shown.status.code(), Some(1));
+    }
+}
+
+#[test]
+fn the_password_of_a_service_lands_nowhere() {
+    let (server, place) = (Server::start(), Place::new());
+    server.well();
+    let service = server.address.replacen("://", "://rep:hush-hush@", 1);
+    let run = place.fetch(&service, &[]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    // It was used for what it is for.
+    assert!(
+        server
+            .seen()
+            .iter()
+            .any(|request| request.to_ascii_lowercase().contains("authorization: basic"))
+    );
+    let out = place.folder.path().join("plan");
+    let planned = plan_with_fetch(&place, &service, &out);
+    assert!(planned.code < 2, "{}", planned.err);
+    // A service that fails is named in what is told.
+    server.stage.lock().unwrap().acts.clear();
+    let alone = Place::new();
+    let failed = alone.fetch(&service, &[]);
+    assert_eq!(failed.code, 2);
+    let mut texts = vec![
+        run.out,
+        run.err,
+        planned.err,
+        failed.err,
+        fs::read_to_string(&run.file).unwrap(),
+    ];
+    for name in ["forecast.json", "run.json", "plan.json", "report.html"] {
+        texts.push(fs::read_to_string(out.join(name)).unwrap());
+    }
+    texts.extend(
+        place
+            .kept()
+            .into_values()
+            .map(|bytes| String::from_utf8_lossy(&bytes).into_owned()),
+    );
+    for text in texts {
+        assert!(!text.contains("hush-hush") && !text.contains("rep:"), "{text}");
+    }
+    // Every option of the service stands in the record.
+    let options = json_of(out.join("run.json"))["options"].clone();
+    for name in ["service", "contact", "cache", "tries", "retry_wait", "timeout", "fetch"] {
+        assert!(options[name].is_string(), "{name}: {options}");
+    }
+}
+
+#[test]
+fn what_commands_a_terminal_in_the_words_of_a_service_reaches_none() {
+    let (server, place) = (Server::start(), Place::new());
+    let words = json!({"title": "\u{1b}]0;owned\u{7}\u{1b}[2J", "detail": "a\u{9b}31mb\r\nerror: all is well\u{202e}", "status": 500});
+    server.on(
+        POINT,
+        vec![Act::Send(
+            500,
+            vec![("content-type", "application/problem+json".into())],
+            words.to_string().into_bytes(),
+        )],
+    );
+    let run = place.fetch(&server.address, &[]);
+    assert_eq!(run.code, 2);
+    assert!(run.err.contains("owned"), "{}", run.err);
+    assert!(
+        run.err
+            .chars()
+            .all(|c| c == '\n' || !(c.is_control() || c == '\u{202e}')),
+        "{:?}",
+        run.err
+    );
+    // Nor can they forge a line of ours.
+    assert!(!run.err.contains("\nerror: all is well"), "{:?}", run.err);
+}

@@ -367,3 +367,37 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_file_from_the_newest_row_to_the_oldest_tells_the_same_hours() {
+    // X-Val: the same file turned around; the two tellings of 01:00 must not change places (US Energy Policy Act of 2005, section 110).
+    let forward = [
+        ("2026-10-31 22:00", 9),
+        ("2026-10-31 23:00", 7),
+        ("2026-11-01 00:00", 5),
+        ("2026-11-01 01:00", 4),
+        ("2026-11-01 01:00", 3),
+        ("2026-11-01 02:00", 2),
+        ("2026-11-01 03:00", 1),
+    ];
+    let file = |rows: &mut dyn Iterator<Item = &(&str, i32)>| {
+        let rows: String = rows.map(|(time, air)| format!("{time},{air}\n")).collect();
+        one(&format!("time,air_temp_c\n{rows}"), &chicago()).0.series.unwrap()
+    };
+    let (old_first, new_first) = (file(&mut forward.iter()), file(&mut forward.iter().rev()));
+    assert_eq!(old_first.air_c, [9.0, 7.0, 5.0, 4.0, 3.0, 2.0, 1.0]);
+    assert_eq!((new_first.start, new_first.air_c), (old_first.start, old_first.air_c));
+    // A file that begins inside the fold, newest first, and half hours of which one is lacking.
+    let cut = file(&mut forward.iter().take(5).rev());
+    assert_eq!(cut.air_c, [9.0, 7.0, 5.0, 4.0, 3.0]);
+    let halves = [
+        ("2026-11-01 00:30", 8),
+        ("2026-11-01 01:00", 6),
+        ("2026-11-01 01:30", 4),
+        ("2026-11-01 01:00", 2),
+        ("2026-11-01 01:30", 1),
+        ("2026-11-01 02:00", 0),
+    ];
+    let (old_first, new_first) = (file(&mut halves.iter()), file(&mut halves.iter().rev()));
+    assert_eq!((new_first.start, new_first.air_c), (old_first.start, old_first.air_c));
+}

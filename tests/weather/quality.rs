@@ -231,3 +231,31 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn one_time_told_half_a_million_times_takes_seconds() {
+    // Quadratic work over these rows would take the better part of an hour.
+    let start = chrono::DateTime::parse_from_rfc3339("2026-01-10T00:00:00Z")
+        .unwrap()
+        .to_utc();
+    let mut readings = Vec::new();
+    for day in 0..5 {
+        for row in 0..100_000 {
+            let time = start + TimeDelta::hours(24 * day + i64::from(row % 2));
+            let mut one = RawReading::of_air(time, f64::from(row % 7), Kind::Observed);
+            // Every tenth stands far from its neighbours: the careful look, not the cheap one.
+            if row % 10 == 0 {
+                one.air_c = Some(30.0);
+            }
+            readings.push(one);
+        }
+    }
+    let began = std::time::Instant::now();
+    let aside = brimwater::weather::quality::screen(&mut readings);
+    assert!(began.elapsed().as_secs() < 60, "{:?}", began.elapsed());
+    assert!(aside.is_empty());
+    let spikes = readings
+        .iter()
+        .filter(|one| one.set_aside.as_deref().is_some_and(|why| why.contains("spike")));
+    assert_eq!(spikes.count(), 50_000);
+}

@@ -203,3 +203,55 @@ fn a_bundle_is_observations_then_forecast() {
     );
     assert_eq!(faults.exit_status(), 1);
 }
+
+#[test]
+fn an_hour_that_cannot_be_is_set_aside_and_never_pulled_to_the_nights_minimum() {
+    // X-Val: the highest air temperature on record is 56.7 °C (WMO, Death Valley 1913), so that 900 °C is none.
+    let mut value = sample("nws-gridpoint");
+    let properties = &mut value["properties"];
+    properties["temperature"] = json!({"uom": "wmoUnit:degC", "values": [
+        {"validTime": "2026-01-24T00:00:00+00:00/PT6H", "value": 1},
+        {"validTime": "2026-01-24T06:00:00+00:00/PT1H", "value": 900},
+        {"validTime": "2026-01-24T07:00:00+00:00/PT5H", "value": 900},
+        {"validTime": "2026-01-24T12:00:00+00:00/PT6H", "value": 2},
+    ]});
+    properties["minTemperature"] = json!({"uom": "wmoUnit:degC", "values": [
+        {"validTime": "2026-01-24T00:00:00+00:00/PT14H", "value": -3},
+        {"validTime": "2026-01-24T05:00:00+00:00/PT1H", "value": -400},
+    ]});
+    let options = ReadOptions {
+        allow_gaps: true,
+        ..ReadOptions::default()
+    };
+    let (found, faults) = read_reported(value.to_string().as_bytes(), "made.json", &options);
+    let series = found[0].series.as_ref().unwrap();
+    assert!(
+        series.air_c.iter().all(|air| (-5.0..=5.0).contains(air)),
+        "{:?}",
+        series.air_c
+    );
+    assert_eq!(found[0].report.set_aside.len(), 6);
+    assert!(found[0].report.set_aside.iter().all(|aside| aside.value_c == 900.0));
+    assert!(
+        faults
+            .0
+            .iter()
+            .any(|fault| fault.code == "BW-S32" && fault.value.as_deref() == Some("-400.0 °C"))
+    );
+    // The night itself still reaches its minimum.
+    assert!(
+        series.air_c.iter().any(|air| (*air + 3.0).abs() < 1e-9),
+        "{:?}",
+        series.air_c
+    );
+}
+
+#[test]
+fn a_time_of_issue_that_cannot_be_read_is_told_as_stale() {
+    let mut value = sample("nws-gridpoint");
+    value["properties"]["updateTime"] = json!("soon");
+    let (found, faults) = read(&value);
+    assert!(found[0].series.as_ref().unwrap().issued.is_none());
+    let told = faults.0.iter().find(|fault| fault.code == "BW-S71").unwrap();
+    assert!(told.what.contains("stale") && faults.exit_status() == 1);
+}

@@ -56,6 +56,8 @@ struct Answer<'l> {
     files: &'l [Taken],
     assemblies: Assemblies<'l>,
     series: Vec<SeriesLine<'l>>,
+    /// Pairs of near stations; `spread` holds the first thousand of them.
+    spread_pairs: usize,
     spread: Vec<SpreadLine<'l>>,
     counts: Counts,
     exit_status: u8,
@@ -103,19 +105,23 @@ struct Counts {
     fatal: usize,
 }
 
+/// Most pairs of stations that are compared in full (judgement: more than anybody reads, and thousands of stations make millions).
+const MOST_PAIRS: usize = 1_000;
+
 /// Hours below freezing.
 pub fn hours_below_freezing(series: &Series) -> usize {
     series.air_c.iter().filter(|air| **air < FREEZING_C).count()
 }
 
 /// How many assemblies a series serves.
-pub fn serves(loaded: &Loaded, index: usize) -> usize {
-    loaded
-        .choices
-        .iter()
-        .flatten()
-        .filter(|choice| choice.series == index)
-        .count()
+pub fn serves(loaded: &Loaded) -> Vec<usize> {
+    let mut counts = vec![0; loaded.series.len()];
+    for choice in loaded.choices.iter().flatten() {
+        if let Some(count) = counts.get_mut(choice.series) {
+            *count += 1;
+        }
+    }
+    counts
 }
 
 /// Assemblies for which no series could be chosen.
@@ -131,6 +137,8 @@ pub fn json(loaded: &Loaded) -> String {
             .get(index)
             .map_or("", |one| one.station.station_id.as_str())
     };
+    let serves = serves(loaded);
+    let (spread, spread_pairs) = differences(&loaded.series, FAR_KM, MOST_PAIRS);
     let answer = Answer {
         schema: "brimwater.check/1",
         files: &loaded.taken,
@@ -155,10 +163,11 @@ pub fn json(loaded: &Loaded) -> String {
                 min_air_c: one.coldest().map(|(_, air)| air),
                 hours_below_0c: hours_below_freezing(one),
                 interpolated_hours: one.interpolated.iter().filter(|filled| **filled).count(),
-                serves: serves(loaded, index),
+                serves: serves.get(index).copied().unwrap_or(0),
             })
             .collect(),
-        spread: differences(&loaded.series, FAR_KM)
+        spread_pairs,
+        spread: spread
             .iter()
             .map(|one| SpreadLine {
                 stations: [name(one.pair.0), name(one.pair.1)],

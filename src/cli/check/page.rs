@@ -94,6 +94,7 @@ fn weather(loaded: &Loaded, units: Units, text: &mut String) {
         ],
         &[2, 3, 5, 6, 7],
     );
+    let serves = serves(loaded);
     for (index, one) in loaded.series.iter().enumerate() {
         let (coldest, on) = one.coldest().map_or_else(Default::default, |(hour, air)| {
             (degrees(air, units), shown(one.time(hour)))
@@ -110,14 +111,14 @@ fn weather(loaded: &Loaded, units: Units, text: &mut String) {
             on,
             format!("{} h", hours_below_freezing(one)),
             format!("{} h", one.interpolated.iter().filter(|filled| **filled).count()),
-            serves(loaded, index).to_string(),
+            serves.get(index).copied().unwrap_or(0).to_string(),
         ]);
     }
     section(text, &format!("Series (times in {zone})"), &out);
 }
 
 fn spread(loaded: &Loaded, units: Units, text: &mut String) {
-    let all = differences(&loaded.series, FAR_KM);
+    let (all, count) = differences(&loaded.series, FAR_KM, 20);
     if all.is_empty() {
         return;
     }
@@ -131,7 +132,7 @@ fn spread(loaded: &Loaded, units: Units, text: &mut String) {
         &["stations", "apart", "mean", "coldest", "largest of any hour"],
         &[1, 2, 3, 4],
     );
-    for one in all.iter().take(20) {
+    for one in &all {
         let apart = match units {
             Units::Us => format!("{:.1} mi", one.distance_km / 1.609_344),
             Units::Si | Units::Bar => format!("{:.1} km", one.distance_km),
@@ -149,8 +150,8 @@ fn spread(loaded: &Loaded, units: Units, text: &mut String) {
         "How near stations differ: what the choice of a station is worth",
         &out,
     );
-    if all.len() > 20 {
-        let _ = writeln!(text, "and {} more pairs\n", all.len() - 20);
+    if count > all.len() {
+        let _ = writeln!(text, "and {} more pairs\n", count - all.len());
     }
 }
 

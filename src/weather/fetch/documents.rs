@@ -42,6 +42,26 @@ pub(super) fn rfc3339(time: DateTime<Utc>) -> String {
     time.to_rfc3339_opts(SecondsFormat::Secs, true)
 }
 
+/// An address without the name and password that it may carry: those belong in no file and in no message.
+pub(super) fn without_credentials(url: &str) -> String {
+    match reqwest::Url::parse(url) {
+        Ok(mut parsed) if !parsed.username().is_empty() || parsed.password().is_some() => {
+            let _ = parsed.set_username("");
+            let _ = parsed.set_password(None);
+            let shown = parsed.to_string();
+            // A bare host gains a slash when it is parsed.
+            if url.ends_with('/') {
+                shown
+            } else {
+                shown.trim_end_matches('/').to_owned()
+            }
+        }
+        // What cannot be parsed may carry them all the same.
+        Err(_) if url.contains('@') => "(an address that cannot be read)".to_owned(),
+        _ => url.to_owned(),
+    }
+}
+
 /// When a forecast document was made.
 pub(super) fn update_time(body: &Value) -> Option<DateTime<Utc>> {
     let text = body.get("properties")?.get("updateTime")?.as_str()?;
@@ -85,7 +105,8 @@ impl Session<'_> {
         fresh_s: Option<u64>,
         usable: &dyn Fn(&Value) -> bool,
     ) -> Result<Document, String> {
-        let url = format!("{}{path}", self.options.service.trim_end_matches('/'));
+        let asked = format!("{}{path}", self.options.service.trim_end_matches('/'));
+        let url = without_credentials(&asked);
         let kept = self.options.cache.get(&url).and_then(|(facts, bytes)| {
             let body: Value = serde_json::from_slice(&bytes).ok()?;
             usable(&body).then_some((facts, body))
@@ -108,7 +129,7 @@ impl Session<'_> {
             last_modified: facts.last_modified.clone(),
             etag: facts.etag.clone(),
         });
-        let why = match self.asker.get(&url, &condition) {
+        let why = match self.asker.get(&asked, &condition) {
             Ok(Reply::NotModified { date }) => {
                 self.clock(date);
                 match &kept {

@@ -79,6 +79,30 @@ impl Columns {
     }
 }
 
+/// Rows that are looked at for the direction of a file.
+const ROWS_FOR_DIRECTION: usize = 500;
+
+/// Whether a file runs from the newest row to the oldest: more of its first rows step back than on. A fold alone steps back once.
+fn runs_backwards(bytes: &[u8], columns: &Columns) -> bool {
+    let Ok(mut records) = Records::open(bytes, "", is_known) else {
+        return false;
+    };
+    let (mut record, mut unheard) = (Record::default(), Faults::new());
+    let mut before: BTreeMap<String, chrono::NaiveDateTime> = BTreeMap::new();
+    let mut steps = 0_i64;
+    for _ in 0..ROWS_FOR_DIRECTION {
+        if !records.read(&mut record, &mut unheard).unwrap_or(false) {
+            break;
+        }
+        if let Some(Written::Local(local)) = parse(columns.get("time", &record))
+            && let Some(last) = before.insert(columns.get("station_id", &record).to_owned(), local)
+        {
+            steps += i64::from(local > last) - i64::from(local < last);
+        }
+    }
+    steps < 0
+}
+
 /// Readings of one station as they come.
 struct Gathered {
     readings: Vec<RawReading>,
@@ -100,6 +124,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         }
     };
     let columns = Columns::of(records.header());
+    let newest_first = runs_backwards(bytes, &columns);
     missing_columns(&columns, &records, file_name, &mut faults);
     if faults.is_fatal() {
         return (Vec::new(), faults);
@@ -128,7 +153,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
             readings: Vec::new(),
             resolver: options
                 .zone_of(station_id)
-                .map(|zone| Resolver::new(zone, options.fold, options.gap)),
+                .map(|zone| Resolver::new(zone, options.fold, options.gap).newest_first(newest_first)),
         });
         let text = columns.get("time", &record);
         let time_utc = match parse(text) {

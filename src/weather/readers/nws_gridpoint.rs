@@ -5,8 +5,8 @@
 //! the hourly values of that night; then the hours are lowered so that the coldest reaches it, and that is told: the risk is the
 //! lower of the two \[nws-api\].
 
-use super::common::{Reading, reading};
-use super::service_json::{Document, in_si, place, quantity, time_at};
+use super::common::{Reading, believed, reading};
+use super::service_json::{Document, in_si, issued_at, place, quantity};
 use crate::faults::Severity;
 use crate::weather::assemble::RawReading;
 use crate::weather::duration::parse_interval;
@@ -130,8 +130,24 @@ pub(super) fn document(value: &Value, file: &mut Reading<'_>) -> Option<Document
         file.push(fault);
         return None;
     }
+    // What cannot be is left as it is, to be set aside and told: pulled to the night's minimum it would pass for weather.
+    let wild: Hours = air
+        .iter()
+        .filter(|(_, air)| !believed(**air))
+        .map(|(hour, air)| (*hour, *air))
+        .collect();
+    air.retain(|_, air| believed(*air));
     for (start, end, minimum_c) in intervals(properties, "minTemperature", file) {
         if (end - start) / 3600 > 36 {
+            continue;
+        }
+        if !believed(minimum_c) {
+            let fault = file
+                .fault("BW-S32", Severity::Rejected, "this minimum of a night cannot be")
+                .column("minTemperature")
+                .value(&format!("{minimum_c:.1} °C"))
+                .remedy("It was not used; the hours stand as they are.");
+            file.push(fault);
             continue;
         }
         if let Some(by_k) = reach_minimum(&mut air, start, end, minimum_c) {
@@ -148,6 +164,7 @@ pub(super) fn document(value: &Value, file: &mut Reading<'_>) -> Option<Document
             file.push(note);
         }
     }
+    air.extend(wild);
     let wind = layer(properties, "windSpeed", file);
     let dew = layer(properties, "dewpoint", file);
     let sky = layer(properties, "skyCover", file);
@@ -185,6 +202,6 @@ pub(super) fn document(value: &Value, file: &mut Reading<'_>) -> Option<Document
             elevation_m: quantity(properties.get("elevation")),
         },
         readings,
-        issued: time_at(properties, "updateTime"),
+        issued: issued_at(properties, &["updateTime"], file),
     })
 }

@@ -2,7 +2,7 @@
 //! quantities when the request asked for them \[nws-api\].
 
 use super::common::{Reading, reading};
-use super::service_json::{Document, in_si, place, quantity, time_at};
+use super::service_json::{Document, in_si, issued_at, place, quantity, time_at};
 use crate::faults::Severity;
 use crate::units::{M_S_PER_MPH, c_from_f};
 use crate::weather::assemble::RawReading;
@@ -98,6 +98,6 @@ pub(super) fn document(value: &Value, file: &mut Reading<'_>) -> Option<Document
             elevation_m: quantity(properties.get("elevation")),
         },
         readings,
-        issued: time_at(properties, "updateTime").or_else(|| time_at(properties, "generatedAt")),
+        issued: issued_at(properties, &["updateTime", "generatedAt"], file),
     })
 }

@@ -40,6 +40,30 @@ pub(super) fn time_at(value: &Value, key: &str) -> Option<DateTime<Utc>> {
     Some(DateTime::parse_from_rfc3339(text).ok()?.to_utc())
 }
 
+/// When a forecast was made, by the first of these keys that can be read.
+///
+/// Faults: `BW-S71` (warning) one of them stands there and cannot be read, so that nobody knows how old the forecast is.
+pub(super) fn issued_at(value: &Value, keys: &[&str], file: &mut Reading<'_>) -> Option<DateTime<Utc>> {
+    let found = keys.iter().find_map(|key| time_at(value, key));
+    let unread = keys
+        .iter()
+        .find_map(|key| Some((*key, value.get(key).filter(|_| time_at(value, key).is_none())?)));
+    if let (None, Some((key, text))) = (found, unread) {
+        let fault = file
+            .fault(
+                "BW-S71",
+                Severity::Warning,
+                "when the forecast was made cannot be read: it may be stale",
+            )
+            .column(key)
+            .value(text.as_str().unwrap_or(&text.to_string()))
+            .expected("a time such as 2026-01-24T02:53:00+00:00")
+            .remedy("Fetch it again, or look at the weather service's own page before you act on it.");
+        file.push(fault);
+    }
+    found
+}
+
 /// A quantity `{unitCode, value}` in SI: °C, m/s, m or fraction; `None` for null or an unknown unit.
 pub(super) fn quantity(value: Option<&Value>) -> Option<f64> {
     let value = value?;
@@ -195,6 +219,18 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
 }
 
 fn bundle(value: &Value, file: &mut Reading<'_>) -> Option<Found> {
+    let documents = value.get("documents").and_then(Value::as_array);
+    let stale = |value: &Value| value.get("stale").and_then(Value::as_bool) == Some(true);
+    if stale(value) && !documents.is_some_and(|all| all.iter().any(stale)) {
+        let fault = file
+            .fault(
+                "BW-S36",
+                Severity::Warning,
+                "the forecast was stale, or of no known age, when it was fetched",
+            )
+            .remedy("Fetch again before you act on it.");
+        file.push(fault);
+    }
     let mut forecast: Option<Document> = None;
     let mut observed: Vec<RawReading> = Vec::new();
     for entry in value
