@@ -7,6 +7,7 @@ use crate::input::file::{read_whole, shown};
 use crate::input::load::{Loaded, load};
 use crate::inventory::Reject;
 use crate::output::safe::Folder;
+use crate::output::safe::target::{Make, Target, may_write, none_inside};
 use crate::plan;
 use crate::season::offers_log::{self, OffersLog};
 use crate::season::spells::{RecordWinter, winters};
@@ -15,7 +16,7 @@ use crate::weather::extremes::LEAST_WINTERS;
 use crate::weather::readers::Nature;
 use crate::weather::{Kind, normals};
 use chrono_tz::Tz;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What was read.
@@ -149,11 +150,32 @@ fn given(args: &ProgrammeArgs, faults: &mut Faults) -> Option<(Folder, PathBuf)>
         );
         return None;
     };
-    match Folder::build_beside(out) {
+    let mut beside = out.clone().into_os_string();
+    beside.push(".winters.jsonl");
+    let cache = args.cache.clone().unwrap_or_else(|| beside.into());
+    let inputs: Vec<&Path> = args
+        .record
+        .iter()
+        .chain(&args.assemblies)
+        .chain(&args.stations)
+        .chain(&args.config)
+        .chain(&args.offers)
+        .map(PathBuf::as_path)
+        .collect();
+    // What is in the cache its own reader sees.
+    let kept = Target::new("--cache", &cache, Make::Kept);
+    let checked = [none_inside(out, &inputs), may_write(&[kept], &inputs, true)];
+    for told in checked.into_iter().filter_map(Result::err) {
+        faults.append(told);
+    }
+    if faults.is_fatal() {
+        return None;
+    }
+    // The letters hold names and addresses.
+    match Folder::build_private(out) {
         Ok(folder) => {
-            let mut beside = out.clone().into_os_string();
-            beside.push(".winters.jsonl");
-            Some((folder, args.cache.clone().unwrap_or_else(|| beside.into())))
+            faults.0.extend(folder.told());
+            Some((folder, cache))
         }
         Err(fault) => {
             faults.push(fault);

@@ -170,9 +170,7 @@ pub fn run(args: &Args, budget_usd: u64, rules: &[Rule], faults: Faults, common:
     };
     season_folder::write(&read.folder, &report)?;
     let placed = read.folder.finish()?;
-    if !common.quiet {
-        common::report(&placed.told);
-    }
+    common.tell(&placed.told);
     tell(&report, &placed.place.display().to_string(), args.top, common)?;
     Ok(faults.exit_status().max(placed.told.exit_status()))
 }
@@ -269,9 +267,7 @@ fn progress(common: &Common, total: usize) -> ProgressBar {
 }
 
 fn tell(report: &Report<'_>, place: &str, top: usize, common: &Common) -> Result<(), Failure> {
-    if !common.quiet {
-        common::report(report.faults);
-    }
+    common.tell(report.faults);
     let text = match common.format {
         Format::Json => serde_json::to_string_pretty(&season_folder::json(report)).unwrap_or_default() + "\n",
         Format::Csv => season_folder::offers_csv(report),

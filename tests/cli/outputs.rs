@@ -19,7 +19,11 @@ struct Door {
 }
 
 /// Options that name a file or folder which is read, or which is a place of its own kind with its own rules (a log, a folder that is built).
-const NOT_A_FILE_TO_WRITE: [(&str, &str); 30] = [
+const NOT_A_FILE_TO_WRITE: [(&str, &str); 34] = [
+    ("season", "record"),
+    ("season", "out"),
+    ("season", "offers"),
+    ("season", "cache"),
     ("check", "assemblies"),
     ("check", "series"),
     ("check", "spread"),
@@ -378,5 +382,30 @@ fn records_and_rejected_rows_are_their_owners_alone() {
             0o600,
             "{name}"
         );
+    }
+}
+
+#[test]
+fn before_the_season_too_no_input_lies_in_the_folder_and_no_cache_is_an_input() {
+    let root = tempfile::tempdir().unwrap();
+    let root = root.path();
+    let words = |text: &str| text.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+    brimwater(root, &words("demo --out town --assemblies 5"))
+        .assert()
+        .success();
+    let season =
+        "season --assemblies town/assemblies.csv --record town/forecast.csv --stations town/stations.csv --budget 100";
+    for (more, code) in [
+        ("--out town", "BW-O20"),
+        ("--out offers --cache town/forecast.csv", "BW-O20"),
+        ("--out offers --cache /dev/null", "BW-O21"),
+        ("--out offers --cache town", "BW-O11"),
+    ] {
+        let before = fs::read(root.join("town/forecast.csv")).unwrap();
+        let done = brimwater(root, &words(&format!("{season} {more}"))).output().unwrap();
+        let told = String::from_utf8_lossy(&done.stderr).into_owned();
+        assert!(done.status.code() == Some(2) && told.contains(code), "{more}: {told}");
+        assert!(!root.join("offers").exists());
+        assert_eq!(fs::read(root.join("town/forecast.csv")).unwrap(), before);
     }
 }

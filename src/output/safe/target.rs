@@ -28,6 +28,8 @@ pub enum Make {
     Json,
     /// CSV with columns of ours; it has no room for a comment.
     Table(&'static [&'static str]),
+    /// Added to, by a reader that knows its own.
+    Kept,
     /// Never replaced.
     New,
 }
@@ -128,6 +130,7 @@ impl Make {
                     .header()
                     .starts_with(&columns.iter().map(|c| (*c).to_owned()).collect::<Vec<_>>())
             }),
+            Make::Kept => true,
             Make::New => false,
         }
     }
