@@ -167,7 +167,10 @@ fn the_record_of_a_run_names_every_option_of_plan() {
         ));
     }
     fs::write(campaign.path("spread.csv"), spread).unwrap();
+    fs::write(campaign.path("fitted.csv"), "assembly_id,measure,outcome\n").unwrap();
     let given = [
+        "--fitted",
+        "fitted.csv",
         "--stations",
         "stations.csv",
         "--spread",
