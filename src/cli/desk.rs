@@ -40,6 +40,9 @@ pub struct Args {
     /// Names and password hashes of those who may sign in.
     #[arg(long, value_name = "FILE")]
     password_file: Option<PathBuf>,
+    /// Folder that `season --out` wrote, or its choices.csv: shows who gets what under any budget.
+    #[arg(long, value_name = "DIR")]
+    season: Option<PathBuf>,
     /// Certificate chain for TLS, PEM.
     #[arg(long, value_name = "FILE", requires = "tls_key")]
     tls_cert: Option<PathBuf>,
@@ -148,6 +151,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         },
         password_file: args.password_file.clone(),
         requests_per_second: args.requests_per_second,
+        season: args.season.clone(),
     };
     let scheme = if tls.is_some() { "https" } else { "http" };
     let (desk, told) = Desk::open(options)?;

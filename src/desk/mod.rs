@@ -16,6 +16,7 @@ mod pages_calls;
 pub mod pages_expansion;
 pub mod pages_phone;
 pub mod pages_plan;
+pub mod pages_season;
 pub mod passwords;
 pub mod questions;
 pub mod render;

@@ -21,6 +21,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("parts.html", include_str!("templates/parts.html")),
     ("phone.html", include_str!("templates/phone.html")),
     ("plan.html", include_str!("templates/plan.html")),
+    ("season.html", include_str!("templates/season.html")),
     ("sign-in.html", include_str!("templates/sign-in.html")),
 ];
 
@@ -77,6 +78,7 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         who => session.who.clone().unwrap_or_default(),
         who_known => desk.asks_who() && session.who.is_some(),
         can_log => desk.log.is_some(),
+        has_season => desk.season.is_some(),
     };
     let merged = context! { ..more, ..base };
     match desk

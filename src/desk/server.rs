@@ -7,7 +7,7 @@ use super::guard::{BODY_BYTES, ClientAddress, guard, session_cookie};
 use super::render::{ICON, STYLE, message, page};
 use super::sessions::{Session, Sessions};
 use super::state::Desk;
-use super::{pages_calls, pages_expansion, pages_phone, pages_plan};
+use super::{pages_calls, pages_expansion, pages_phone, pages_plan, pages_season};
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
@@ -54,6 +54,7 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/phone/call-back", post(pages_calls::call_back))
         .route("/expansion", get(pages_expansion::blank).post(pages_expansion::answer))
         .route("/expansion/record", post(pages_expansion::record))
+        .route("/season", get(pages_season::budget))
         .route("/plan", get(pages_plan::list))
         .route("/plan/map", get(pages_plan::map))
         .route("/plan/calls", get(pages_plan::calls))

@@ -48,6 +48,8 @@ pub struct Options {
     pub password_file: Option<PathBuf>,
     /// Requests a second that one address may make.
     pub requests_per_second: f64,
+    /// A folder that `season` wrote, or its choices.csv: the page of budgets.
+    pub season: Option<PathBuf>,
 }
 
 /// Where the plan stands.
@@ -95,6 +97,8 @@ pub struct Desk {
     pub templates: Environment<'static>,
     /// The log of contacts.
     pub log: Option<super::log::Log>,
+    /// What may be offered before the season.
+    pub season: Option<super::pages_season::Choices>,
     /// Names and hashes as they are now.
     passwords: RwLock<Option<Arc<Passwords>>>,
     data: RwLock<Arc<Data>>,
@@ -160,6 +164,11 @@ impl Desk {
                 None
             }
         };
+        let season = options.season.as_deref().and_then(|path| {
+            let (choices, told) = super::pages_season::read(path);
+            faults.append(told);
+            choices
+        });
         let beside = options.log.as_ref().map(|log| log.with_extension("audit.jsonl"));
         let audit = match options
             .audit
@@ -204,6 +213,7 @@ impl Desk {
             audit,
             templates,
             log,
+            season,
             passwords: RwLock::new(options.passwords.clone().map(Arc::new)),
             data: RwLock::new(Arc::new(data)),
             plan: RwLock::new(plan),

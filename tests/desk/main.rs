@@ -11,6 +11,7 @@ mod http;
 mod log_cli;
 mod log_store;
 mod search;
+mod season;
 mod sessions;
 mod spanish;
 mod tls;

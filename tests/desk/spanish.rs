@@ -172,7 +172,7 @@ fn slips(html: &str) -> Vec<String> {
 }
 
 /// `data` are names and cells of the list: they are what they are in either language.
-fn must_be_spanish(page: &str, html: &str, data: &[String]) {
+pub fn must_be_spanish(page: &str, html: &str, data: &[String]) {
     let texts: Vec<String> = spanish_texts(html)
         .into_iter()
         .map(|text| data.iter().fold(text, |text, cell| text.replace(cell.as_str(), "")))

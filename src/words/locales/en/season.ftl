@@ -38,3 +38,8 @@ season-no-interval = One winter has no interval: how much hangs on it cannot be 
 season-as-recorded = The record shows a trend, so savings are counted for the years to come: { $moved }; as the winters were, the same choice would avoid { $recorded }.
 season-so-far = Of earlier offers { $fitted } are fitted and counted as in place; { $committed } are spoken for by those accepted.
 season-fire = { $lines } lines feed fire protection or may do so: draining, bleeding and moving are not offered for them.
+
+season-desk-summary = { $spent } of { $budget } spent on { $chosen } of { $all } assemblies; avoids an expected { $benefit }. The next dollar saves { $shadow }, the next { $next } would save { $more }.
+season-desk-best = No choice saves more.
+season-desk-bound = No choice can save more than { $bound }.
+season-desk-shown = The first { $shown } of { $all } offers.

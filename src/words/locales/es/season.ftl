@@ -38,3 +38,8 @@ season-no-interval = Un solo invierno no tiene intervalo: no se puede decir cuá
 season-as-recorded = El registro muestra una tendencia, así que el ahorro se cuenta para los años que vienen: { $moved }; como fueron los inviernos, la misma elección evitaría { $recorded }.
 season-so-far = De ofertas anteriores { $fitted } están instaladas y cuentan como tales; { $committed } están comprometidos por las aceptadas.
 season-fire = { $lines } líneas alimentan protección contra incendios o podrían hacerlo: para ellas no se ofrece vaciar, gotear ni trasladar.
+
+season-desk-summary = Se gastan { $spent } de { $budget } en { $chosen } de { $all } conjuntos; se espera evitar { $benefit }. El próximo dólar ahorra { $shadow }, los próximos { $next } ahorrarían { $more }.
+season-desk-best = Ninguna elección ahorra más.
+season-desk-bound = Ninguna elección puede ahorrar más de { $bound }.
+season-desk-shown = Las primeras { $shown } de { $all } ofertas.
