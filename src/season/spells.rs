@@ -12,8 +12,16 @@ use std::collections::BTreeMap;
 const COLD_C: f64 = 1.0;
 /// Warmth that ends a spell, K·h above that: enough to thaw what a night froze (judgement).
 const THAW_K_H: f64 = 60.0;
-/// Longest spell, h; of a longer one the coldest so many hours in a row (judgement: beyond ten days nothing is left to freeze).
+/// Longest spell, h: a longer one is parted where it was warmest (judgement).
 const MOST_H: usize = 240;
+/// Hours on either side over which its warmth is judged there.
+const PART_H: usize = 6;
+/// Hours at its ends in which it is not parted.
+const EDGE_H: usize = 48;
+/// Warmth that an hour nearer to its middle is worth, K/h.
+const MIDDLE_K_PER_H: f64 = 0.01;
+/// Hours before a part: it was cold already, and the assembly comes to that.
+const BEFORE_PART_H: usize = 72;
 /// Hours before a spell: the assembly cools into it.
 const BEFORE_H: usize = 24;
 /// Hours after it: ice still grows.
@@ -105,8 +113,7 @@ fn cuts_by_season(series: &Series, southern: bool, cold_c: f64) -> BTreeMap<i32,
     let mut warmth = 0.0;
     let mut close = |run: Option<(usize, usize)>| {
         if let Some((from, to)) = run {
-            let cut = cut(series, from, to);
-            found.entry(season(to)).or_default().push(cut);
+            pieces(series, from, to, BEFORE_H, found.entry(season(to)).or_default());
         }
     };
     for (hour, air) in series.air_c.iter().enumerate() {
@@ -127,30 +134,29 @@ fn cuts_by_season(series: &Series, southern: bool, cold_c: f64) -> BTreeMap<i32,
     found
 }
 
-fn cut(series: &Series, from: usize, to: usize) -> Cut {
-    let cold = |hour: usize| (-series.air_c[hour]).max(0.0);
-    let (from, to) = if to - from < MOST_H {
-        (from, to)
-    } else {
-        // The window of most cold.
-        let mut sum: f64 = (from..from + MOST_H).map(cold).sum();
-        let mut best = (sum, from);
-        for first in from + 1..=to + 1 - MOST_H {
-            sum += cold(first + MOST_H - 1) - cold(first - 1);
-            if sum > best.0 + 1e-9 {
-                best = (sum, first);
-            }
-        }
-        (best.1, best.1 + MOST_H - 1)
-    };
-    let severity = Severity::of(
-        series.air_c[from..=to].iter().copied(),
-        series.wind_m_s[from..=to].iter().map(|wind| wind.unwrap_or(1.0)),
-    );
+/// A run of cold hours as one spell, or as several that part where it was warmest.
+fn pieces(series: &Series, from: usize, to: usize, before: usize, found: &mut Vec<Cut>) {
+    if to - from < MOST_H {
+        found.push(cut(series, from, to, before));
+        return;
+    }
+    let mean = |hour: usize| series.air_c[hour - PART_H..hour + PART_H].iter().sum::<f64>() / (2 * PART_H) as f64;
+    let worth = |hour: usize| mean(hour) + MIDDLE_K_PER_H * (hour - from).min(to - hour) as f64;
+    let middle = (from + EDGE_H..=to - EDGE_H)
+        .max_by(|&a, &b| worth(a).total_cmp(&worth(b)))
+        .unwrap_or((from + to) / 2);
+    pieces(series, from, middle - 1, before, found);
+    pieces(series, middle, to, BEFORE_PART_H, found);
+}
+
+fn cut(series: &Series, from: usize, to: usize, before: usize) -> Cut {
     Cut {
-        from: from.saturating_sub(BEFORE_H),
+        from: from.saturating_sub(before),
         to: (to + AFTER_H).min(series.hours().saturating_sub(1)),
-        severity,
+        severity: Severity::of(
+            series.air_c[from..=to].iter().copied(),
+            series.wind_m_s[from..=to].iter().map(|wind| wind.unwrap_or(1.0)),
+        ),
     }
 }
 
