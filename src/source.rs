@@ -318,6 +318,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "gum",
+        citation: "JCGM 100:2008, Evaluation of measurement data: Guide to the expression of uncertainty in measurement, 5.1.2",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "hanley-mcneil-1982",
         citation: "J. A. Hanley and B. J. McNeil, The meaning and use of the area under a receiver operating characteristic curve, Radiology 143 (1982) 29-36",
         grade: Grade::FromMemory,

@@ -13,9 +13,17 @@ use crate::output::{charts_expansion, expansion_record, expansion_text};
 use crate::units::UnitSystem;
 use std::path::{Path, PathBuf};
 
+/// What else `expansion` does.
+#[derive(clap::Subcommand)]
+enum What {
+    /// What a gauge read before, while and after a heating says about the plumbing.
+    Reading(Box<super::expansion_reading::ReadingFile>),
+}
+
 /// Arguments of `expansion`.
 #[derive(clap::Args)]
 #[command(
+    args_conflicts_with_subcommands = true,
     after_help = "Example: a 40 gal heater behind an assembly, 50 to 120 °F, 60 psi static, limit 80 psi.\n  \
 brimwater expansion --heater \"40 gal\" --cold \"50 F\" --hot \"120 F\" --static \"60 psi\" --closed-by backflow-assembly\n\
 The same with the tank that is there, and a record to leave behind:\n  \
@@ -28,6 +36,8 @@ Pressures are gauge readings. A bare number takes the unit of --units; \"50 gal\
 A planning aid: local code, the maker's instructions and licensed people decide."
 )]
 pub struct Args {
+    #[command(subcommand)]
+    what: Option<What>,
     #[command(flatten)]
     readings: ReadingArgs,
     /// Tell everything: alternatives, every reason, all cautions.
@@ -64,6 +74,10 @@ pub struct Args {
 
 /// Runs `expansion`.
 pub fn run(args: Args, common: &Common) -> Done {
+    let mut args = args;
+    if let Some(What::Reading(reading)) = args.what.take() {
+        return super::expansion_reading::run(*reading, common);
+    }
     let mut notes = Faults::new();
     let mut told = args.readings.0.clone();
     told.language = read_language(&args.language)?;
@@ -180,7 +194,7 @@ impl<'a> Targets<'a> {
     }
 }
 
-fn read_language(word: &str) -> Result<Language, Fault> {
+pub(super) fn read_language(word: &str) -> Result<Language, Fault> {
     Language::ALL
         .iter()
         .copied()
@@ -291,11 +305,14 @@ fn json(told: &Told, units: UnitSystem, answer: &Assessment) -> Result<String, F
 
 /// Rows of results as CSV with their header.
 pub(super) fn csv_text(rows: &[Vec<String>]) -> Result<String, Fault> {
+    csv_rows(&expansion_text::CSV_HEADER, rows)
+}
+
+/// Rows as CSV under a header.
+pub(super) fn csv_rows(header: &[&str], rows: &[Vec<String>]) -> Result<String, Fault> {
     let failed = |error: String| Fault::new("BW-O04", Severity::Fatal, format!("the CSV cannot be written: {error}"));
     let mut writer = csv::Writer::from_writer(Vec::new());
-    writer
-        .write_record(expansion_text::CSV_HEADER)
-        .map_err(|error| failed(error.to_string()))?;
+    writer.write_record(header).map_err(|error| failed(error.to_string()))?;
     for row in rows {
         writer.write_record(row).map_err(|error| failed(error.to_string()))?;
     }

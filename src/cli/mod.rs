@@ -11,6 +11,7 @@ mod expansion;
 mod expansion_catalogue;
 mod expansion_climate;
 mod expansion_lists;
+mod expansion_reading;
 mod expansion_readings;
 pub mod inputs;
 mod log;

@@ -21,6 +21,7 @@ mod check;
 pub mod closed;
 pub mod codes;
 pub mod existing;
+pub mod gauge;
 pub mod pressure;
 pub mod readings;
 pub mod relief;

@@ -451,7 +451,7 @@ pub fn capital(text: &str) -> String {
 }
 
 /// One entry: a label and text wrapped beside it.
-fn line(out: &mut String, label: &str, text: &str) {
+pub(super) fn line(out: &mut String, label: &str, text: &str) {
     let room = WIDTH - INDENT;
     let hang = if text.starts_with("- ") { 2 } else { 0 };
     let mut label = label;

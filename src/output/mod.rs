@@ -17,6 +17,7 @@ pub mod council_summary;
 pub mod defuse;
 pub mod drawing_expansion;
 pub mod drip;
+pub mod expansion_gauge;
 pub mod expansion_record;
 pub mod expansion_text;
 pub mod geojson;

@@ -4,8 +4,11 @@
 mod advice;
 mod command;
 mod following;
+mod gauge;
 mod pressure;
+mod printed;
 mod relief;
+mod several;
 mod supply;
 mod tank;
 mod volume;

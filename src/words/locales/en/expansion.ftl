@@ -216,3 +216,37 @@ expansion-check-tank = Tank after the last check, supported, valve open and tagg
 expansion-check-heater-relief = Heater's relief and its pipe: there, free, in view
 expansion-check-heat = Heat test: end pressure written down
 expansion-check-tank-there = Tank there: air valve dry, top sounds hollow
+
+## From the gauge
+
+expansion-label-read = Read
+expansion-label-water = Water
+expansion-label-after = After
+expansion-gauge-closed = yes: the pressure rose with the heating and stayed in the house
+expansion-gauge-open = no, as far as a gauge can tell: closed plumbing would have risen, and this did not
+expansion-gauge-unsettled = not settled: the rise is within the error of the gauge
+expansion-gauge-rise = { $before } at rest, { $after } heated: a rise of { $rise }, sure to { $error }
+expansion-gauge-expected = closed and with nothing to take the water it would have risen by { $bare }
+expansion-gauge-expected-tank = closed it would have risen by { $tank } with the tank as told, by { $bare } with nothing
+expansion-gauge-no-bound = more than any gauge reads
+expansion-gauge-taken = heating brought { $gain }; something else than pipe and heater took { $taken }, sure to { $error }
+expansion-gauge-give = all that gives: { $give } over { $span } of rise, sure to { $error }; of it pipe and heater as computed { $walls }
+expansion-gauge-untold = something took water that was not told of: air, a hose, plastic pipe, or a tank
+expansion-gauge-tank-as-charged = it takes what it should
+expansion-gauge-tank-lost = it takes less than it should: it has lost charge, or part of its water side is shut
+expansion-gauge-tank-high = it takes less than it should, and only at the end: it is charged above static
+expansion-gauge-tank-nothing = it takes nothing: full of water, its diaphragm gone, or its valve shut
+expansion-gauge-tank-more = it takes more than a tank of that volume can: look for air, a hose, another tank, or another volume
+expansion-gauge-tank-unsettled = the readings do not tell how it is charged
+expansion-gauge-charge = precharge between { $low } and { $high } explains the readings
+expansion-gauge-charge-high = so would one between { $low } and { $high }
+expansion-gauge-stands = standing, it holds: no fall beyond { $error } an hour
+expansion-gauge-falls = standing, it falls by { $fall } an hour beyond what cooling explains (sure to { $error }): some { $loss } an hour go somewhere
+expansion-gauge-falls-or-cools = standing, it falls by { $fall } an hour (sure to { $error }); the water was not read, so this may be cooling alone
+expansion-gauge-next-heat = heat by { $rise } or more with every tap shut: then this gauge can tell
+expansion-gauge-next-precharge = read the precharge at the air valve with the tank isolated and drained to zero
+expansion-gauge-next-tank = look whether the tank's valve is open, whether its top sounds hollow, and whether water comes out of its air valve
+expansion-gauge-next-trace = trace the line from the meter to the heater: a gauge does not tell an open pipe from a tank or air that nobody knows of
+expansion-gauge-next-stand = read again after an hour of standing, the stored water's temperature each time
+expansion-gauge-next-loss = look for what runs: a relief pipe, a toilet, a dripping tap, a check that lets back
+expansion-gauge-mind = Keep clear of the relief pipe, stop the heating at 150 psi (1000 kPa) or when a relief runs, open a tap before taking the gauge off. Local code and a licensed plumber decide.

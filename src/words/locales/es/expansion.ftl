@@ -216,3 +216,37 @@ expansion-check-tank = Tanque tras la última retención, con soporte, válvula 
 expansion-check-heater-relief = Alivio del calentador y su tubo: puestos, libres, a la vista
 expansion-check-heat = Prueba de calentamiento: presión final anotada
 expansion-check-tank-there = Tanque que ya está: válvula de aire seca, arriba suena hueco
+
+## Desde el manómetro
+
+expansion-label-read = Leído
+expansion-label-water = Agua
+expansion-label-after = Luego
+expansion-gauge-closed = sí: la presión subió al calentar y se quedó en la casa
+expansion-gauge-open = no, hasta donde dice un manómetro: una tubería cerrada habría subido, y esta no
+expansion-gauge-unsettled = no se sabe: la subida cabe en el error del manómetro
+expansion-gauge-rise = { $before } en reposo, { $after } caliente: subió { $rise }, seguro a { $error }
+expansion-gauge-expected = cerrada y sin nada que reciba el agua habría subido { $bare }
+expansion-gauge-expected-tank = cerrada habría subido { $tank } con el tanque como se dijo, { $bare } sin nada
+expansion-gauge-no-bound = más de lo que lee un manómetro
+expansion-gauge-taken = el calentamiento trajo { $gain }; algo que no es tubo ni calentador recibió { $taken }, seguro a { $error }
+expansion-gauge-give = todo lo que cede: { $give } por { $span } de subida, seguro a { $error }; de eso tubo y calentador según cálculo { $walls }
+expansion-gauge-untold = recibió agua algo que no se dijo: aire, una manguera, tubo de plástico o un tanque
+expansion-gauge-tank-as-charged = recibe lo que debe
+expansion-gauge-tank-lost = recibe menos de lo que debe: perdió carga, o está cerrado en parte del lado del agua
+expansion-gauge-tank-high = recibe menos de lo que debe, y solo al final: su carga pasa de la estática
+expansion-gauge-tank-nothing = no recibe nada: lleno de agua, sin diafragma o con su válvula cerrada
+expansion-gauge-tank-more = recibe más de lo que puede un tanque de ese volumen: busque aire, una manguera, otro tanque u otro volumen
+expansion-gauge-tank-unsettled = las lecturas no dicen cómo está cargado
+expansion-gauge-charge = una precarga entre { $low } y { $high } explica las lecturas
+expansion-gauge-charge-high = también una entre { $low } y { $high }
+expansion-gauge-stands = quieto, se mantiene: no baja más de { $error } por hora
+expansion-gauge-falls = quieto, baja { $fall } por hora más de lo que explica el enfriamiento (seguro a { $error }): unos { $loss } por hora se van a alguna parte
+expansion-gauge-falls-or-cools = quieto, baja { $fall } por hora (seguro a { $error }); no se leyó el agua, así que puede ser solo enfriamiento
+expansion-gauge-next-heat = caliente { $rise } o más con todas las llaves cerradas: entonces este manómetro lo dice
+expansion-gauge-next-precharge = lea la precarga en la válvula de aire con el tanque aislado y vaciado a cero
+expansion-gauge-next-tank = vea si la válvula del tanque está abierta, si arriba suena hueco y si sale agua por su válvula de aire
+expansion-gauge-next-trace = siga la línea del medidor al calentador: un manómetro no distingue un tubo abierto de un tanque o aire que nadie conoce
+expansion-gauge-next-stand = lea otra vez tras una hora quieto, cada vez con la temperatura del agua guardada
+expansion-gauge-next-loss = busque lo que corre: un tubo de alivio, un inodoro, una llave que gotea, una retención que deja regresar
+expansion-gauge-mind = Aléjese del tubo de alivio, pare el calentamiento a 150 psi (1000 kPa) o si corre un alivio, abra una llave antes de quitar el manómetro. Deciden el código local y un plomero con licencia.

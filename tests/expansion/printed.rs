@@ -1,0 +1,339 @@
+//! The printed advice followed through the binary: off the text, off the record and off the CSV, and asked again.
+
+use brimwater::expansion::readings::{Quantity, READINGS, Slot};
+use brimwater::language::Language;
+use std::process::Command;
+
+/// SplitMix64, so that every run throws the same.
+struct Dice(u64);
+
+impl Dice {
+    fn unit(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.unit()
+    }
+}
+
+/// A house as a row of a list.
+#[derive(Clone)]
+struct House {
+    heater: String,
+    cold: String,
+    hot: String,
+    fixed: f64,
+    closed_by: Vec<&'static str>,
+    regulator_setting: String,
+    tanks: Vec<(String, String)>,
+    relief_at: String,
+    room: String,
+}
+
+fn random(rng: &mut Dice) -> House {
+    let devices = ["backflow-assembly", "check-valve", "meter-check", "prv", "nothing"];
+    let count = (rng.unit() * 2.5) as usize;
+    House {
+        heater: format!("{:.0} gal", rng.between(20.0, 100.0)),
+        cold: format!("{:.0} F", rng.between(36.0, 70.0)),
+        hot: format!("{:.0} F", rng.between(110.0, 160.0)),
+        fixed: (rng.between(40.0, 100.0) * 10.0).round() / 10.0,
+        closed_by: vec![devices[(rng.unit() * 5.0) as usize % 5]],
+        regulator_setting: String::new(),
+        tanks: (0..count)
+            .map(|_| {
+                (
+                    format!("{:.1} gal", rng.between(2.0, 10.0)),
+                    format!("{:.0} psi", rng.between(20.0, 80.0)),
+                )
+            })
+            .collect(),
+        relief_at: String::new(),
+        room: if rng.unit() < 0.15 {
+            "0 gal".into()
+        } else {
+            String::new()
+        },
+    }
+}
+
+fn list(houses: &[House]) -> String {
+    let mut text = String::from(
+        "system_id,heater,cold,hot,static,closed_by,regulator_setting,existing_tank,precharge,relief_at,room_for_tank\n",
+    );
+    for (at, house) in houses.iter().enumerate() {
+        let side = |pick: fn(&(String, String)) -> &String| {
+            house
+                .tanks
+                .iter()
+                .map(|tank| pick(tank).clone())
+                .collect::<Vec<_>>()
+                .join(";")
+        };
+        text.push_str(&format!(
+            "H{at},{},{},{},{} psi,{},{},{},{},{},{}\n",
+            house.heater,
+            house.cold,
+            house.hot,
+            house.fixed,
+            house.closed_by.join(";"),
+            house.regulator_setting,
+            side(|tank| &tank.0),
+            side(|tank| &tank.1),
+            house.relief_at,
+            house.room
+        ));
+    }
+    text
+}
+
+fn program(args: &[&str]) -> String {
+    let out = Command::new(env!("CARGO_BIN_EXE_brimwater"))
+        .arg("expansion")
+        .args(args)
+        .output()
+        .unwrap();
+    assert!(
+        out.status.code().unwrap() < 2,
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    String::from_utf8(out.stdout).unwrap()
+}
+
+/// The answers of a list as rows of CSV.
+fn answers(folder: &std::path::Path, houses: &[House]) -> Vec<csv::StringRecord> {
+    let path = folder.join("houses.csv");
+    std::fs::write(&path, list(houses)).unwrap();
+    let text = program(&[
+        "--format",
+        "csv",
+        "--accept-unusual",
+        "--systems",
+        path.to_str().unwrap(),
+    ]);
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), houses.len());
+    rows
+}
+
+/// Column of the CSV.
+fn at(name: &str) -> usize {
+    brimwater::output::expansion_text::CSV_HEADER
+        .iter()
+        .position(|column| *column == name)
+        .unwrap()
+}
+
+/// What printed words say to do, done.
+fn follow(house: &House, printed: &str) -> House {
+    let joined = printed.split_whitespace().collect::<Vec<_>>().join(" ");
+    let after = |mark: &str| -> Option<String> {
+        let rest = joined.split(mark).nth(1)?;
+        let value = rest.split_whitespace().take(2).collect::<Vec<_>>().join(" ");
+        Some(value.trim_end_matches(['.', ',']).to_string())
+    };
+    let mut next = house.clone();
+    let setting = [
+        "regulator set to ",
+        "Set the pressure regulator to ",
+        "regulator and set it to ",
+    ]
+    .into_iter()
+    .find_map(after);
+    if let Some(setting) = setting {
+        next.fixed = setting.trim_end_matches(" psi").parse().unwrap();
+        next.closed_by.retain(|device| *device != "nothing");
+        if !next.closed_by.contains(&"prv") {
+            next.closed_by.push("prv");
+        }
+        next.regulator_setting = setting;
+    }
+    let fitted = after("expansion tank of at least ").or_else(|| after("by one of at least "));
+    if let Some(volume) = fitted {
+        next.tanks = vec![(volume, after(", precharge ").unwrap())];
+        next.room = String::new();
+    } else if let Some(precharge) = after("set its precharge to ") {
+        for tank in &mut next.tanks {
+            tank.1.clone_from(&precharge);
+        }
+    }
+    if let Some(setting) = after("relief valve set between ") {
+        next.tanks.clear();
+        next.relief_at = setting;
+    }
+    next
+}
+
+/// Whether a row says that nothing more is needed.
+fn done(row: &csv::StringRecord) -> bool {
+    match &row[at("measure")] {
+        "none_needed" | "relief" => true,
+        "keep_existing_tank" => &row[at("existing_tank_verdict")] != "not_enough",
+        _ => false,
+    }
+}
+
+// A wrong program prints one state's figures beside another's advice in any of the three; 200 houses through the binary.
+#[test]
+fn the_advice_of_text_record_and_list_leaves_nothing_to_do() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut rng = Dice(200);
+    let houses: Vec<House> = (0..200).map(|_| random(&mut rng)).collect();
+    let (mut by_text, mut by_record, mut by_list) = (Vec::new(), Vec::new(), Vec::new());
+    for (house, row) in houses.iter().zip(&answers(folder.path(), &houses)) {
+        let record = folder.path().join("record.html");
+        let mut args: Vec<String> = vec![
+            "--heater".into(),
+            house.heater.clone(),
+            "--cold".into(),
+            house.cold.clone(),
+            "--hot".into(),
+            house.hot.clone(),
+            "--static".into(),
+            format!("{} psi", house.fixed),
+            "--closed-by".into(),
+            house.closed_by.join(","),
+            "--accept-unusual".into(),
+            "--record".into(),
+            record.to_str().unwrap().into(),
+        ];
+        for (volume, precharge) in &house.tanks {
+            args.extend([
+                "--existing-tank".into(),
+                volume.clone(),
+                "--precharge".into(),
+                precharge.clone(),
+            ]);
+        }
+        if !house.room.is_empty() {
+            args.extend(["--room-for-tank".into(), house.room.clone()]);
+        }
+        let text = program(&args.iter().map(String::as_str).collect::<Vec<_>>());
+        let to_do = text.split("\nWhy").next().unwrap();
+        by_text.push(follow(house, to_do));
+        let page = std::fs::read_to_string(&record).unwrap();
+        let what = page.split("<div class=\"what\">").nth(1).unwrap();
+        by_record.push(follow(house, what.split("</p>").next().unwrap()));
+        // Off the list: its own columns alone.
+        let psi = |name: &str| {
+            row[at(name)]
+                .parse::<f64>()
+                .ok()
+                .map(|kpa| kpa * 1e3 / 6_894.757_293_168)
+        };
+        let mut next = house.clone();
+        if let Some(setting) = psi("regulator_gauge_kpa") {
+            next = follow(house, &format!("regulator set to {setting:.2} psi."));
+        }
+        match &row[at("measure")] {
+            "tank" | "replace_existing_tank" | "lower_supply_pressure_then_tank" => {
+                let precharge = psi("tank_precharge_gauge_kpa").unwrap();
+                next.tanks = vec![(format!("{} L", &row[at("tank_min_l")]), format!("{precharge:.2} psi"))];
+                next.room = String::new();
+            }
+            "relief" | "lower_supply_pressure_then_relief" => {
+                next.tanks.clear();
+                let low = psi("relief_low_gauge_kpa").unwrap();
+                next.relief_at = format!("{low:.2} psi");
+            }
+            "keep_existing_tank" | "lower_supply_pressure" => {
+                let precharge = psi("tank_precharge_gauge_kpa");
+                if &row[at("existing_tank_adequate")] == "no" {
+                    for tank in &mut next.tanks {
+                        tank.1 = format!("{:.2} psi", precharge.unwrap());
+                    }
+                }
+            }
+            _ => {}
+        }
+        by_list.push(next);
+    }
+    for (door, followed) in [("text", by_text), ("record", by_record), ("list", by_list)] {
+        let again = answers(folder.path(), &followed);
+        for (row, (before, after)) in again.iter().zip(houses.iter().zip(&followed)) {
+            assert!(
+                done(row),
+                "{door}: {row:?}\n{}\n{}",
+                list(&[before.clone()]),
+                list(&[after.clone()])
+            );
+        }
+    }
+}
+
+/// A value that a reading takes.
+fn sample(quantity: Quantity, key: &str) -> &'static str {
+    match (quantity, key) {
+        (Quantity::Word, "regulator") => "holds",
+        (Quantity::Word, _) => "storage",
+        (Quantity::Volume, _) => "60 gal",
+        (Quantity::Temperature, "cold") => "50 F",
+        (Quantity::Temperature, "hot" | "hygiene" | "stagnation") => "150 F",
+        (Quantity::Temperature, "heater-relief-temperature") => "200 F",
+        (Quantity::Temperature, _) => "70 F",
+        (Quantity::Difference, _) => "5 F",
+        (Quantity::Gauge, "heater-relief" | "rating" | "tank-rating") => "150 psi",
+        (Quantity::Gauge, _) => "60 psi",
+        (Quantity::Length, _) => "10 ft",
+        (Quantity::Power, _) => "4.5 kW",
+        (Quantity::Share, _) => "0.8",
+        (Quantity::Pipe, _) => "copper-L 3/4 in 60 ft",
+        (Quantity::Device, _) => "prv",
+        (Quantity::YesNo, _) => "yes",
+    }
+}
+
+// Every reading of the table is a flag, a column of a list, an input in the JSON, and has its name in both languages. A wrong program adds
+// a reading at one door and forgets another.
+#[test]
+fn every_reading_is_at_every_door() {
+    let help = program(&["--help"]);
+    for reading in READINGS {
+        assert!(
+            help.contains(&format!("--{} ", reading.key)) || help.contains(&format!("--{}\n", reading.key)),
+            "{}",
+            reading.key
+        );
+        let (english, spanish) = (reading.label(Language::English), reading.label(Language::Spanish));
+        assert!(
+            !english.contains('{') && !spanish.contains('{') && english != spanish,
+            "{english} {spanish}"
+        );
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("all.csv");
+    let header: Vec<String> = READINGS.iter().map(|reading| reading.field()).collect();
+    let cells: Vec<&str> = READINGS
+        .iter()
+        .map(|reading| sample(reading.quantity, reading.key))
+        .collect();
+    std::fs::write(
+        &path,
+        format!("system_id,{}\nA,{}\n", header.join(","), cells.join(",")),
+    )
+    .unwrap();
+    let by_list = program(&["--format", "json", "--systems", path.to_str().unwrap()]);
+    let by_list: serde_json::Value = serde_json::from_str(&by_list).unwrap();
+    let inputs = &by_list["systems"][0]["inputs"];
+    // One input for each reading, and the language.
+    assert_eq!(inputs.as_object().unwrap().len(), READINGS.len() + 1, "{by_list}");
+    // The same by flags gives the same answer.
+    let mut args: Vec<String> = vec!["--format".into(), "json".into()];
+    for reading in READINGS {
+        args.push(format!("--{}", reading.key));
+        if !matches!(reading.slot, Slot::Flag(_)) {
+            args.push(sample(reading.quantity, reading.key).into());
+        }
+    }
+    let by_flags = program(&args.iter().map(String::as_str).collect::<Vec<_>>());
+    let by_flags: serde_json::Value = serde_json::from_str(&by_flags).unwrap();
+    assert_eq!(&by_flags["inputs"], inputs);
+    assert_eq!(by_flags["tank"], by_list["systems"][0]["tank"]);
+}
