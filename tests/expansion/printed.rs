@@ -261,8 +261,8 @@ fn the_advice_of_text_record_and_list_leaves_nothing_to_do() {
             assert!(
                 done(row),
                 "{door}: {row:?}\n{}\n{}",
-                list(&[before.clone()]),
-                list(&[after.clone()])
+                list(std::slice::from_ref(before)),
+                list(std::slice::from_ref(after))
             );
         }
     }
