@@ -1,6 +1,8 @@
 //! The embedded database for what must outlive a run.
 //!
-//! One SQLite file holds the log of contacts. Events are only ever added: triggers refuse to change or delete one, and a correction is
+//! One SQLite file holds the log of contacts; where several offices keep one log together, a PostgreSQL server does ([`server`]), and each
+//! desk keeps what it cannot deliver at once in a file of its own ([`spool`]). [`kind`] is what every log does.
+//! Events are only ever added: triggers refuse to change or delete one, and a correction is
 //! one more event. Every event is on the disk before the command answers (write-ahead log, `synchronous = FULL`), so that killing
 //! the program loses nothing that was acknowledged. Several people may write to one file at once on one machine or a disk that
 //! locks properly; a network share often does not, and then each machine keeps its own log and imports the others'.
@@ -18,6 +20,7 @@ pub mod queue;
 pub mod rows;
 mod salvage;
 pub mod server;
+pub mod spool;
 mod tables;
 
 pub use calls::{About, Call, CallFilter, NewCall, Step};

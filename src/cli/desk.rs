@@ -25,9 +25,13 @@ Behind a proxy that does TLS, --behind-proxy takes the place of the two TLS file
 pub struct Args {
     #[command(flatten)]
     input: InputArgs,
-    /// Log of contacts: notes and outcomes are saved here. Without it nothing can be saved.
-    #[arg(long, value_name = "FILE")]
+    /// Log of contacts: notes and outcomes are saved here. Without it nothing can be saved. Where many desks keep one log, a server:
+    /// postgres://ROLE@HOST:PORT/DATABASE.
+    #[arg(long, value_name = "FILE|ADDRESS")]
     log: Option<PathBuf>,
+    /// With a log on a server: the file of this desk for what cannot be delivered at once; in the person's state folder when left out.
+    #[arg(long, value_name = "FILE", requires = "log")]
+    spool: Option<PathBuf>,
     /// Audit file, who looked at what; beside the log when left out.
     #[arg(long, value_name = "FILE")]
     audit: Option<PathBuf>,
@@ -131,6 +135,7 @@ pub fn run(args: Args, common: &Common) -> Done {
     let options = Options {
         files,
         log: args.log.clone(),
+        spool: args.spool.clone(),
         audit: args.audit.clone(),
         run: Run {
             members: args.members as usize,

@@ -2,6 +2,7 @@
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
+use super::log_server;
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file;
@@ -10,6 +11,7 @@ use crate::output::safe::target::{Make, Target, may_write};
 use crate::outreach::outcome::Outcome;
 use crate::store::import::{self, Sheet, SheetOptions};
 use crate::store::open::is_damage;
+use crate::store::server::address::is_server;
 use crate::store::{Ask, Call, CallFilter, Event, Filter, Log, NewEvent, Store};
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 use chrono_tz::Tz;
@@ -27,12 +29,38 @@ const SPELL_DAYS: i64 = 7;
     brimwater log --db calls.log --import call_sheets/caller-01.csv --by Rosa\n  \
     brimwater log --db calls.log --queue plan-friday/contacts.csv\n  brimwater log --db calls.log --next --by Rosa\n  \
     brimwater log --db calls.log --list --format json\n\n\
-    Events are only ever added. To correct one, enter what is right: the last entry counts, and both are kept."
+    Events are only ever added. To correct one, enter what is right: the last entry counts, and both are kept.\n\n\
+    Many desks, one log: a PostgreSQL server in place of the file.\n  \
+    brimwater log --set-up postgres://ADMINISTRATOR@HOST/DATABASE\n  \
+    brimwater log --db postgres://ADMINISTRATOR@HOST/DATABASE --enrol north_desk1 --utility north --job desk --password < FILE\n  \
+    brimwater log --db calls.log --copy-to postgres://ROLE@HOST/DATABASE\n\
+    Passwords come from PGPASSWORD, the password file (~/.pgpass) or the service file, never from the address."
 )]
 pub struct Args {
-    /// The log; begun if it does not exist.
-    #[arg(long, value_name = "FILE")]
-    db: PathBuf,
+    /// The log: a file, begun if it does not exist, or a server, postgres://ROLE@HOST:PORT/DATABASE.
+    #[arg(long, value_name = "FILE|ADDRESS", required_unless_present = "set_up")]
+    db: Option<PathBuf>,
+    /// Makes the tables and roles of the log on a server, or brings them up to date, and tells how to go on.
+    #[arg(long, value_name = "ADDRESS", conflicts_with = "db")]
+    set_up: Option<PathBuf>,
+    /// Enrols a login role on the server for --utility and --job.
+    #[arg(long, value_name = "ROLE")]
+    enrol: Option<String>,
+    /// With --enrol: the utility, as `outreach.programme_id` in its config says.
+    #[arg(long, value_name = "NAME", requires = "enrol")]
+    utility: Option<String>,
+    /// With --enrol: desk, planner or reader.
+    #[arg(long, value_name = "JOB", requires = "enrol")]
+    job: Option<String>,
+    /// With --enrol: sets the role's password, read from standard input.
+    #[arg(long, requires = "enrol")]
+    password: bool,
+    /// Copies the log into another, from file to server or back, and reads the copy to check it.
+    #[arg(long, value_name = "FILE|ADDRESS")]
+    copy_to: Option<PathBuf>,
+    /// Removes personal data of what happened before this time; the counts stay.
+    #[arg(long, value_name = "TIME")]
+    forget_before: Option<String>,
     /// Whom it is about: the identifier on the call sheet, or an assembly's.
     #[arg(long, value_name = "ID")]
     contact: Option<String>,
@@ -98,10 +126,16 @@ enum Action {
     Backup(PathBuf),
     Queue(PathBuf, DateTime<Utc>),
     Next(Ask),
+    Enrol(String),
+    CopyTo(PathBuf),
+    Forget(DateTime<Utc>),
 }
 
 /// Runs `log`.
 pub fn run(args: Args, common: &Common) -> Done {
+    if let Some(address) = &args.set_up {
+        return log_server::make(address);
+    }
     let config = match &args.config {
         Some(path) => read_config(path)?,
         None => Config::default(),
@@ -119,27 +153,51 @@ pub fn run(args: Args, common: &Common) -> Done {
     ];
     let targets: Vec<Target<'_>> = targets.into_iter().flatten().collect();
     let others = args.import.iter().chain(&args.queue).chain(&args.config);
-    let inputs: Vec<&Path> = others.map(PathBuf::as_path).chain([args.db.as_path()]).collect();
+    let inputs: Vec<&Path> = others
+        .map(PathBuf::as_path)
+        .chain(args.db.as_deref().filter(|db| !is_server(db)))
+        .collect();
     // A backup never replaces a file, which the log itself sees to.
     let checked = if args.backup.is_some() { &[] } else { targets.as_slice() };
     may_write(checked, &inputs, common.force)?;
     let mut faults = Faults::new();
-    let mut log = open(&args.db, programme, &action, &mut faults)?;
+    let db = args.db.clone().unwrap_or_default();
+    if let Some(done) = elsewhere(&action, &args, &db, programme, &mut faults) {
+        common.tell(&faults);
+        return done.map(|status| status.max(faults.exit_status()));
+    }
+    let mut log = open(&db, programme, &action, &mut faults)?;
     let done = act(log.as_mut(), &action, &args, zone, common, &mut faults);
     let done = match done {
         // Damage that shows only now: set the file aside and do it once more on the new one.
         Err(failure) if failure.0.0.iter().any(is_damage) => {
             drop(log);
-            let (fresh, aside) = Log::after_damage(&args.db, programme)?;
+            let (fresh, aside) = Log::after_damage(&db, programme)?;
             log = Box::new(fresh);
-            faults.0.extend(aside.map(|aside| aside.fault(&args.db)));
+            faults.0.extend(aside.map(|aside| aside.fault(&db)));
             act(log.as_mut(), &action, &args, zone, common, &mut faults)
         }
         done => done,
     };
-    faults.0.extend(log.bad_rows().iter().map(|row| row.fault(&args.db)));
+    faults.0.extend(log.bad_rows().iter().map(|row| row.fault(&db)));
     common.tell(&faults);
     done.map(|status| status.max(faults.exit_status()))
+}
+
+/// What does not go through one opened log.
+fn elsewhere(action: &Action, args: &Args, db: &Path, programme: Option<&str>, faults: &mut Faults) -> Option<Done> {
+    match action {
+        Action::Enrol(role) => Some(log_server::enrol(
+            db,
+            role,
+            args.utility.as_deref(),
+            args.job.as_deref(),
+            args.password,
+        )),
+        Action::CopyTo(to) => Some(log_server::copy_to(db, to, programme, faults)),
+        Action::Forget(before) => Some(log_server::forget(db, *before, programme, faults)),
+        _ => None,
+    }
 }
 
 fn read_config(path: &Path) -> Result<Config, Failure> {
@@ -154,12 +212,12 @@ fn reads(action: &Action) -> bool {
 }
 
 fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faults) -> Result<Box<dyn Store>, Failure> {
+    if is_server(path) {
+        return Ok(Box::new(log_server::server(path, programme, faults)?));
+    }
     let reads = reads(action);
     if (reads || matches!(action, Action::Next(_))) && !path.exists() {
-        return Err(Fault::new("BW-L06", Severity::Fatal, "there is no such log")
-            .file(file::shown(path))
-            .remedy("Check the name; a log begins with its first event, import or queue.")
-            .into());
+        return Err(log_server::no_such_log(path).into());
     }
     // What only reads needs no right to write.
     if reads {
@@ -179,7 +237,8 @@ fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faul
 fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
     let usage = |what: &str, remedy: &str| -> Failure {
         Fault::new("BW-L21", Severity::Fatal, what)
-            .expected("one of: --contact with --outcome and --by; --import; --list; --calls; --backup; --queue; --next with --by")
+            .expected("one of: --contact with --outcome and --by; --import; --list; --calls; --backup; --queue; --next with --by; --copy-to; \
+                 --forget-before; --enrol; --set-up")
             .remedy(remedy)
             .into()
     };
@@ -192,6 +251,9 @@ fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
         args.backup.is_some(),
         args.queue.is_some(),
         args.next,
+        args.enrol.is_some(),
+        args.copy_to.is_some(),
+        args.forget_before.is_some(),
     ];
     if asked.iter().filter(|asked| **asked).count() != 1 {
         return Err(usage("it is not clear what to do", "Ask for one thing at a time."));
@@ -214,6 +276,21 @@ fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
             .ok_or_else(|| usage("nobody is named", "Say who you are with --by."))
     };
     let now = Utc::now();
+    if let Some(role) = &args.enrol {
+        return Ok(Action::Enrol(role.clone()));
+    }
+    if let Some(to) = &args.copy_to {
+        return Ok(Action::CopyTo(to.clone()));
+    }
+    if let Some(before) = midnight_or(&args.forget_before, time)? {
+        if before > now {
+            return Err(usage(
+                "that time has not come yet",
+                "Name a day that has passed, such as --forget-before 2030-04-01.",
+            ));
+        }
+        return Ok(Action::Forget(before));
+    }
     if let Some(path) = &args.import {
         return Ok(Action::Import(path.clone()));
     }
@@ -287,6 +364,17 @@ fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
     Ok(Action::Add(event))
 }
 
+/// A time, or the first moment of a day.
+fn midnight_or(
+    text: &Option<String>,
+    time: impl Fn(&Option<String>) -> Result<Option<DateTime<Utc>>, Failure>,
+) -> Result<Option<DateTime<Utc>>, Failure> {
+    match text.as_deref().map(str::trim) {
+        Some(day) if day.len() == 10 => time(&Some(format!("{day} 00:00"))),
+        _ => time(text),
+    }
+}
+
 fn act(log: &mut dyn Store, action: &Action, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
     match action {
         Action::Add(event) => add(log, event, common, zone, faults),
@@ -298,6 +386,8 @@ fn act(log: &mut dyn Store, action: &Action, args: &Args, zone: Tz, common: &Com
             let text = format!("{events} events copied to {}; the copy is whole.\n", to.display());
             Ok(common::print_done(&text, "The copy was made"))
         }
+        // Done before a log is opened.
+        Action::Enrol(_) | Action::CopyTo(_) | Action::Forget(_) => Ok(0),
         Action::Queue(path, since) => {
             let items = import::read_queue(file::open(path)?, &file::shown(path))?;
             let open = log.load_queue(&items, *since)?;

@@ -67,7 +67,7 @@ pub struct Args {
     #[arg(long, value_name = "PLAN")]
     pub since: Option<PathBuf>,
     /// Log of contacts: people who are done with are left out.
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE|ADDRESS")]
     pub log: Option<PathBuf>,
     /// Log of offers before the season (CSV: assembly_id, measure, outcome): measures that were fitted count as in place.
     #[arg(long, value_name = "FILE")]
@@ -382,7 +382,7 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
     };
     given("now", args.now.clone());
     given("since", args.since.as_deref().map(file::shown));
-    given("log", args.log.as_deref().map(file::shown));
+    given("log", args.log.as_deref().map(super::log_server::noted));
     given("fitted", args.fitted.as_deref().map(file::shown));
     given("fetch", args.fetch.then(|| shown_service(&args.service.service)));
     given("advice_cases", Some(args.advice_cases.to_string()));

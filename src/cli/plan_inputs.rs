@@ -1,6 +1,7 @@
 //! What `plan` is given: typed-in arguments and files to a job whose every input is checked.
 
 use super::common::Failure;
+use super::log_server;
 use super::plan::Args;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file;
@@ -12,7 +13,7 @@ use crate::outreach::outcome::History;
 use crate::outreach::replan::{self, OldPlan};
 use crate::plan::Programme;
 use crate::season::offers_log;
-use crate::store::Log;
+use crate::store::server::address::is_server;
 use crate::weather::fetch::fetch;
 use crate::weather::local_time::{self, FoldPolicy, GapPolicy, Resolver, Written};
 use chrono::{DateTime, Utc};
@@ -180,7 +181,7 @@ fn inputs_inside(args: &Args, out: &Path, faults: &mut Faults) -> bool {
         .chain(&own.stations)
         .chain(&own.config)
         .chain(&own.spread)
-        .chain(&args.log)
+        .chain(args.log.iter().filter(|log| !is_server(log)))
         .chain(&args.fitted)
         .map(|path| path.as_path())
         .collect();
@@ -206,7 +207,7 @@ fn old_plan(path: &Path, faults: &mut Faults) -> Option<OldPlan> {
 
 /// What came of contacts in the last days before the weather begins to be forecast.
 fn history(path: &Path, programme: &Programme, faults: &mut Faults) -> History {
-    if !path.exists() {
+    if !is_server(path) && !path.exists() {
         // Opening would begin a new log: a slip of the pen must not make everybody count as not yet called.
         faults.push(
             Fault::new(
@@ -219,12 +220,8 @@ fn history(path: &Path, programme: &Programme, faults: &mut Faults) -> History {
         );
         return History::default();
     }
-    let read = Log::open(path, Some(&programme.loaded.config.outreach.programme_id)).and_then(|(log, aside)| {
-        if let Some(aside) = aside {
-            faults.push(aside.fault(path));
-        }
-        log.history(programme.log_counts_since())
-    });
+    let name = &programme.loaded.config.outreach.programme_id;
+    let read = log_server::store(path, Some(name), faults).and_then(|log| log.history(programme.log_counts_since()));
     match read {
         Ok(history) => history,
         Err(fault) => {

@@ -37,7 +37,7 @@ pub struct Args {
     #[arg(long, value_name = "FILE")]
     pub record: Vec<PathBuf>,
     /// Log of contacts: what came of the calls.
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE|ADDRESS")]
     pub log: Option<PathBuf>,
     /// One flat table of rows in place of plans and records (CSV).
     #[arg(long, value_name = "FILE", conflicts_with_all = ["plan", "record", "log"])]

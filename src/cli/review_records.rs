@@ -1,13 +1,14 @@
 //! What a review is made from: plans, filled records and the log become rows.
 
 use super::common::Failure;
+use super::log_server;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file;
 use crate::review::proposal::Proposal;
 use crate::review::record::{Filled, read};
 use crate::review::row::Traits;
 use crate::review::{Contact, Row, State};
-use crate::store::{Filter, Log};
+use crate::store::Filter;
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
 use std::collections::{BTreeMap, HashMap};
@@ -156,7 +157,7 @@ pub fn rows(
         return Err(fatal.into());
     }
     let contacts = match log {
-        Some(path) => contacts(path)?,
+        Some(path) => contacts(path, faults)?,
         None => HashMap::new(),
     };
     let mut rows = Vec::new();
@@ -167,14 +168,8 @@ pub fn rows(
 }
 
 /// Last outcome of each assembly and contact that the log names, with its time.
-fn contacts(path: &Path) -> Result<HashMap<String, Vec<(DateTime<Utc>, Contact)>>, Failure> {
-    if !path.exists() {
-        return Err(Fault::new("BW-L01", Severity::Fatal, "there is no such log")
-            .file(file::shown(path))
-            .remedy("Check the name; a log begins with its first event, import or queue.")
-            .into());
-    }
-    let (log, _) = Log::open(path, None)?;
+fn contacts(path: &Path, faults: &mut Faults) -> Result<HashMap<String, Vec<(DateTime<Utc>, Contact)>>, Failure> {
+    let log = log_server::store(path, None, faults)?;
     let mut found: HashMap<String, Vec<(DateTime<Utc>, Contact)>> = HashMap::new();
     for event in log.list(&Filter::default())? {
         if let Some(contact) = Contact::read(event.outcome.word()) {

@@ -275,7 +275,7 @@ impl Watch {
             add("--stations", text(&beside.join(&rules.stations)));
         }
         if !rules.log.is_empty() && replayed.is_none() {
-            add("--log", text(&beside.join(&rules.log)));
+            add("--log", text(&super::log_server::beside(beside, &rules.log)));
         }
         add("--members", rules.members.to_string().into());
         add("--seed", rules.seed.to_string().into());

@@ -1,8 +1,10 @@
 //! The desk's view of the log of contacts: outcomes of our calls, calls that came in, call-backs.
 
-use crate::faults::Fault;
+use crate::faults::{Fault, Severity};
 use crate::outreach::outcome::{History, Outcome};
 use crate::store::open::is_moved;
+use crate::store::server::address::Address;
+use crate::store::spool::{Link, Standing};
 use crate::store::{self, BadRow, Call, CallFilter, Event, Filter, NewCall, NewEvent, Step};
 use chrono::{DateTime, Utc};
 use std::path::{Path, PathBuf};
@@ -47,6 +49,8 @@ pub struct Log {
     read: Mutex<store::Log>,
     /// Why the last access failed; `None` when it did not.
     trouble: Mutex<Option<String>>,
+    /// What keeps this log and the server's together, where the log is on a server and this one is the desk's own beside it.
+    link: Option<Link>,
 }
 
 /// What makes a form that is sent twice count once.
@@ -73,8 +77,43 @@ impl Log {
             write: Mutex::new(write),
             read: Mutex::new(read),
             trouble: Mutex::new(None),
+            link: None,
         };
         Ok((log, aside.map(|aside| aside.fault(path))))
+    }
+
+    /// Opens a log on a server, with `spool` as the desk's own beside it. A server that is away is told and tried again. What was told
+    /// comes second.
+    ///
+    /// # Errors
+    /// As [`Link::begin`] and [`store::Log::open_whole`].
+    pub fn open_on_server(
+        address: &Address,
+        spool: &Path,
+        programme: Option<&str>,
+    ) -> Result<(Self, Vec<Fault>), Fault> {
+        let (link, aside, standing) = Link::begin(address, spool, programme)?;
+        let (mut log, _) = Self::open(spool, programme)?;
+        log.link = Some(link);
+        let mut told: Vec<Fault> = aside.map(|aside| aside.fault(spool)).into_iter().collect();
+        for text in [standing.away, standing.clock].into_iter().flatten() {
+            told.push(Fault::new(
+                "BW-L44",
+                Severity::Warning,
+                format!("the desk begins, but: {text}"),
+            ));
+        }
+        Ok((log, told))
+    }
+
+    /// How it stands with the server, where the log is on one.
+    pub fn standing(&self) -> Option<Standing> {
+        self.link.as_ref().map(Link::standing)
+    }
+
+    /// A time of now as the log has it: the server's clock counts where there is one.
+    fn timed(&self, at: DateTime<Utc>) -> DateTime<Utc> {
+        self.link.as_ref().map_or(at, |link| link.as_server_has_it(at))
     }
 
     /// Reads, and keeps what failed for every page to tell until something succeeds again.
@@ -94,6 +133,9 @@ impl Log {
         let mut done = write(&mut log);
         if done.as_ref().is_err_and(is_moved) {
             done = self.renew(&mut log).and_then(|()| write(&mut log));
+        }
+        if let (Ok(_), Some(link)) = (&done, &self.link) {
+            link.nudge();
         }
         self.remember(done)
     }
@@ -142,7 +184,7 @@ impl Log {
         let event = NewEvent {
             contact: note.id.clone(),
             outcome: note.outcome,
-            at: note.at,
+            at: self.timed(note.at),
             note: note.text.trim().to_string(),
             by: note.by.clone(),
             source: "desk",
@@ -157,6 +199,9 @@ impl Log {
     /// When the call cannot be kept or the log cannot be written.
     pub fn record(&self, mut call: NewCall, once: &str) -> Result<(), Fault> {
         call.uid = uid(once);
+        let at = self.timed(call.at);
+        call.due = call.due.map(|due| due + (at - call.at));
+        call.at = at;
         self.writing(|log| log.record(&call).map(|_| ()))
     }
 

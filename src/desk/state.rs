@@ -12,12 +12,14 @@ use crate::inventory::Language;
 use crate::outreach::outcome::History;
 use crate::plan::Run;
 use crate::ranking::Words;
+use crate::store::server::address::{Address, is_server};
+use crate::store::spool::usual_place;
 use crate::units::UnitSystem;
 use chrono::{DateTime, TimeDelta, Utc};
 use minijinja::Environment;
 use std::borrow::Cow;
 use std::collections::HashMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
@@ -26,8 +28,10 @@ use std::sync::{Arc, Mutex, PoisonError, RwLock};
 pub struct Options {
     /// Files of the programme.
     pub files: Files,
-    /// Log of contacts; without it nothing can be saved.
+    /// Log of contacts, a file or the address of a server; without it nothing can be saved.
     pub log: Option<PathBuf>,
+    /// Where the desk keeps what a server cannot be told at once; its usual place when `None`.
+    pub spool: Option<PathBuf>,
     /// Audit file; beside the log when `None` and a log is given.
     pub audit: Option<PathBuf>,
     /// How the model is run.
@@ -122,6 +126,25 @@ const MOST_CARDS: usize = 500;
 /// A card is worked out anew after so long: the hours ahead have moved on.
 const CARD_LASTS: TimeDelta = TimeDelta::hours(1);
 
+/// Opens the log of a place, and gives the desk's own file of it and what was told.
+fn open_log(
+    place: &Path,
+    spool: Option<&Path>,
+    programme: Option<&str>,
+) -> Result<(super::log::Log, PathBuf, Vec<Fault>), Fault> {
+    if !is_server(place) {
+        let (log, aside) = super::log::Log::open(place, programme)?;
+        return Ok((log, place.to_path_buf(), aside.into_iter().collect()));
+    }
+    let address = Address::read(place)?;
+    let path = match spool {
+        Some(path) => path.to_path_buf(),
+        None => usual_place(&address)?,
+    };
+    let (log, told) = super::log::Log::open_on_server(&address, &path, programme)?;
+    Ok((log, path, told))
+}
+
 fn read<T>(lock: &RwLock<T>) -> std::sync::RwLockReadGuard<'_, T> {
     lock.read().unwrap_or_else(PoisonError::into_inner)
 }
@@ -151,16 +174,17 @@ impl Desk {
         let opened = options
             .log
             .as_deref()
-            .map(|path| super::log::Log::open(path, programme))
-            .transpose();
-        let log = match opened {
-            Ok(Some((log, aside))) => {
-                aside.into_iter().for_each(|fault| faults.push(fault));
-                Some(log)
-            }
-            Ok(None) => None,
+            .map(|place| open_log(place, options.spool.as_deref(), programme));
+        let mut own = options.log.clone();
+        let log = match opened.transpose() {
+            Ok(opened) => opened.map(|(log, path, told)| {
+                told.into_iter().for_each(|fault| faults.push(fault));
+                own = Some(path);
+                log
+            }),
             Err(fault) => {
                 faults.push(fault);
+                own = None;
                 None
             }
         };
@@ -169,7 +193,7 @@ impl Desk {
             faults.append(told);
             choices
         });
-        let beside = options.log.as_ref().map(|log| log.with_extension("audit.jsonl"));
+        let beside = own.map(|log| log.with_extension("audit.jsonl"));
         let audit = match options
             .audit
             .clone()
@@ -457,6 +481,25 @@ impl Desk {
         if let Some(detail) = log.trouble() {
             notices.push(Notice {
                 text: crate::say!(language, "log-unread").into(),
+                detail,
+            });
+        }
+        let standing = log.standing().unwrap_or_default();
+        if let Some(detail) = standing.away {
+            notices.push(Notice {
+                text: crate::say!(language, "log-away", count = standing.undelivered).into(),
+                detail,
+            });
+        }
+        if let Some(detail) = standing.refused {
+            notices.push(Notice {
+                text: crate::say!(language, "log-refused", count = standing.undelivered).into(),
+                detail,
+            });
+        }
+        if let Some(detail) = standing.clock {
+            notices.push(Notice {
+                text: crate::say!(language, "log-clock").into(),
                 detail,
             });
         }

@@ -3,7 +3,7 @@
 use super::open::Log;
 use super::rows::{CallRow, Counts, EventRow, Marks, Rows, StepRow};
 use crate::faults::Fault;
-use rusqlite::{Row, Transaction, TransactionBehavior, params};
+use rusqlite::{OptionalExtension, Row, Transaction, TransactionBehavior, params};
 
 const EVENTS: &str = "SELECT id, uid, at, noted_at, contact, outcome, note, by, source, \
     id NOT IN (SELECT from_event FROM calls WHERE from_event IS NOT NULL) OR outcome <> 'reached' AS counts FROM events";
@@ -92,6 +92,21 @@ impl Log {
                 rows.steps.push(step(row)?);
             }
             Ok((rows, marks))
+        };
+        run().map_err(|error| self.fault(&error))
+    }
+
+    /// The row of a table (0 events, 1 calls, 2 steps) with this number, if there is one.
+    pub(super) fn row(&self, kind: i64, id: i64) -> Result<Rows, Fault> {
+        let run = || -> rusqlite::Result<Rows> {
+            let mut rows = Rows::default();
+            let find = |query: &str| self.db.prepare_cached(&format!("{query} WHERE id = ?1"));
+            match kind {
+                0 => rows.events.extend(find(EVENTS)?.query_row([id], event).optional()?),
+                1 => rows.calls.extend(find(CALLS)?.query_row([id], call).optional()?),
+                _ => rows.steps.extend(find(STEPS)?.query_row([id], step).optional()?),
+            }
+            Ok(rows)
         };
         run().map_err(|error| self.fault(&error))
     }

@@ -85,50 +85,58 @@ pub struct Copied {
 /// `BW-L41` when the other log does not hold what was given; a fault of either log.
 pub fn copy(from: &dyn Carries, to: &mut dyn Carries) -> Result<Copied, Fault> {
     let mut copied = Copied::default();
-    let (mut given, mut found) = (Sum::default(), Sum::default());
-    let mut marks = Marks::default();
-    // Calls before the events that an early version kept in their place would lose the link: events travel first.
-    loop {
-        let (mut rows, after) = from.give(&marks, CHUNK)?;
-        if rows.is_empty() || after == marks {
-            break;
-        }
-        rows.clean();
-        let whole = Rows {
-            steps: Vec::new(),
-            ..rows.clone()
-        };
-        add(&mut copied.new, to.take(&whole)?);
-        check(to, whole, &mut given, &mut found, &mut copied.given)?;
-        // Steps come when all calls before them have.
-        marks = Marks {
-            steps: marks.steps,
-            ..after
-        };
-    }
-    let mut only = Marks {
-        steps: super::rows::Mark::default(),
-        ..marks
-    };
-    loop {
-        let (rows, after) = from.give(&only, CHUNK)?;
-        let mut steps = Rows {
+    // Events first, because a call may name one; steps last, because each names its call.
+    let kinds: [fn(Rows) -> Rows; 3] = [
+        |rows| Rows {
+            events: rows.events,
+            ..Rows::default()
+        },
+        |rows| Rows {
+            calls: rows.calls,
+            ..Rows::default()
+        },
+        |rows| Rows {
             steps: rows.steps,
             ..Rows::default()
-        };
-        if steps.is_empty() || after.steps == only.steps {
-            break;
-        }
-        steps.clean();
-        add(&mut copied.new, to.take(&steps)?);
-        check(to, steps, &mut given, &mut found, &mut copied.given)?;
-        only.steps = after.steps;
+        },
+    ];
+    for kind in kinds {
+        pages(from, kind, &mut |rows| {
+            add(&mut copied.new, to.take(&rows)?);
+            Ok(())
+        })?;
+    }
+    // Only now do both say the same of an event that a call took the place of.
+    let (mut given, mut found) = (Sum::default(), Sum::default());
+    for kind in kinds {
+        pages(from, kind, &mut |rows| {
+            check(to, rows, &mut given, &mut found, &mut copied.given)
+        })?;
     }
     copied.digest = given.shown();
     if given != found {
         return Err(differs(to, "the digests are not the same"));
     }
     Ok(copied)
+}
+
+/// Hands all rows of a kind on, so many at a time.
+fn pages(
+    from: &dyn Carries,
+    kind: fn(Rows) -> Rows,
+    each: &mut dyn FnMut(Rows) -> Result<(), Fault>,
+) -> Result<(), Fault> {
+    let mut marks = Marks::default();
+    loop {
+        let (rows, after) = from.give(&marks, CHUNK)?;
+        let mut rows = kind(rows);
+        if rows.is_empty() {
+            return Ok(());
+        }
+        rows.clean();
+        each(rows)?;
+        marks = after;
+    }
 }
 
 fn add(sum: &mut Counts, more: Counts) {

@@ -195,7 +195,12 @@ impl Address {
     /// The address as it may be shown.
     pub fn shown(&self) -> String {
         let at = if self.is_socket() {
-            format!("/{}?host={}", self.database, self.host)
+            let port = if self.port == 5432 {
+                String::new()
+            } else {
+                format!(":{}", self.port)
+            };
+            format!("{port}/{}?host={}", self.database, self.host)
         } else if self.host.contains(':') {
             format!("[{}]:{}/{}", self.host, self.port, self.database)
         } else {

@@ -53,10 +53,17 @@ impl Server {
             };
             let at = marks.events;
             let events = look.query(NEW_EVENTS, &[&at.tx, &at.id, &horizon, &limit])?;
+            // An event comes before the call that names it, and a call before its steps: the later wait while there are more of the earlier.
             let at = marks.calls;
-            let calls = look.query(NEW_CALLS, &[&at.tx, &at.id, &limit])?;
+            let calls = match events.len() < most {
+                true => look.query(NEW_CALLS, &[&at.tx, &at.id, &limit])?,
+                false => Vec::new(),
+            };
             let at = marks.steps;
-            let steps = look.query(NEW_STEPS, &[&at.tx, &at.id, &limit])?;
+            let steps = match events.len().max(calls.len()) < most {
+                true => look.query(NEW_STEPS, &[&at.tx, &at.id, &limit])?,
+                false => Vec::new(),
+            };
             news.more = [events.len(), calls.len(), steps.len()].contains(&most);
             news.marks.events = settled(&events, under_way, marks.events, news.more);
             news.marks.calls = settled(&calls, under_way, marks.calls, news.more);
@@ -71,20 +78,33 @@ impl Server {
         })
     }
 
-    /// The next rows after `marks`, and the marks after them, for a copy.
+    /// The next rows after `marks`, and the marks after them, for a copy of what is there now: what others commit meanwhile may be missing,
+    /// and comes when it is copied again.
     ///
     /// # Errors
     /// A fault when the server cannot be read.
     pub fn give(&self, marks: &Marks, most: usize) -> Result<(Rows, Marks), Fault> {
-        let news = self.news(marks, None, most)?;
-        // A copy ends; rows behind the mark that come again are known by their uid.
-        let last = |rows: usize, mark: Mark, before: Mark| if rows == 0 { before } else { mark };
+        let limit = i64::try_from(most).unwrap_or(i64::MAX);
+        let horizon = super::events::ever(None);
+        let (events, calls, steps) = self.with(|client| {
+            let (at, of_calls, of_steps) = (marks.events, marks.calls, marks.steps);
+            Ok((
+                client.query(NEW_EVENTS, &[&at.tx, &at.id, &horizon, &limit])?,
+                client.query(NEW_CALLS, &[&of_calls.tx, &of_calls.id, &limit])?,
+                client.query(NEW_STEPS, &[&of_steps.tx, &of_steps.id, &limit])?,
+            ))
+        })?;
         let marks = Marks {
-            events: last(news.rows.events.len(), news.marks.events, marks.events),
-            calls: last(news.rows.calls.len(), news.marks.calls, marks.calls),
-            steps: last(news.rows.steps.len(), news.marks.steps, marks.steps),
+            events: settled(&events, 0, marks.events, true),
+            calls: settled(&calls, 0, marks.calls, true),
+            steps: settled(&steps, 0, marks.steps, true),
         };
-        Ok((news.rows, marks))
+        let rows = Rows {
+            events: events.iter().map(event).collect(),
+            calls: calls.iter().map(call).collect(),
+            steps: steps.iter().map(step).collect(),
+        };
+        Ok((rows, marks))
     }
 
     /// The rows here that have the `uid`s of these.

@@ -100,6 +100,7 @@ pub(super) fn greet(
     address: &Address,
     client: &mut Client,
     programme: Option<&str>,
+    clock: fn() -> DateTime<Utc>,
 ) -> Result<(String, TimeDelta), Fault> {
     let there = client
         .query_one(
@@ -121,11 +122,11 @@ pub(super) fn greet(
             _ => told(address, &error),
         })?;
     schema::check(address, version.get(0))?;
-    let before = Utc::now();
+    let before = clock();
     let row = client
         .query_one("SELECT brimwater.utility(), clock_timestamp()", &[])
         .map_err(|error| told(address, &error))?;
-    let middle = before + (Utc::now() - before) / 2;
+    let middle = before + (clock() - before) / 2;
     let ahead = row.get::<_, DateTime<Utc>>(1) - middle;
     let Some(utility) = row.get::<_, Option<String>>(0) else {
         return Err(no_right(address, "it is not enrolled for any utility"));

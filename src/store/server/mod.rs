@@ -10,6 +10,8 @@ pub mod schema;
 pub mod set_up;
 pub mod trouble;
 
+pub use carry::News;
+
 use super::{Added, Ask, BadRow, Call, CallFilter, Event, Filter, NewCall, NewEvent, QueueItem, Step, Store};
 use crate::faults::{Fault, Severity};
 use crate::outreach::outcome::History;
@@ -34,6 +36,8 @@ pub struct Server {
     /// How far the server's clock is ahead of this computer's.
     ahead: TimeDelta,
     client: RefCell<Option<Client>>,
+    /// This computer's clock.
+    clock: fn() -> DateTime<Utc>,
 }
 
 impl std::fmt::Debug for Server {
@@ -49,14 +53,23 @@ impl Server {
     /// `BW-L32` to `BW-L39`: no encryption, not reached, not let in, no such log there, another version of it, no right; `BW-L03` when the
     /// role belongs to another programme.
     pub fn open(address: &Address, programme: Option<&str>) -> Result<Server, Fault> {
+        Self::open_by(address, programme, Utc::now)
+    }
+
+    /// The same with another clock for this computer's.
+    ///
+    /// # Errors
+    /// As [`Server::open`].
+    pub fn open_by(address: &Address, programme: Option<&str>, clock: fn() -> DateTime<Utc>) -> Result<Server, Fault> {
         let mut client = connect::client(address)?;
-        let (utility, ahead) = connect::greet(address, &mut client, programme)?;
+        let (utility, ahead) = connect::greet(address, &mut client, programme, clock)?;
         Ok(Server {
             address: address.clone(),
             programme: programme.map(str::to_owned),
             utility,
             ahead,
             client: RefCell::new(Some(client)),
+            clock,
         })
     }
 
@@ -102,7 +115,7 @@ impl Server {
     /// differ; any other was chosen and stands.
     pub fn as_server_has_it(&self, at: DateTime<Utc>) -> DateTime<Utc> {
         match self.clock_ahead() {
-            Some(ahead) if (Utc::now() - at).abs() < TimeDelta::minutes(10) => at + ahead,
+            Some(ahead) if ((self.clock)() - at).abs() < TimeDelta::minutes(10) => at + ahead,
             _ => at,
         }
     }
@@ -118,7 +131,7 @@ impl Server {
                 Some(client) => client,
                 None => {
                     let mut fresh = connect::client(&self.address)?;
-                    connect::greet(&self.address, &mut fresh, self.programme.as_deref())?;
+                    connect::greet(&self.address, &mut fresh, self.programme.as_deref(), self.clock)?;
                     fresh
                 }
             };

@@ -46,17 +46,21 @@ pub struct DeskRun {
 impl DeskRun {
     /// Starts a desk over the programme in `folder`, with further options.
     pub fn start(folder: &Path, more: &[&str]) -> Self {
-        Self::run(folder, true, more)
+        Self::run(folder, true, &folder.join("calls.db"), more)
     }
 
     /// The same without series: pages are drawn, nothing is simulated.
     pub fn start_without_weather(folder: &Path, more: &[&str]) -> Self {
-        Self::run(folder, false, more)
+        Self::run(folder, false, &folder.join("calls.db"), more)
     }
 
-    fn run(folder: &Path, weather: bool, more: &[&str]) -> Self {
+    /// The same with a log of another name, such as a server's address.
+    pub fn start_with_log(folder: &Path, log: &Path, more: &[&str]) -> Self {
+        Self::run(folder, false, log, more)
+    }
+
+    fn run(folder: &Path, weather: bool, log: &Path, more: &[&str]) -> Self {
         let demo = folder.join("demo");
-        let log = folder.join("calls.db");
         let assemblies = demo.join("assemblies.csv");
         let mut command = program();
         command
@@ -75,7 +79,7 @@ impl DeskRun {
             .arg("--config")
             .arg(demo.join("config.toml"))
             .arg("--log")
-            .arg(&log)
+            .arg(log)
             .args(more);
         if weather {
             command
@@ -98,7 +102,7 @@ impl DeskRun {
         Self {
             child,
             address,
-            log,
+            log: log.to_path_buf(),
             assemblies,
         }
     }

@@ -30,7 +30,7 @@ pub struct ServerRun {
     /// Port for connections over the network.
     pub port: u16,
     bin: PathBuf,
-    more: Vec<String>,
+    more: Mutex<Vec<String>>,
     guard: Mutex<Option<(Child, ChildStdin)>>,
 }
 
@@ -107,7 +107,7 @@ impl ServerRun {
             folder,
             port,
             bin,
-            more: more.iter().map(|word| (*word).to_owned()).collect(),
+            more: Mutex::new(more.iter().map(|word| (*word).to_owned()).collect()),
             guard: Mutex::new(None),
         };
         run.go_on();
@@ -139,7 +139,7 @@ impl ServerRun {
         for setting in settings
             .iter()
             .map(|s| (*s).to_owned())
-            .chain(self.more.iter().cloned())
+            .chain(self.more.lock().unwrap().iter().cloned())
         {
             words.extend(["-c".to_owned(), setting]);
         }
@@ -185,6 +185,28 @@ impl ServerRun {
             drop(stdin);
             let _ = child.wait();
         }
+    }
+
+    /// Lets the server speak TLS as `localhost`, with a certificate of its own, and starts it again. Returns the authority's file.
+    pub fn speak_tls(&self) -> PathBuf {
+        self.stop();
+        let made = rcgen::generate_simple_self_signed(vec!["localhost".to_owned()]).unwrap();
+        let (certificate, key) = (
+            self.folder.path().join("server.pem"),
+            self.folder.path().join("server.key"),
+        );
+        std::fs::write(&certificate, made.cert.pem()).unwrap();
+        private(&key, &made.signing_key.serialize_pem());
+        if is_root() {
+            chown(&key, Some(NOBODY), Some(NOBODY)).unwrap();
+        }
+        self.more.lock().unwrap().extend([
+            "ssl=on".to_owned(),
+            format!("ssl_cert_file={}", certificate.display()),
+            format!("ssl_key_file={}", key.display()),
+        ]);
+        self.go_on();
+        certificate
     }
 
     /// What the server wrote into its log.

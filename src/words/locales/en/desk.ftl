@@ -6,3 +6,13 @@ log-bad-rows = { $count ->
     [one] One row of the log cannot be read and was left out: ask who noted it and enter it again.
    *[other] { $count } rows of the log cannot be read and were left out: ask who noted them and enter them again.
 }
+log-away = { $count ->
+    [0] The server of the log cannot be reached. This desk goes on: notes are kept on this computer and delivered when it is back. What other desks note meanwhile is not seen here, so ask before you call anybody.
+    [one] The server of the log cannot be reached. This desk goes on: one note is kept on this computer and delivered when it is back. What other desks note meanwhile is not seen here, so ask before you call anybody.
+   *[other] The server of the log cannot be reached. This desk goes on: { $count } notes are kept on this computer and delivered when it is back. What other desks note meanwhile is not seen here, so ask before you call anybody.
+}
+log-refused = { $count ->
+    [one] The server of the log did not take one note, which is kept on this computer. Tell who looks after this desk.
+   *[other] The server of the log did not take some of { $count } notes, which are kept on this computer. Tell who looks after this desk.
+}
+log-clock = The clock of this computer is off. Notes take the server's time; times on these pages may be wrong. Tell who looks after this desk.

@@ -6,3 +6,13 @@ log-bad-rows = { $count ->
     [one] Un renglón del registro no se puede leer y se dejó fuera: pregunte a quien lo anotó y vuelva a escribirlo.
    *[other] { $count } renglones del registro no se pueden leer y se dejaron fuera: pregunte a quien los anotó y vuelva a escribirlos.
 }
+log-away = { $count ->
+    [0] No se alcanza el servidor del registro. Aquí se puede seguir: las notas quedan en esta computadora y se entregan cuando vuelva. Lo que anoten otros puestos mientras tanto no se ve aquí, así que pregunte antes de llamar.
+    [one] No se alcanza el servidor del registro. Aquí se puede seguir: una nota queda en esta computadora y se entrega cuando vuelva. Lo que anoten otros puestos mientras tanto no se ve aquí, así que pregunte antes de llamar.
+   *[other] No se alcanza el servidor del registro. Aquí se puede seguir: { $count } notas quedan en esta computadora y se entregan cuando vuelva. Lo que anoten otros puestos mientras tanto no se ve aquí, así que pregunte antes de llamar.
+}
+log-refused = { $count ->
+    [one] El servidor del registro no recibió una nota, que queda en esta computadora. Avise a quien cuida este sistema.
+   *[other] El servidor del registro no recibió algunas de { $count } notas, que quedan en esta computadora. Avise a quien cuida este sistema.
+}
+log-clock = El reloj de esta computadora está mal. Las notas llevan la hora del servidor; las horas en estas páginas pueden estar mal. Avise a quien cuida este sistema.
