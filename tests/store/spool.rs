@@ -143,7 +143,7 @@ fn a_desk_goes_on_while_its_server_is_away_also_when_it_begins_then_and_delivers
         "{told:?}"
     );
     again.save(&note("C-2"), "form 2").unwrap();
-    assert_eq!(again.standing().unwrap().away.is_some(), true);
+    assert!(again.standing().unwrap().away.is_some());
     run.go_on();
     soon(Duration::from_secs(8), "delivered when it is back", || {
         let standing = again.standing().unwrap();
