@@ -141,7 +141,23 @@ pub fn run(args: &Args, budget_usd: u64, rules: &[Rule], faults: Faults, common:
         );
     }
     let spent = budget(budget_usd, found.committed_usd, &mut faults);
-    let (answer, more) = Answer::of(measure_words(), items(&values, &used, &[]), spent, rules)?;
+    let items_now = items(&values, &used, &[]);
+    if rules.iter().any(|rule| matches!(rule, Rule::DistrictFloor(_)))
+        && items_now.iter().all(|item| item.district.is_empty())
+    {
+        faults.push(
+            Fault::new(
+                "BW-B24",
+                Severity::Warning,
+                "no row names a district, so the floor holds nobody's share",
+            )
+            .column("--floor")
+            .value(&season.district_column)
+            .expected("a column of the list with the district of each assembly")
+            .remedy("Name the column with season.district_column of the config."),
+        );
+    }
+    let (answer, more) = Answer::of(measure_words(), items_now, spent, rules)?;
     faults.append(more);
     let drawn = resampled(&values, &used, &answer, rules, &stations, args.programme.seed);
     let reserve = reserve(&answer, season.accept_share, rules);

@@ -431,7 +431,11 @@ pub fn offers_csv(report: &Report<'_>) -> String {
 fn letter(line: &Line<'_>, config: &Config, language: Language) -> (String, String) {
     let a = line.assembly;
     let greeting = match &a.contact.contact_name {
-        Some(name) => say!(language, "season-letter-greeting", name = name.as_str()),
+        Some(name) => say!(
+            language,
+            "season-letter-greeting",
+            name = crate::outreach::words::spoken_name(name)
+        ),
         None => say!(language, "season-letter-greeting-nobody"),
     };
     let address = a.contact.site_address.clone().unwrap_or_else(|| a.assembly_id.clone());

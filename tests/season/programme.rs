@@ -185,6 +185,7 @@ fn a_programme_end_to_end() {
             (0o700, 0o600)
         );
     }
+    same_bytes_at_one_thread_and_after_a_cut(&made);
     // The flat table is what --choices reads, with the same answer.
     let again = brimwater()
         .current_dir(made.folder.path())
@@ -202,6 +203,65 @@ fn a_programme_end_to_end() {
     let flat: Value = serde_json::from_slice(&again.stdout).unwrap();
     assert!((flat["benefit_usd"].as_f64().unwrap() - answer["benefit_usd"].as_f64().unwrap()).abs() < 0.05);
     offers_logged(&made, &answer);
+}
+
+/// The same bytes whatever the threads, from a cache that was cut off in the middle of a line, and from none.
+fn same_bytes_at_one_thread_and_after_a_cut(made: &Made) {
+    let cache = made.text("autumn.winters.jsonl");
+    let cut = cache.len() - 40;
+    std::fs::write(made.at("cut.jsonl"), &cache[..cut]).unwrap();
+    for (cache, threads) in [("cut.jsonl", "2"), ("none.jsonl", "1")] {
+        let output = brimwater()
+            .current_dir(made.folder.path())
+            .env("RAYON_NUM_THREADS", threads)
+            .args([
+                "season",
+                "--assemblies",
+                "list.csv",
+                "--record",
+                "record.csv",
+                "--config",
+                "config.toml",
+                "--quiet",
+            ])
+            .args([
+                "--members",
+                "16",
+                "--budget",
+                "2000",
+                "--out",
+                "again/",
+                "--cache",
+                cache,
+            ])
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(1), "{}", told(&output));
+        for name in [
+            "season.json",
+            "offers.csv",
+            "map.geojson",
+            "personal/letters.csv",
+            "council.html",
+        ] {
+            assert_eq!(
+                made.text(&format!("autumn/{name}")),
+                made.text(&format!("again/{name}")),
+                "{name} {cache}"
+            );
+        }
+    }
+    // A table is no cache.
+    std::fs::write(made.at("table.csv"), LIST).unwrap();
+    let output = made.run(&["--budget", "2000", "--out", "again", "--cache", "table.csv"]);
+    assert!(
+        output.status.code() == Some(2) && told(&output).contains("BW-B17"),
+        "{}",
+        told(&output)
+    );
+    assert_eq!(made.text("table.csv"), LIST, "what is no cache is left alone");
+    let output = made.run(&["--budget", "2000", "--out", "again/", "--floor", "0.9"]);
+    assert!(!told(&output).contains("BW-B24"), "the list names districts");
 }
 
 /// The same programme once offers have come back; its winters come from the cache.
