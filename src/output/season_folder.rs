@@ -443,7 +443,7 @@ fn letter(line: &Line<'_>, config: &Config, language: Language) -> (String, Stri
         language,
         "season-letter-body",
         address = address,
-        what = format!("{} in {}", a.nominal_size, a.device_type),
+        what = crate::outreach::words::what(a, language),
         measure = measure_words(line.kind, language),
         does = say!(language, &format!("season-does-{}", line.kind.word())),
     );
