@@ -4,8 +4,8 @@ use super::common::Failure;
 use super::log_server;
 use super::plan::Args;
 use crate::faults::{Fault, Faults, Severity};
-use crate::input::file;
 use crate::input::load::{Files, Loaded, Taken, load};
+use crate::input::{file, plain};
 use crate::inventory::{Reject, place_assemblies};
 use crate::output::safe::Folder;
 use crate::output::safe::target::none_inside;
@@ -152,7 +152,14 @@ fn fitted(path: &Path, loaded: &mut Loaded, faults: &mut Faults) {
     match file::read_whole(path) {
         Ok(bytes) => {
             let name = file::shown(path);
-            let (log, told) = offers_log::read(&bytes, &name);
+            let clean = match plain(&bytes, &name, &|cell| offers_log::COLUMNS.contains(&cell)) {
+                Ok((clean, marks)) => {
+                    faults.append(marks);
+                    clean
+                }
+                Err(fault) => return faults.push(fault),
+            };
+            let (log, told) = offers_log::read(&clean, &name);
             faults.append(told);
             let config = &loaded.config;
             let list = &mut loaded.inventory.assemblies;

@@ -6,7 +6,7 @@ use super::review_records;
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::members::error_size_k;
-use crate::input::file;
+use crate::input::{file, plain};
 use crate::language::{Language, Tongue};
 use crate::output::review as written;
 use crate::output::safe::target::{Make, Target, may_write};
@@ -158,9 +158,10 @@ fn rows(args: &Args, faults: &mut Faults) -> Result<Vec<Row>, Failure> {
         return review_records::rows(&args.plan, &args.record, args.log.as_deref(), faults);
     };
     let bytes = file::read_whole(path)?;
-    let (text, note) = file::text(&bytes, path);
-    faults.0.extend(note);
-    let (rows, mut told) = table::rows(&text, &file::shown(path));
+    let name = file::shown(path);
+    let (bytes, marks) = plain(&bytes, &name, &|cell| table::COLUMNS.contains(&cell))?;
+    faults.append(marks);
+    let (rows, mut told) = table::rows(&String::from_utf8_lossy(&bytes), &name);
     if told.worst() == Some(Severity::Fatal) {
         return Err(told.into());
     }

@@ -3,9 +3,9 @@
 use super::common::Failure;
 use super::log_server;
 use crate::faults::{Fault, Faults, Severity};
-use crate::input::file;
+use crate::input::{file, plain};
 use crate::review::proposal::Proposal;
-use crate::review::record::{Filled, read};
+use crate::review::record::{Filled, NEEDED, read};
 use crate::review::row::Traits;
 use crate::review::{Contact, Row, State};
 use crate::store::Filter;
@@ -145,7 +145,16 @@ pub fn rows(
                 continue;
             }
         };
-        let (rows, told) = read(&file::text(&bytes, path).0, &file::shown(path));
+        let name = file::shown(path);
+        let (bytes, marks) = match plain(&bytes, &name, &|cell| NEEDED.contains(&cell)) {
+            Ok(plain) => plain,
+            Err(fault) => {
+                fatal.push(fault);
+                continue;
+            }
+        };
+        faults.append(marks);
+        let (rows, told) = read(&String::from_utf8_lossy(&bytes), &name);
         if told.worst() == Some(Severity::Fatal) {
             fatal.append(told);
         } else {

@@ -5,6 +5,7 @@ use super::common::{self, Common, Failure, Format};
 use super::season_programme::{self, ProgrammeArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file::{read_whole, shown};
+use crate::input::plain;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::output::{charts_season, season as out};
 use crate::season::answer::{self, Answer};
@@ -95,7 +96,17 @@ fn from_table(file: &Path, budget: u64, rules: &[Rule], mut faults: Faults, args
             return Err(faults.into());
         }
     };
-    let (table, told) = choices_table::read(&bytes, &shown(file));
+    let name = shown(file);
+    let known = |cell: &str| cell == "assembly_id" || cell.starts_with("cost_") || cell.starts_with("benefit_");
+    let (bytes, marks) = match plain(&bytes, &name, &known) {
+        Ok(plain) => plain,
+        Err(fault) => {
+            faults.push(fault);
+            return Err(faults.into());
+        }
+    };
+    faults.append(marks);
+    let (table, told) = choices_table::read(&bytes, &name);
     faults.append(told);
     if faults.is_fatal() {
         return Err(faults.into());

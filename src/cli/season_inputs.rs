@@ -5,6 +5,7 @@ use super::season_programme::ProgrammeArgs;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file::{read_whole, shown};
 use crate::input::load::{Loaded, load};
+use crate::input::plain;
 use crate::inventory::Reject;
 use crate::output::safe::Folder;
 use crate::output::safe::target::{Make, Target, may_write, none_inside};
@@ -280,8 +281,13 @@ fn log(args: &ProgrammeArgs, loaded: &mut Loaded, faults: &mut Faults) -> (Offer
     let Some(path) = &args.offers else {
         return (OffersLog::default(), 0);
     };
-    let bytes = match read_whole(path) {
-        Ok(bytes) => bytes,
+    let read =
+        read_whole(path).and_then(|bytes| plain(&bytes, &shown(path), &|cell| offers_log::COLUMNS.contains(&cell)));
+    let bytes = match read {
+        Ok((bytes, marks)) => {
+            faults.append(marks);
+            bytes
+        }
         Err(fault) => {
             faults.push(fault);
             return (OffersLog::default(), 0);

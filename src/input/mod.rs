@@ -5,6 +5,8 @@
 pub mod file;
 pub mod load;
 pub mod parquet;
+pub mod plain;
 pub mod records;
 
+pub use plain::plain;
 pub use records::{Ledger, Record, Records};

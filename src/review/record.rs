@@ -33,7 +33,8 @@ pub struct Filled {
     pub bare: Option<bool>,
 }
 
-const NEEDED: [&str; 2] = ["assembly_id", "damage_part"];
+/// Columns without which a table is no record form.
+pub const NEEDED: [&str; 2] = ["assembly_id", "damage_part"];
 
 /// The rows of a filled form, and its faults. A blank row is an assembly that nobody looked at.
 ///

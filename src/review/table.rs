@@ -6,7 +6,7 @@ use super::row::{Contact, Row, State, Traits};
 use crate::faults::{Fault, Faults, Severity};
 
 /// Columns that may be there, in the contract's order; then what simple rules look at.
-const COLUMNS: [&str; 15] = [
+pub const COLUMNS: [&str; 15] = [
     "spell",
     "assembly_id",
     "p_issued",

@@ -56,6 +56,9 @@ pub struct OffersLog {
     pub entries: BTreeMap<(String, Kind), Entry>,
 }
 
+/// Columns that are needed.
+pub const COLUMNS: [&str; 3] = ["assembly_id", "measure", "outcome"];
+
 /// Reads the log: `assembly_id`, `measure`, `outcome` (accepted, refused, fitted; blank is an offer still open); other columns are left.
 ///
 /// Faults: `BW-B20` a column is missing (fatal), `BW-B21` a cell cannot be read (its row was set aside).
@@ -73,8 +76,8 @@ pub fn read(bytes: &[u8], file: &str) -> (OffersLog, Faults) {
             .map(|cell| String::from_utf8_lossy(cell).trim().to_lowercase())
             .collect()
     });
-    let at = ["assembly_id", "measure", "outcome"].map(|name| header.iter().position(|cell| cell == name));
-    for (name, at) in ["assembly_id", "measure", "outcome"].iter().zip(&at) {
+    let at = COLUMNS.map(|name| header.iter().position(|cell| cell == name));
+    for (name, at) in COLUMNS.iter().zip(&at) {
         if at.is_none() {
             faults.push(
                 Fault::new("BW-B20", Severity::Fatal, "a column of the offer log is missing")

@@ -11,5 +11,6 @@ mod kept;
 mod outputs;
 mod parquet;
 mod plan;
+mod random;
 mod report;
 mod told;

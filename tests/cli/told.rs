@@ -235,3 +235,40 @@ fn the_record_of_a_run_names_every_option_of_plan() {
         (Some("1"), Some("7"))
     );
 }
+
+#[test]
+fn a_stray_mark_costs_no_review_and_no_choice_another_row() {
+    let root = tempfile::tempdir().unwrap();
+    let text = fs::read_to_string("tests/data/learning/backtest.csv").unwrap();
+    let run = |text: &str, option: &str, more: &[&str]| {
+        let path = root.path().join("table.csv");
+        fs::write(&path, text).unwrap();
+        let done = Command::cargo_bin("brimwater")
+            .unwrap()
+            .args(more)
+            .arg(option)
+            .arg(&path)
+            .args(["--format", "json"])
+            .output()
+            .unwrap();
+        let told = String::from_utf8_lossy(&done.stderr).into_owned();
+        let answer: serde_json::Value = serde_json::from_slice(&done.stdout).unwrap_or_else(|_| panic!("{told}"));
+        (answer, told)
+    };
+    let marked = |text: &str, line: usize| -> String {
+        let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+        lines[line].insert(0, '"');
+        lines.join("\n") + "\n"
+    };
+    let (before, _) = run(&text, "--rows", &["review"]);
+    let (after, told) = run(&marked(&text, 5), "--rows", &["review"]);
+    assert_eq!(after["counts"], before["counts"], "{told}");
+    assert!(told.contains("BW-I08") && told.contains("table.csv:6"), "{told}");
+    let rows: String = (0..40).map(|n| format!("A-{n},north,no,10,{}\n", 100 + n)).collect();
+    let choices = format!("assembly_id,district,critical,cost_wrap,benefit_wrap\n{rows}");
+    let (before, _) = run(&choices, "--choices", &["season", "--budget", "10000"]);
+    assert_eq!(before["chosen"].as_array().unwrap().len(), 40);
+    let (after, told) = run(&marked(&choices, 3), "--choices", &["season", "--budget", "10000"]);
+    assert_eq!(after["chosen"], before["chosen"], "{told}");
+    assert!(told.contains("BW-I08"), "{told}");
+}

@@ -143,3 +143,56 @@ proptest! {
         prop_assert_eq!(kept, letters(&body));
     }
 }
+
+/// The readers that look at plain comma-separated values get them from one place, which keeps each row on its line.
+#[test]
+fn a_plain_table_has_every_row_on_the_line_where_it_stood() {
+    let text = "\u{feff}Title\r\n\r\nid;note;size\r\nA;\"two\nlines\";1,5\r\n\r\n\"B;open;2\r\nC;c;3\r\n";
+    let (bytes, faults) =
+        brimwater::input::plain(text.as_bytes(), "t.csv", &|cell| ["id", "note", "size"].contains(&cell)).unwrap();
+    let plain = String::from_utf8(bytes).unwrap();
+    assert_eq!(plain, "\n\nid,note,size\nA,\"two\nlines\",\"1,5\"\n\nB,open,2\nC,c,3\n");
+    assert_eq!(codes(&faults), [("BW-I08", Some(7))]);
+}
+
+#[test]
+fn a_stray_mark_costs_no_weather_record_another_hour() {
+    // X-Val: the same records without the mark.
+    for (name, line) in [
+        ("asos_january_2013.csv", 40),
+        ("daily_wide_2016.csv", 20),
+        ("ghcnh_january_2013.psv", 30),
+        ("tmy3_all_columns.csv", 12),
+    ] {
+        let text = std::fs::read_to_string(format!("tests/data/weather/{name}")).unwrap();
+        let rows = |text: &str| {
+            let (found, faults) = brimwater::weather::readers::read_reported(
+                text.as_bytes(),
+                name,
+                &ReadOptions {
+                    allow_gaps: true,
+                    ..ReadOptions::default()
+                },
+            );
+            let readings: usize = found
+                .iter()
+                .map(|one| one.report.readings + one.daily.as_ref().map_or(0, |daily| daily.days.len()))
+                .sum();
+            (readings, faults)
+        };
+        let (before, clean) = rows(&text);
+        assert!(
+            before > 20 && !codes(&clean).iter().any(|(code, _)| *code == "BW-I08"),
+            "{name}"
+        );
+        let mut lines: Vec<String> = text.lines().map(String::from).collect();
+        lines[line].insert(0, '"');
+        let (after, faults) = rows(&(lines.join("\n") + "\n"));
+        assert_eq!(after, before, "{name}");
+        assert!(
+            codes(&faults).contains(&("BW-I08", Some(line as u64 + 1))),
+            "{name}: {:?}",
+            codes(&faults)
+        );
+    }
+}

@@ -8,6 +8,7 @@ mod made;
 
 mod after;
 mod assign;
+mod crash;
 mod messages;
 mod nights;
 mod output_charts;

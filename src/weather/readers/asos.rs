@@ -3,7 +3,7 @@
 //! Temperatures in °F, wind in knots; missing is `M`, `null` or blank, as the export was asked. `valid` has no offset: it is UTC
 //! unless a zone is given, and a local export is ambiguous where the clocks go back \[asos-export\].
 
-use super::common::{M_S_PER_KNOT, Reading, Table, number, reading, text_of};
+use super::common::{M_S_PER_KNOT, Reading, number, reading, text_of};
 use super::{Found, Nature, ReadOptions};
 use crate::faults::{Faults, Severity};
 use crate::units::c_from_f;
@@ -42,7 +42,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         skipped += 1;
         body = rest;
     }
-    let mut table = Table::open(body, b',', skipped + 1);
+    let mut table = file.table(body, b',', skipped + 1);
     let time_column = ["valid", "valid(utc)", "valid_utc"]
         .into_iter()
         .find(|name| table.has(name))

@@ -6,6 +6,7 @@ use crate::weather::assemble::{AssembleOptions, RawReading, assemble};
 use crate::weather::series::Station;
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, TimeZone, Utc};
 use chrono_tz::{OffsetComponents, Tz};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Coldest air that is believed, °C: the record is −89.2 °C (judgement: with a margin).
@@ -63,6 +64,26 @@ impl<'a> Reading<'a> {
             .expected(expected)
             .remedy("The row was not used.");
         self.push(fault);
+    }
+
+    /// A table of this file; stray quotation marks in it are told (`BW-I08`).
+    pub fn table<'t>(&mut self, text: &'t str, delimiter: u8, first_line: u64) -> Table<'t> {
+        let table = Table::open(text, delimiter, first_line);
+        if let Some((line, count)) = table.stray {
+            let fault = self
+                .fault(
+                    "BW-I08",
+                    Severity::Warning,
+                    format!("{count} lines have a quotation mark that nothing closes"),
+                )
+                .line(line + first_line.saturating_sub(1))
+                .expected("quotation marks in pairs around a cell")
+                .remedy(
+                    "Take the mark out. The lines were read without it, and the lines after them as rows of their own.",
+                );
+            self.push(fault);
+        }
+        table
     }
 
     /// All faults, with the counts of those not told one by one.
@@ -194,10 +215,59 @@ pub fn head_of(bytes: &[u8]) -> std::borrow::Cow<'_, str> {
     text_of(bytes.get(..16 * 1024).unwrap_or(bytes))
 }
 
+/// Text without the quotation marks of lines that have an odd number of them: a mark that nothing closes would swallow the rows below it.
+/// Cells of these formats never go over several lines. With the first such line, counted from 1, and how many there are.
+fn mended(text: &str, delimiter: u8) -> (Cow<'_, [u8]>, Option<(u64, u64)>) {
+    let odd = |line: &str| line.bytes().filter(|byte| *byte == b'"').count() % 2 == 1;
+    let mut stray: Option<(u64, u64)> = None;
+    for (at, line) in text.split('\n').enumerate() {
+        if odd(line) {
+            stray = Some(stray.map_or((at as u64 + 1, 1), |(first, count)| (first, count + 1)));
+        }
+    }
+    if stray.is_none() {
+        return (Cow::Borrowed(text.as_bytes()), None);
+    }
+    let columns = cells_of(text.lines().next().unwrap_or(""), delimiter);
+    let mut out = Vec::with_capacity(text.len());
+    for line in text.split_inclusive('\n') {
+        if odd(line) {
+            out.extend(without_stray(line, columns, delimiter).bytes());
+        } else {
+            out.extend(line.bytes());
+        }
+    }
+    (Cow::Owned(out), stray)
+}
+
+/// How many cells a line has.
+fn cells_of(line: &str, delimiter: u8) -> usize {
+    let mut rows = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(delimiter)
+        .from_reader(line.as_bytes());
+    let mut record = csv::StringRecord::new();
+    let whole = rows.read_record(&mut record).unwrap_or(false) && record.iter().all(|cell| !cell.contains('"'));
+    if whole { record.len() } else { 0 }
+}
+
+/// A line without the one mark whose going gives as many cells as the header has, else without any.
+fn without_stray(line: &str, columns: usize, delimiter: u8) -> String {
+    const MOST_TRIED: usize = 64;
+    line.match_indices('"')
+        .take(MOST_TRIED)
+        .map(|(at, _)| format!("{}{}", line.get(..at).unwrap_or(""), line.get(at + 1..).unwrap_or("")))
+        .find(|tried| cells_of(tried, delimiter) == columns)
+        .unwrap_or_else(|| line.replace('"', ""))
+}
+
 /// A table with named columns.
 pub struct Table<'t> {
     columns: BTreeMap<String, usize>,
-    rows: csv::Reader<&'t [u8]>,
+    rows: csv::Reader<std::io::Cursor<Cow<'t, [u8]>>>,
+    /// First line with a stray quotation mark, and how many lines have one.
+    stray: Option<(u64, u64)>,
     record: csv::StringRecord,
     first_line: u64,
     /// One-based line of the current row.
@@ -207,12 +277,13 @@ pub struct Table<'t> {
 impl<'t> Table<'t> {
     /// A table whose header is the first line of `text`, which is line `first_line` of the file. Names are compared in lower case.
     pub fn open(text: &'t str, delimiter: u8, first_line: u64) -> Self {
+        let (text, stray) = mended(text, delimiter);
         let mut rows = csv::ReaderBuilder::new()
             .has_headers(false)
             .flexible(true)
             .delimiter(delimiter)
             .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
+            .from_reader(std::io::Cursor::new(text));
         let mut record = csv::StringRecord::new();
         let mut columns = BTreeMap::new();
         if rows.read_record(&mut record).unwrap_or(false) {
@@ -223,6 +294,7 @@ impl<'t> Table<'t> {
         Self {
             columns,
             rows,
+            stray,
             record,
             first_line,
             line: first_line,

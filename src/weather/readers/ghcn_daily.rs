@@ -356,7 +356,7 @@ pub fn read_wide(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<F
     );
     file.push(note);
     let mut all = Gathered::default();
-    let mut table = Table::open(&text, delimiter(&text), 1);
+    let mut table = file.table(&text, delimiter(&text), 1);
     while table.next_row() {
         let line = table.line;
         let Ok(date) = table.cell("date").get(..10).unwrap_or("").parse::<NaiveDate>() else {

@@ -82,7 +82,7 @@ fn time_of(table: &Table<'_>) -> Option<DateTime<Utc>> {
 pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>, Faults) {
     let mut file = Reading::new(file_name, options);
     let text = text_of(bytes);
-    let mut table = Table::open(&text, b'|', 1);
+    let mut table = file.table(&text, b'|', 1);
     let mut all = Gathered::new();
     let mut letters = 0_usize;
     let id_column = ["station", "station_id"]
@@ -143,7 +143,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
 pub fn read_groups(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>, Faults) {
     let mut file = Reading::new(file_name, options);
     let text = text_of(bytes);
-    let mut table = Table::open(&text, b',', 1);
+    let mut table = file.table(&text, b',', 1);
     let mut all = Gathered::new();
     while table.next_row() {
         // Summaries of the day and month are not reports of an hour.

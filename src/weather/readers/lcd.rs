@@ -4,7 +4,7 @@
 //! value, `*` a missing one, `T` a trace. The first edition has °F and mph and a station of digits, the second (2024) °C and m/s
 //! and a station that begins with letters \[lcd-format\].
 
-use super::common::{Reading, Table, at_offset, number, reading, text_of};
+use super::common::{Reading, at_offset, number, reading, text_of};
 use super::{Found, Nature, ReadOptions};
 use crate::faults::{Faults, Severity};
 use crate::units::{M_S_PER_MPH, c_from_f};
@@ -29,7 +29,7 @@ fn value(cell: &str) -> Option<(f64, bool)> {
 pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>, Faults) {
     let mut file = Reading::new(file_name, options);
     let text = text_of(bytes);
-    let mut table = Table::open(&text, b',', 1);
+    let mut table = file.table(&text, b',', 1);
     let mut stations: BTreeMap<String, (Station, Vec<RawReading>)> = BTreeMap::new();
     let mut offset = None;
     let mut metric = false;

@@ -51,7 +51,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         longitude_deg: number(row.at(5)).filter(|value| value.abs() <= 180.0),
         elevation_m: number(row.at(6)),
     };
-    let mut table = Table::open(rest, b',', 2);
+    let mut table = file.table(rest, b',', 2);
     let mut rows = Vec::new();
     while table.next_row() {
         match row_of(&table) {
