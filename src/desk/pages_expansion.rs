@@ -243,6 +243,20 @@ fn unprotected_figure(system: &System, answer: &Assessment, language: Language) 
             )
         }
     };
+    if expansion_text::stays_open(answer) {
+        // Open plumbing that stays so has nothing to foresee: what closing it would bring is a note.
+        return context! {
+            label => language.pick("Pressure when heated", "Presión al calentar"),
+            value => language.pick(
+                format!("stays at {}", gauge(answer.as_advised.static_gauge_kpa * 1e3)),
+                format!("queda en {}", gauge(answer.as_advised.static_gauge_kpa * 1e3)),
+            ),
+            note => language.pick(
+                format!("heated water goes back; were the plumbing closed: {value}"),
+                format!("el agua caliente regresa; si la tubería se cerrara: {value}"),
+            ),
+        };
+    }
     context! {
         label => if answer.closed.is_closed == Some(false) {
             language.pick("Pressure, were the plumbing closed", "Presión, si la tubería se cerrara")
@@ -263,16 +277,14 @@ fn figures(system: &System, answer: &Assessment, language: Language) -> Vec<Valu
         context! { label => language.pick(english, spanish), value, note }
     };
     let plain = |english: &str, spanish: &str| language.pick(english, spanish).to_string();
-    let mut figures = vec![
-        figure(
-            "Room the water needs",
-            "Espacio que necesita el agua",
-            volume(answer.expansion.volume_l),
-            format!("{:.2} %", answer.expansion.fraction * 100.0),
-        ),
-        unprotected_figure(system, answer, language),
-    ];
+    let mut figures = vec![figure(
+        "Room the water needs",
+        "Espacio que necesita el agua",
+        volume(answer.expansion.volume_l),
+        format!("{:.2} %", answer.expansion.fraction * 100.0),
+    )];
     let open = answer.closed.is_closed == Some(false);
+    figures.push(unprotected_figure(system, answer, language));
     figures.push(figure(
         "Once done",
         "Una vez hecho",
@@ -344,7 +356,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         steps => expansion_text::headline(system, answer),
         why => answer.recommendation.why.iter().chain(&answer.closed.because).cloned().collect::<Vec<_>>(),
         figures,
-        chart => charts_expansion::pressure(system, answer).ok(),
+        chart => charts_expansion::pressure(system, answer).ok().filter(|_| !expansion_text::stays_open(answer)),
         turns => answer.sensitivity.iter().flatten().map(|turn| turn.sentence.clone()).collect::<Vec<_>>(),
         warnings => answer.warnings.iter().map(|fault| fault_words(fault, language)).collect::<Vec<_>>(),
         cautions => answer.cautions.clone(),

@@ -9,7 +9,9 @@ use super::existing::{self, ExistingAnswer, ExistingTank, Verdict, has_failed};
 use super::relief::{self, ReliefAnswer};
 use super::supply::{self, RegulatorState, Well};
 use super::system::System;
-use super::tank::{self, POOR_ACCEPTANCE, TankAnswer, regulator_setting_pa, taken_up, why_no_tank};
+use super::tank::{
+    self, POOR_ACCEPTANCE, TankAnswer, most_regulator_setting_pa, regulator_setting_pa, taken_up, why_no_tank,
+};
 use super::volume::{self, Demand};
 use super::words::Note;
 use crate::physics::OutOfRange;
@@ -51,8 +53,10 @@ pub enum Step {
         precharge_gauge_kpa: f64,
         /// Temperature at which the precharge is meant, °C; null: where the tank stands.
         precharge_at_c: Option<f64>,
-        /// Whether it takes the place of the one that is there.
+        /// Whether it takes the place of what is there.
         replaces: bool,
+        /// How many are there.
+        tanks_there: usize,
     },
     /// Take out the tanks that have failed; the others do.
     TakeOutTank {
@@ -65,6 +69,8 @@ pub enum Step {
         precharge_gauge_kpa: f64,
         /// Temperature at which it is meant, °C; null: where the tank stands.
         precharge_at_c: Option<f64>,
+        /// How many tanks it is set on.
+        tanks: usize,
     },
     /// Fit a relief set between these.
     FitRelief {
@@ -197,7 +203,7 @@ fn weigh(found: &System, now: &State) -> Result<Advice, OutOfRange> {
 /// No lowering unless it cannot be done without.
 fn as_it_stands(found: &System, now: &State, mut why: Vec<Note>) -> Result<Advice, OutOfRange> {
     let (static_pa, limit_pa) = (found.static_gauge_pa, found.limit_gauge_pa);
-    if let Some(advice) = keep(found, &why)? {
+    if let Some(advice) = keep(found, now, &why)? {
         return Ok(advice);
     }
     if let (Some(at_pa), Some(true)) = (found.relief_at_gauge_pa, now.relief.asked_setting_fits)
@@ -271,13 +277,20 @@ fn without_failed(found: &System) -> (System, Option<Step>) {
 }
 
 /// The tanks that are there, as they are or with their precharge set; `None` when neither will do.
-fn keep(found: &System, why: &[Note]) -> Result<Option<Advice>, OutOfRange> {
-    let mut why = why.to_vec();
-    let (mut advised, out) = without_failed(found);
-    if advised.existing.iter().all(has_failed) {
+fn keep(found: &System, now: &State, why: &[Note]) -> Result<Option<Advice>, OutOfRange> {
+    if found.existing.iter().all(has_failed) {
         return Ok(None);
     }
-    let then = state(&advised)?;
+    let mut why = why.to_vec();
+    let (mut advised, out) = without_failed(found);
+    let cleared;
+    let then = match out {
+        None => now,
+        Some(_) => {
+            cleared = state(&advised)?;
+            &cleared
+        }
+    };
     let Some(answer) = &then.existing else {
         return Ok(None);
     };
@@ -330,6 +343,7 @@ fn set_precharge(advised: &mut System, tank: &TankAnswer) -> Option<Step> {
     Some(Step::SetPrecharge {
         precharge_gauge_kpa,
         precharge_at_c,
+        tanks: advised.existing.len(),
     })
 }
 
@@ -370,7 +384,14 @@ fn lower_first(found: &System, now: &State, mut why: Vec<Note>, bad_regulator: b
     let low = lowered(found, setting_pa);
     let then = state(&low)?;
     let (mut sound, out) = without_failed(&low);
-    let sound_then = state(&sound)?;
+    let cleared;
+    let sound_then = match out {
+        None => &then,
+        Some(_) => {
+            cleared = state(&sound)?;
+            &cleared
+        }
+    };
     if let Some(answer) = &sound_then.existing
         && !sound.existing.iter().all(has_failed)
         && (answer.verdict == Verdict::Enough || answer.verdict_when_reset == Verdict::Enough)
@@ -459,6 +480,7 @@ fn with_tank(
         precharge_gauge_kpa,
         precharge_at_c: precharge_at_c(base),
         replaces,
+        tanks_there: found.existing.len(),
     });
     let mut advised = base.clone();
     advised.existing = vec![ExistingTank::new(min_volume_l, precharge_gauge_kpa * 1e3)];
@@ -536,12 +558,12 @@ fn setting_step_pa(found: &System) -> f64 {
 
 /// The usual regulator setting, Pa gauge, as a round figure of the gauge in use: 60 psi, 400 kPa or 4 bar.
 fn round_setting_pa(found: &System) -> f64 {
-    let usual_pa = regulator_setting_pa(found.limit_gauge_pa);
     let step_pa = setting_step_pa(found);
+    let most_pa = most_regulator_setting_pa(found.limit_gauge_pa);
     match found.words {
-        UnitSystem::Us => usual_pa,
-        UnitSystem::Si | UnitSystem::Bar if usual_pa >= step_pa => (usual_pa / step_pa).floor() * step_pa,
-        UnitSystem::Si | UnitSystem::Bar => usual_pa,
+        UnitSystem::Us => regulator_setting_pa(found.limit_gauge_pa),
+        UnitSystem::Si | UnitSystem::Bar if most_pa >= step_pa => (most_pa / step_pa).floor() * step_pa,
+        UnitSystem::Si | UnitSystem::Bar => most_pa,
     }
 }
 

@@ -103,7 +103,13 @@ pub fn judge(system: &System, demand: &Demand) -> Closed {
     let mut aside = false;
     // A regulator that was told by its own readings is one, listed or not.
     let untold = (supply::has_regulator(system) && !lists_regulator(system)).then_some(ClosingDevice::Prv);
+    // Traced from the meter to the heater and found open: a check beside that line is no longer in question.
+    let traced = system.closed_by.contains(&ClosingDevice::Nothing);
     for device in system.closed_by.iter().chain(&untold) {
+        if traced && *device == ClosingDevice::RecirculationCheck {
+            because.push(Note::RecirculationCheckAside.say(tongue));
+            continue;
+        }
         let (note, mark) = match device {
             ClosingDevice::BackflowAssembly => (Note::AssemblyHolds, &mut holds),
             ClosingDevice::CheckValve => (Note::CheckValveHolds, &mut holds),

@@ -100,11 +100,17 @@ pub fn at_tank_abs_pa(system: &System) -> (f64, f64) {
     (system.static_gauge_pa + shift, system.limit_gauge_pa + shift)
 }
 
+/// The most that a regulator is set to, Pa gauge, before rounding to what its gauge shows: 60 psi or three quarters of the limit.
+/// `[judgement]`
+pub fn most_regulator_setting_pa(limit_gauge_pa: f64) -> f64 {
+    (0.75 * limit_gauge_pa).min(60.0 * PA_PER_PSI)
+}
+
 /// Regulator setting, Pa gauge, that leaves a tank room: 60 psi or three quarters of the limit, whichever is less, to
 /// whole 5 psi. 50 to 60 psi is the usual advice. `[judgement]`
 pub fn regulator_setting_pa(limit_gauge_pa: f64) -> f64 {
     let step = 5.0 * PA_PER_PSI;
-    let most = (0.75 * limit_gauge_pa).min(60.0 * PA_PER_PSI);
+    let most = most_regulator_setting_pa(limit_gauge_pa);
     // The slack keeps 0.75 × 80 psi at 60 psi in spite of rounding.
     let whole = ((most + 1.0) / step).floor() * step;
     if whole > 0.0 { whole } else { most }

@@ -4,7 +4,7 @@ use super::charts::escape;
 use super::charts_expansion;
 use super::drawing_expansion;
 use super::expansion_text::{
-    capital, found_sentence, headline, relief_sentence, tank_sentence, then_sentence, unprotected_sentence,
+    capital, found_sentence, headline, relief_sentence, stays_open, tank_sentence, then_sentence, unprotected_sentence,
     verdict_sentence, water_sentence,
 };
 use crate::expansion::readings::{Ask, Quantity, READINGS, Reading, reading};
@@ -82,12 +82,10 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
         escape(&capital(&then_sentence(system, answer))),
         escape(&householder(system, answer))
     );
-    for picture in [
-        drawing_expansion::installation(system, answer),
-        charts_expansion::pressure_strip(system, answer),
-    ]
-    .into_iter()
-    .flatten()
+    let chart = (!stays_open(answer)).then(|| charts_expansion::pressure_strip(system, answer));
+    for picture in std::iter::once(drawing_expansion::installation(system, answer))
+        .chain(chart)
+        .flatten()
     {
         let _ = writeln!(page, "<figure>{picture}</figure>");
     }

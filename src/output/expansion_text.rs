@@ -99,13 +99,21 @@ fn page(system: &System, answer: &Assessment, explain: bool, [reasons, measures]
     out
 }
 
+/// Whether the plumbing is open and stays so: nothing has to be fitted, and no pressure to be foreseen.
+pub fn stays_open(answer: &Assessment) -> bool {
+    answer.closed.is_closed == Some(false) && answer.recommendation.steps.is_empty()
+}
+
 /// The steps as sentences; when there is nothing more to do, that.
 pub fn headline(system: &System, answer: &Assessment) -> Vec<String> {
     let tongue = system.tongue();
     if answer.recommendation.steps.is_empty() {
+        let several = answer.as_advised.tanks.len() > 1;
         let id = match answer.recommendation.measure {
             Measure::KeepExistingTank => match answer.existing_tank.as_ref().map(|tank| tank.verdict) {
+                Some(Verdict::Marginal) if several => "expansion-kept-tanks-marginal",
                 Some(Verdict::Marginal) => "expansion-kept-tank-marginal",
+                _ if several => "expansion-kept-tanks",
                 _ => "expansion-kept-tank",
             },
             Measure::Relief => {
@@ -130,7 +138,7 @@ pub fn then_sentence(system: &System, answer: &Assessment) -> String {
     let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
     let then = &answer.as_advised;
     let (at_rest, limit) = (gauge(then.static_gauge_kpa), gauge(then.limit_gauge_kpa));
-    let open = answer.closed.is_closed == Some(false) && answer.recommendation.steps.is_empty();
+    let open = stays_open(answer);
     let mut arguments: Vec<(&str, String)> = vec![("static", at_rest), ("limit", limit)];
     let new = matches!(
         answer.recommendation.measure,

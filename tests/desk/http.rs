@@ -668,7 +668,15 @@ fn an_expansion_answer_does_not_contradict_itself() {
     let folder = programme(40);
     let desk = DeskRun::start_without_weather(folder.path(), &[]);
     let mut client = Client::new(desk.address);
-    client.get("/expansion");
+    // The form asks for every reading of the table, by its name there.
+    let form = client.get("/expansion").body;
+    for reading in brimwater::expansion::readings::READINGS {
+        assert!(
+            form.contains(&format!("name=\"{}\"", reading.field())),
+            "{}",
+            reading.key
+        );
+    }
     let usual = [
         ("heater", "40 gal"),
         ("cold", "50 F"),
@@ -680,6 +688,8 @@ fn an_expansion_answer_does_not_contradict_itself() {
     let open = ask(&[("closed_by", "prv-with-bypass"), ("street", "75 psi")]);
     assert!(open.contains("Nothing is needed") && !open.contains("Smallest tank"));
     assert!(open.contains("were the plumbing closed"));
+    // And it is told plainly: the pressure stays, and no chart climbs.
+    assert!(open.contains("stays at 60.0 psi") && !open.contains("<svg"));
     // A tank that does only once its precharge is set is no reason to be calm.
     let small = ask(&[
         ("closed_by", "check-valve"),

@@ -159,7 +159,7 @@ fn follow(house: &House, printed: &str) -> House {
     if let Some(volume) = fitted {
         next.tanks = vec![(volume, after(", precharge ").unwrap())];
         next.room = String::new();
-    } else if let Some(precharge) = after("set its precharge to ") {
+    } else if let Some(precharge) = after("set its precharge to ").or_else(|| after("set the precharge of each to ")) {
         for tank in &mut next.tanks {
             tank.1.clone_from(&precharge);
         }

@@ -18,6 +18,7 @@ pub enum Note {
     RegulatorHolds,
     SoftenerCheckHolds,
     RecirculationCheckHolds,
+    RecirculationCheckAside,
     SoftenerMayHold,
     NothingHolds,
     NoDeviceTold,
@@ -246,6 +247,7 @@ impl Note {
                 "a check in a recirculation or mixing line can shut the heater off from the main; taken as closed until it is traced",
                 "una retención en la línea de recirculación o mezcla puede separar el calentador de la calle; se toma como cerrado hasta revisarlo",
             ),
+            Note::RecirculationCheckAside => crate::say!(language, "expansion-recirculation-aside"),
             Note::SoftenerMayHold => plain(
                 "a softener or filter may have a check: look in its bypass head",
                 "un suavizador o filtro puede tener retención: revise su cabezal de desvío",

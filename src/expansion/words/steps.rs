@@ -36,8 +36,11 @@ impl Step {
                 precharge_gauge_kpa,
                 precharge_at_c,
                 replaces,
+                tanks_there,
             } => {
-                let id = if replaces {
+                let id = if replaces && tanks_there > 1 {
+                    "expansion-step-replace-tanks"
+                } else if replaces {
                     "expansion-step-replace-tank"
                 } else {
                     "expansion-step-fit-tank"
@@ -53,9 +56,14 @@ impl Step {
             Step::SetPrecharge {
                 precharge_gauge_kpa,
                 precharge_at_c,
+                tanks,
             } => crate::say!(
                 language,
-                "expansion-step-set-precharge",
+                if tanks > 1 {
+                    "expansion-step-set-precharges"
+                } else {
+                    "expansion-step-set-precharge"
+                },
                 precharge = precharge(precharge_gauge_kpa, precharge_at_c)
             ),
             Step::FitRelief {
