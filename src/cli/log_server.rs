@@ -78,7 +78,7 @@ pub fn make(place: &Path) -> Done {
         ),
     };
     let (admin, place) = (address.shown(), format!("{}:{}", address.host, address.port));
-    let database = &address.database;
+    let (database, own) = (&address.database, address.shown_for("ROLE"));
     common::print(&format!(
         "{done}\n\n\
          Next, a login role for each desk, planner and reader, for the utility that its config names as outreach.programme_id:\n  \
@@ -87,7 +87,7 @@ pub fn make(place: &Path) -> Done {
          planner  the same, loads the queue (--queue) and removes old personal data (--forget-before)\n\
          reader   reads, for plans and reviews\n\n\
          On each computer put the line {place}:{database}:ROLE:PASSWORD into ~/.pgpass, run chmod 600 ~/.pgpass, and name the log\n  \
-         brimwater desk ... --log postgres://ROLE@{place}/{database}\n\
+         brimwater desk ... --log {own}\n\
          Nobody works as the role that did this set-up.\n\n\
          Backup: pg_dump {database} by whoever runs the server, or for one utility brimwater log --db ADDRESS --copy-to FILE.\n\
          Restore: read the dump into an empty database and give this same command once more, or --copy-to the other way.\n"
@@ -129,11 +129,9 @@ pub fn enrol(place: &Path, role: &str, utility: Option<&str>, job: Option<&str>,
         "no password was set: the server must let it in another way"
     };
     common::print(&format!(
-        "{role} is enrolled as {} of {utility}; {how}.\nIt logs in as postgres://{role}@{}:{}/{}\n",
+        "{role} is enrolled as {} of {utility}; {how}.\nIt logs in as {}\n",
         job.word(),
-        address.host,
-        address.port,
-        address.database
+        address.shown_for(role)
     ))
 }
 

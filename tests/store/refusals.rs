@@ -130,16 +130,14 @@ fn a_wrong_place_another_database_another_version_and_a_missing_right_are_each_t
         set_up::set_up(&address).unwrap(),
         brimwater::store::server::schema::version()
     );
-    admin
-        .batch_execute("INSERT INTO brimwater.schema (version, digest, program) VALUES (99, 'x', '9.9')")
-        .unwrap();
-    assert_eq!(code(&run.url(&desk, &database), None), "BW-L36");
-    assert_eq!(set_up::set_up(&address).unwrap_err().code, "BW-L36");
+    // A word of the language is a name like any other.
+    set_up::enrol(&address, "user", "north", Job::Reader, None).unwrap();
     for (role, utility) in [
         ("Drop Table", "north"),
         ("brimwater_owner", "north"),
         ("pg_read_all_data", "x"),
         ("fine", ""),
+        (ADMIN, "north"),
         ("x\";--", "north"),
     ] {
         assert_eq!(
@@ -150,6 +148,13 @@ fn a_wrong_place_another_database_another_version_and_a_missing_right_are_each_t
             "{role}"
         );
     }
+    admin
+        .batch_execute("INSERT INTO brimwater.schema (version, digest, program) VALUES (99, 'x', '9.9')")
+        .unwrap();
+    assert_eq!(code(&run.url(&desk, &database), None), "BW-L36");
+    assert_eq!(set_up::set_up(&address).unwrap_err().code, "BW-L36");
+    let late = set_up::enrol(&address, "late_comer", "north", Job::Desk, None).unwrap_err();
+    assert_eq!(late.code, "BW-L36");
 }
 
 /// The server's own error for a disk without room is SQLSTATE 53100 (PostgreSQL, "PostgreSQL Error Codes").

@@ -194,6 +194,11 @@ impl Address {
 
     /// The address as it may be shown.
     pub fn shown(&self) -> String {
+        self.shown_for(&self.user)
+    }
+
+    /// The address as another role would write it.
+    pub fn shown_for(&self, user: &str) -> String {
         let at = if self.is_socket() {
             let port = if self.port == 5432 {
                 String::new()
@@ -206,7 +211,7 @@ impl Address {
         } else {
             format!("{}:{}/{}", self.host, self.port, self.database)
         };
-        format!("postgres://{}@{at}", self.user)
+        format!("postgres://{user}@{at}")
     }
 
     /// The address without who asks: what one server's log is for everybody.

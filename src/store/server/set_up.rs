@@ -70,23 +70,43 @@ pub fn enrol(address: &Address, role: &str, utility: &str, job: Job, password: O
     if !version.get::<_, bool>(0) {
         return schema::check(address, 0);
     }
+    let version = client
+        .query_one("SELECT coalesce(max(version), 0) FROM brimwater.schema", &[])
+        .map_err(|error| told(address, &error))?;
+    schema::check(address, version.get(0))?;
+    let strong = client
+        .query_opt(
+            "SELECT FROM pg_roles WHERE rolname = $1 AND (rolsuper OR rolbypassrls OR rolcreaterole)",
+            &[&role],
+        )
+        .map_err(|error| told(address, &error))?;
+    if strong.is_some() {
+        return Err(Fault::new(
+            "BW-L43",
+            Severity::Fatal,
+            "this role stands above the rules that keep utilities apart",
+        )
+        .value(role)
+        .expected("a role of its own for the desk, the planner or the reader")
+        .remedy("Take another name; the role is made where there is none."));
+    }
     let run = |client: &mut Client| -> Result<(), postgres::Error> {
         let mut transaction = client.transaction()?;
         let known = transaction.query_opt("SELECT FROM pg_roles WHERE rolname = $1", &[&role])?;
         if known.is_none() {
-            transaction.batch_execute(&format!("CREATE ROLE {role} LOGIN"))?;
+            transaction.batch_execute(&format!("CREATE ROLE \"{role}\" LOGIN"))?;
         }
         if let Some(password) = password {
             let verifier = postgres_protocol::password::scram_sha_256(password.as_bytes());
             // The verifier is letters, digits and signs of base 64.
-            transaction.batch_execute(&format!("ALTER ROLE {role} PASSWORD '{verifier}'"))?;
+            transaction.batch_execute(&format!("ALTER ROLE \"{role}\" PASSWORD '{verifier}'"))?;
         }
         for each in Job::ALL {
             let word = each.word();
             if each == job {
-                transaction.batch_execute(&format!("GRANT brimwater_{word} TO {role}"))?;
+                transaction.batch_execute(&format!("GRANT brimwater_{word} TO \"{role}\""))?;
             } else {
-                transaction.batch_execute(&format!("REVOKE brimwater_{word} FROM {role}"))?;
+                transaction.batch_execute(&format!("REVOKE brimwater_{word} FROM \"{role}\""))?;
             }
         }
         transaction.batch_execute("SET LOCAL ROLE brimwater_owner")?;
