@@ -20,6 +20,9 @@ use chrono_tz::Tz;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+/// Hours that a forecast may reach, two months (judgement: none reaches half of it).
+const FORECAST_H: usize = 1_464;
+
 /// What was read.
 pub struct Read {
     /// List, records, config.
@@ -207,10 +210,11 @@ fn records(loaded: &Loaded, faults: &mut Faults) {
                 .remedy("Get the station's daily or hourly record."),
             );
         }
+        // Our own table takes hours of no kind for forecast ones; no forecast reaches so far.
         let forecast = found
             .series
             .as_ref()
-            .is_some_and(|series| series.kind.contains(&Kind::Forecast));
+            .is_some_and(|series| series.kind.contains(&Kind::Forecast) && series.hours() < FORECAST_H);
         if forecast {
             faults.push(
                 Fault::new("BW-B14", Severity::Fatal, "this holds a forecast, not what was")

@@ -515,3 +515,79 @@ fn a_real_daily_record_and_an_assembly_without_a_station() {
         "indoors nothing is at stake"
     );
 }
+
+/// Hours in the native table, without a kind, in two files of one station: a record like any other. A forecast is none.
+/// Catches: a record taken for a forecast because our table's blank kind means one; files of a station counted as two.
+#[test]
+fn an_hourly_record_in_two_native_files_and_a_forecast() {
+    let made = Made::new(3);
+    std::fs::write(
+        made.at("list.csv"),
+        "assembly_id,device_type,nominal_size_in,customer_class,service,placement,winter_use\nA1,PVB,1,residential,irrigation,indoors,idle\n",
+    )
+    .unwrap();
+    let series = super::exposure::hours(4, 14.0, 7);
+    let half = series.hours() / 2;
+    for (name, range) in [
+        ("one.csv", 0..half),
+        ("two.csv", half..series.hours()),
+        ("ahead.csv", 0..168),
+    ] {
+        let mut text = String::from("time,station_id,air_temp_c,wind_m_s\n");
+        for hour in range {
+            let time = series.time(hour).format("%Y-%m-%dT%H:%M:%SZ");
+            writeln!(
+                text,
+                "{time},ZZ1,{:.2},{:.1}",
+                series.air_c[hour],
+                series.wind_m_s[hour].unwrap()
+            )
+            .unwrap();
+        }
+        std::fs::write(made.at(name), text).unwrap();
+    }
+    let run = |records: &[&str]| {
+        let mut command = brimwater();
+        command.current_dir(made.folder.path());
+        command.args([
+            "season",
+            "--assemblies",
+            "list.csv",
+            "--budget",
+            "500",
+            "--out",
+            "o",
+            "--format",
+            "json",
+            "--members",
+            "16",
+        ]);
+        for record in records {
+            command.args(["--record", record]);
+        }
+        command.output().unwrap()
+    };
+    let output = run(&["one.csv", "two.csv"]);
+    let answer: Value = serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", told(&output)));
+    let station = &answer["stations"][0];
+    assert_eq!(
+        (
+            answer["stations"].as_array().unwrap().len(),
+            station["winters"].as_u64()
+        ),
+        (1, Some(4))
+    );
+    let lowest = series.air_c.iter().copied().fold(f64::INFINITY, f64::min);
+    let winters = station["by_winter"].as_array().unwrap();
+    let told_lowest = winters
+        .iter()
+        .map(|winter| winter["min_c"].as_f64().unwrap())
+        .fold(f64::INFINITY, f64::min);
+    assert!((told_lowest - lowest).abs() < 0.006, "{told_lowest} {lowest}");
+    let output = run(&["ahead.csv"]);
+    assert!(
+        output.status.code() == Some(2) && told(&output).contains("BW-B14"),
+        "{}",
+        told(&output)
+    );
+}
