@@ -7,6 +7,7 @@ use crate::desk::server;
 use crate::desk::state::{Desk, Options};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::WhatIf;
+use crate::output::safe::target::{Make, Target, may_write};
 use crate::plan::Run;
 use chrono::{DateTime, FixedOffset, Utc};
 use std::io::Read;
@@ -107,6 +108,9 @@ pub fn run(args: Args, common: &Common) -> Done {
         too_open(path, &mut faults);
     }
     wider_needs_more(&args, &mut faults);
+    if let Err(told) = audit_place(&args, common.force) {
+        faults.append(told);
+    }
     let tls = match (&args.tls_cert, &args.tls_key) {
         (Some(certificate), Some(key)) => match server::tls(certificate, key) {
             Ok(tls) => Some(tls),
@@ -197,6 +201,28 @@ fn listen(bind: SocketAddr) -> Result<TcpListener, Fault> {
             .value(&bind.to_string())
             .remedy(remedy)
     })
+}
+
+/// The audit trail is added to: to a file of its own kind or a new one, and to none that is read here.
+fn audit_place(args: &Args, force: bool) -> Result<(), Faults> {
+    let Some(path) = args.audit.as_deref() else {
+        return Ok(());
+    };
+    let own = &args.input;
+    let inputs: Vec<&Path> = own
+        .series
+        .iter()
+        .chain(&own.assemblies)
+        .chain(&own.stations)
+        .chain(&own.config)
+        .chain(&own.spread)
+        .chain(&args.password_file)
+        .chain(&args.tls_cert)
+        .chain(&args.tls_key)
+        .map(|path| path.as_path())
+        .collect();
+    let audit = Target::private("--audit", path, Make::Lines(&["time", "who", "event"]));
+    may_write(&[audit], &inputs, force)
 }
 
 /// Listening beyond this computer shows customers' names and numbers to a network, so it needs passwords and encryption.

@@ -19,7 +19,8 @@ struct Door {
 }
 
 /// Options that name a file or folder which is read, or which is a place of its own kind with its own rules (a log, a folder that is built).
-const NOT_A_FILE_TO_WRITE: [(&str, &str); 35] = [
+const NOT_A_FILE_TO_WRITE: [(&str, &str); 36] = [
+    ("desk", "spool"),
     ("plan", "fitted"),
     ("season", "record"),
     ("season", "out"),
@@ -409,4 +410,31 @@ fn before_the_season_too_no_input_lies_in_the_folder_and_no_cache_is_an_input() 
         assert!(!root.join("offers").exists());
         assert_eq!(fs::read(root.join("town/forecast.csv")).unwrap(), before);
     }
+}
+
+#[test]
+fn the_audit_trail_is_added_to_nothing_but_an_audit_trail() {
+    let root = tempfile::tempdir().unwrap();
+    let root = root.path();
+    let words = |text: &str| text.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+    let list = "assembly_id,device_type,nominal_size_in,latitude,longitude\nA-1,PVB,1,31.5,-41.3\n";
+    fs::write(root.join("list.csv"), list).unwrap();
+    fs::write(root.join("notes.txt"), "mine").unwrap();
+    for (place, code) in [
+        ("list.csv", "BW-O20"),
+        ("notes.txt", "BW-O22"),
+        ("/dev/null", "BW-O21"),
+        (".", "BW-O11"),
+    ] {
+        let mut words = words("desk --assemblies list.csv --bind 127.0.0.1:0 --audit");
+        words.push(place.into());
+        let done = brimwater(root, &words)
+            .timeout(std::time::Duration::from_secs(60))
+            .output()
+            .unwrap();
+        let told = String::from_utf8_lossy(&done.stderr).into_owned();
+        assert!(done.status.code() == Some(2) && told.contains(code), "{place}: {told}");
+    }
+    assert_eq!(fs::read_to_string(root.join("list.csv")).unwrap(), list);
+    assert_eq!(fs::read_to_string(root.join("notes.txt")).unwrap(), "mine");
 }

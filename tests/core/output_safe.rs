@@ -126,3 +126,23 @@ fn results_get_what_the_file_mask_allows() {
         .place;
     assert_eq!(mode(&place), mode(&dir));
 }
+
+#[test]
+fn unfinished_files_of_killed_runs_are_swept_and_those_of_living_ones_are_not() {
+    let root = tempfile::tempdir().unwrap();
+    let old = std::time::SystemTime::now() - std::time::Duration::from_secs(60);
+    let left = |name: &str| {
+        let file = fs::File::create(root.path().join(name)).unwrap();
+        file.set_modified(old).unwrap();
+        file
+    };
+    drop(left(".brimwater-file-dead01"));
+    let held = left(".brimwater-file-alive1");
+    held.try_lock().unwrap();
+    drop(fs::File::create(root.path().join(".brimwater-file-young1")).unwrap());
+    write_file_atomically(&root.path().join("x"), b"1").unwrap();
+    assert_eq!(
+        names(root.path()),
+        [".brimwater-file-alive1", ".brimwater-file-young1", "x"]
+    );
+}

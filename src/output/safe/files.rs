@@ -35,9 +35,13 @@ pub fn write_private_file(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
 fn write_file(path: &Path, bytes: &[u8], rights: Rights) -> Result<(), Fault> {
     let parent = parent_of(path);
     let mode = if rights == Rights::Owner { 0o600 } else { 0o666 };
-    let written = permitted(Builder::new().prefix(".brimwater-"), mode)
+    sweep_files(&parent);
+    let written = permitted(Builder::new().prefix(UNFINISHED), mode)
         .tempfile_in(&parent)
         .and_then(|mut file| {
+            // Held while it is written, so that another run does not take it for one that was left behind.
+            let _ = file.as_file().try_lock();
+            own(file.path(), rights)?;
             file.write_all(bytes)?;
             file.as_file().sync_all()?;
             file.persist(path).map_err(|error| error.error)?;
@@ -45,6 +49,34 @@ fn write_file(path: &Path, bytes: &[u8], rights: Rights) -> Result<(), Fault> {
             Ok(())
         });
     written.map_err(|error| unwritable(path, &error))
+}
+
+/// Beginning of the name of a file that is being written.
+const UNFINISHED: &str = ".brimwater-file-";
+/// Age from which an unfinished file that nobody holds was left behind, s (judgement: a file is written in moments).
+const STALE_S: u64 = 10;
+
+/// Removes unfinished files that killed runs left in a folder.
+fn sweep_files(folder: &Path) {
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        if !entry.file_name().to_string_lossy().starts_with(UNFINISHED) {
+            continue;
+        }
+        let old = entry
+            .metadata()
+            .and_then(|meta| meta.modified())
+            .ok()
+            .and_then(|time| time.elapsed().ok());
+        let free = || {
+            OpenOptions::new()
+                .read(true)
+                .open(entry.path())
+                .is_ok_and(|file| file.try_lock().is_ok())
+        };
+        if old.is_some_and(|age| age.as_secs() >= STALE_S) && free() {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
 }
 
 /// Temporary files are made for their owner alone; results get what the user's file mask allows.

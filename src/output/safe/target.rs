@@ -30,6 +30,8 @@ pub enum Make {
     Table(&'static [&'static str]),
     /// Added to, by a reader that knows its own.
     Kept,
+    /// Added to: a JSON document a line, with these keys.
+    Lines(&'static [&'static str]),
     /// Never replaced.
     New,
 }
@@ -131,6 +133,11 @@ impl Make {
                     .starts_with(&columns.iter().map(|c| (*c).to_owned()).collect::<Vec<_>>())
             }),
             Make::Kept => true,
+            Make::Lines(keys) => bytes
+                .split(|byte| *byte == b'\n')
+                .next()
+                .and_then(|line| serde_json::from_slice::<serde_json::Value>(line).ok())
+                .is_some_and(|first| keys.iter().all(|key| first.get(key).is_some())),
             Make::New => false,
         }
     }
