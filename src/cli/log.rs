@@ -2,7 +2,7 @@
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
-use super::log_server;
+use super::{log_next, log_server};
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file;
@@ -106,6 +106,9 @@ pub struct Args {
     /// Gives out the next call to --by, and to nobody else for 20 minutes.
     #[arg(long)]
     next: bool,
+    /// With --next: the plan's contacts.csv with the numbers; that of --queue when left out.
+    #[arg(long, value_name = "FILE", requires = "next")]
+    contacts: Option<PathBuf>,
     /// With --next: the caller speaks Spanish.
     #[arg(long)]
     speaks_spanish: bool,
@@ -391,10 +394,11 @@ fn act(log: &mut dyn Store, action: &Action, args: &Args, zone: Tz, common: &Com
         Action::Queue(path, since) => {
             let items = import::read_queue(file::open(path)?, &file::shown(path))?;
             let open = log.load_queue(&items, *since)?;
+            log_next::remember(args.db.as_deref(), path, faults);
             let text = format!("{} calls loaded, {open} of them open.\n", items.len());
             Ok(common::print_done(&text, "The calls were loaded"))
         }
-        Action::Next(ask) => next(log, ask, common, zone),
+        Action::Next(ask) => log_next::next(log, ask, (args.db.as_deref(), args.contacts.as_deref()), common, zone),
     }
 }
 
@@ -649,35 +653,4 @@ fn events_text(events: &[Event], common: &Common, zone: Tz) -> Result<String, Fa
             Ok(format!("{table}\n{} events.\n", events.len()))
         }
     }
-}
-
-fn next(log: &mut dyn Store, ask: &Ask, common: &Common, zone: Tz) -> Done {
-    let item = log.next_call(ask)?;
-    if common.format == Format::Json {
-        #[derive(Serialize)]
-        struct Answer<'a> {
-            schema: &'static str,
-            next: &'a Option<crate::store::QueueItem>,
-        }
-        let answer = Answer {
-            schema: "brimwater.log/1",
-            next: &item,
-        };
-        return common::print(&format!(
-            "{}\n",
-            serde_json::to_string_pretty(&answer).unwrap_or_default()
-        ));
-    }
-    let Some(item) = item else {
-        return common::print("No call is open for you now.\n");
-    };
-    let by = item
-        .act_by
-        .map(|by| format!(", to know by {}", by.with_timezone(&zone).format("%a %-I:%M %p")))
-        .unwrap_or_default();
-    let language = if item.language == "es" { ", in Spanish" } else { "" };
-    common::print(&format!(
-        "{}: attempt {}{language}{by}. Number and words are on the call sheet, line {} of the plan.\n",
-        item.contact, item.attempt, item.position
-    ))
 }

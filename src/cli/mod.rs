@@ -15,6 +15,7 @@ mod expansion_reading;
 mod expansion_readings;
 pub mod inputs;
 mod log;
+mod log_next;
 mod log_server;
 mod plan;
 mod plan_contacts;

@@ -156,27 +156,13 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
     })
 }
 
-/// Who looks after each assembly and until when acting still helps; in a plan made for sharing what would name or find a person is withheld.
+/// Who looks after each assembly and until when acting still helps.
 fn keepers(given: &Given<'_>, people: &[Person]) -> Vec<Keeper> {
-    let held = |text: String| match (given.redact, text.is_empty()) {
-        (true, false) => output::contacts::WITHHELD.to_owned(),
-        _ => text,
-    };
-    let mut keepers: Vec<Keeper> = given
-        .plan
-        .assemblies
-        .iter()
-        .map(|assembly| Keeper {
-            address: held(assembly.contact.site_address.clone().unwrap_or_default()),
-            ..Keeper::default()
-        })
-        .collect();
+    let mut keepers = vec![Keeper::default(); given.plan.assemblies.len()];
     for person in people {
-        let phone = person.phones.first().map(|phone| phone.display()).unwrap_or_default();
         for at in &person.assemblies {
             if let Some(keeper) = keepers.get_mut(*at) {
-                keeper.name = held(person.name());
-                keeper.phone = held(phone.clone());
+                keeper.contact_id.clone_from(&person.contact_id);
             }
         }
     }

@@ -14,6 +14,7 @@ pub mod links;
 pub mod log;
 mod pages_calls;
 pub mod pages_expansion;
+pub mod pages_list;
 pub mod pages_phone;
 pub mod pages_plan;
 pub mod pages_season;

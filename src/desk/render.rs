@@ -17,6 +17,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("call-back.html", include_str!("templates/call-back.html")),
     ("card.html", include_str!("templates/card.html")),
     ("expansion.html", include_str!("templates/expansion.html")),
+    ("list.html", include_str!("templates/list.html")),
     ("message.html", include_str!("templates/message.html")),
     ("parts.html", include_str!("templates/parts.html")),
     ("phone.html", include_str!("templates/phone.html")),

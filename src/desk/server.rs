@@ -7,7 +7,7 @@ use super::guard::{BODY_BYTES, ClientAddress, guard, session_cookie};
 use super::render::{ICON, STYLE, message, page};
 use super::sessions::{Session, Sessions};
 use super::state::Desk;
-use super::{pages_calls, pages_expansion, pages_phone, pages_plan, pages_season};
+use super::{pages_calls, pages_expansion, pages_list, pages_phone, pages_plan, pages_season};
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
@@ -58,6 +58,7 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/plan", get(pages_plan::list))
         .route("/plan/map", get(pages_plan::map))
         .route("/plan/calls", get(pages_plan::calls))
+        .route("/plan/list", get(pages_list::list))
         .route("/plan/outcome", post(pages_plan::outcome))
         .route("/plan/again", post(pages_plan::again))
         .route("/plan/a/{link}", get(pages_plan::assembly))

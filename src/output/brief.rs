@@ -78,7 +78,7 @@ pub(super) fn nights(campaign: &Campaign<'_>) -> Vec<Value> {
     let mut evenings: BTreeSet<NaiveDate> = campaign.nights.iter().map(|night| night.evening).collect();
     evenings.extend(
         sums.iter()
-            .filter(|(_, sum)| sum.breaks >= 0.05)
+            .filter(|(_, sum)| sum.breaks >= 0.05 || sum.loss_usd >= 0.5)
             .map(|(night, _)| *night),
     );
     evenings
@@ -141,33 +141,42 @@ pub fn coming_words(coming: &Coming) -> String {
     text
 }
 
-/// Calls of each caller, day by day.
+/// Calls day by day, with what each caller makes.
 fn shifts(campaign: &Campaign<'_>) -> Vec<Value> {
     let zone = campaign.facts.words.zone;
-    type Shift = (usize, DateTime<Utc>, DateTime<Utc>, usize);
-    let mut shifts: BTreeMap<(NaiveDate, u16), Shift> = BTreeMap::new();
+    #[derive(Default)]
+    struct Day {
+        from: Option<DateTime<Utc>>,
+        to: Option<DateTime<Utc>>,
+        critical: usize,
+        calls: BTreeMap<u16, usize>,
+    }
+    let mut days: BTreeMap<NaiveDate, Day> = BTreeMap::new();
     for line in campaign.plan.lines.iter().filter(|line| line.channel == Way::Call) {
         let (Some(caller), Some(start), Some(end)) = (line.caller, line.slot_start, line.slot_end) else {
             continue;
         };
-        let day = start.with_timezone(&zone).date_naive();
-        let shift = shifts.entry((day, caller)).or_insert((0, start, end, 0));
-        shift.0 += 1;
-        shift.1 = shift.1.min(start);
-        shift.2 = shift.2.max(end);
-        shift.3 += usize::from(line.critical.is_some());
+        let day = days.entry(start.with_timezone(&zone).date_naive()).or_default();
+        day.from = Some(day.from.map_or(start, |from| from.min(start)));
+        day.to = day.to.max(Some(end));
+        day.critical += usize::from(line.critical.is_some());
+        *day.calls.entry(caller).or_default() += 1;
     }
-    let clock = |at: DateTime<Utc>| at.with_timezone(&zone).format("%-I:%M %p").to_string();
-    shifts
-        .into_iter()
-        .map(|((day, caller), (calls, from, to, critical))| {
+    let clock = |at: Option<DateTime<Utc>>| at.map(|at| at.with_timezone(&zone).format("%-I:%M %p").to_string());
+    days.into_iter()
+        .map(|(date, day)| {
+            let each: Vec<String> = day
+                .calls
+                .iter()
+                .map(|(caller, calls)| format!("{caller}: {calls}"))
+                .collect();
             context! {
-                day => day.format("%A, %B %-d").to_string(),
-                caller => caller,
-                calls => calls,
-                critical => critical,
-                from => clock(from),
-                to => clock(to),
+                day => date.format("%A, %B %-d").to_string(),
+                callers => each.join(", "),
+                calls => day.calls.values().sum::<usize>(),
+                critical => day.critical,
+                from => clock(day.from).unwrap_or_default(),
+                to => clock(day.to).unwrap_or_default(),
             }
         })
         .collect()

@@ -64,6 +64,34 @@ impl ChartError {
     }
 }
 
+/// For which width a chart is drawn: a page and paper, or a telephone, where the same picture made small could not be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// A page or paper.
+    Wide,
+    /// A telephone of 360 px and more.
+    Narrow,
+}
+
+impl Form {
+    /// The one of two values that is of this form.
+    pub fn pick<T>(self, wide: T, narrow: T) -> T {
+        match self {
+            Form::Wide => wide,
+            Form::Narrow => narrow,
+        }
+    }
+}
+
+/// A text in lines of about `px` pixels at this size; widths are guessed from the count of characters.
+pub fn lines(text: &str, px: f64, size: f64) -> Vec<String> {
+    let room = (px / (size * 0.5)).floor().max(8.0) as usize;
+    textwrap::wrap(text, room)
+        .into_iter()
+        .map(std::borrow::Cow::into_owned)
+        .collect()
+}
+
 /// Where a text stands against its point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Side {

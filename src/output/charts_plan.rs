@@ -1,15 +1,17 @@
 //! The charts of a plan: the spell, first ice, the map, the thresholds, the chance of damage.
 
 use super::charts::{
-    AIR, ChartError, Frame, GRID, ICE, INK, Ink, LINES, MILD, NEXT, PRESSING, QUIET, SOFT, Shape, Sheet, Side, WATER,
-    cut, sheet, spread_labels,
+    AIR, ChartError, Form, Frame, GRID, ICE, INK, LINES, MILD, PRESSING, SOFT, Sheet, Side, WATER, cut, lines, sheet,
+    spread_labels,
 };
 use crate::freeze::{Outlook, Trace};
-use crate::ranking::{Tier, Words};
+use crate::ranking::Words;
 use crate::units;
-use crate::weather::{Series, Station};
+use crate::weather::Series;
 use chrono::{DateTime, TimeDelta, Utc};
 use std::sync::Arc;
+
+pub use super::charts_map::{Dot, map, map_in, tier_mark};
 
 /// One of the worst assemblies, for the charts that show single ones.
 #[derive(Debug, Clone)]
@@ -24,30 +26,15 @@ pub struct Case<'a> {
     pub alike: usize,
 }
 
-/// A point of the map.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Dot {
-    /// Latitude, degrees north.
-    pub latitude_deg: f64,
-    /// Longitude, degrees east.
-    pub longitude_deg: f64,
-    /// Tier.
-    pub tier: Tier,
-}
-
-const WIDTH: f64 = 860.0;
-const SMALL: f64 = 11.5;
-const PLAIN: f64 = 13.0;
+/// Width of a chart on a page, px, and on a telephone.
+pub(super) const WIDTHS: (f64, f64) = (860.0, 400.0);
+pub(super) const SMALL: f64 = 11.5;
+pub(super) const PLAIN: f64 = 13.0;
 const HEAD: f64 = 16.0;
 
-/// Shape and colour of a tier; shape and lightness tell them apart without hue.
-pub fn tier_mark(tier: Tier) -> (Shape, f64, Ink) {
-    match tier {
-        Tier::CallFirst => (Shape::Triangle, 6.0, PRESSING),
-        Tier::CallNext => (Shape::Diamond, 4.6, NEXT),
-        Tier::Message => (Shape::Ring, 3.4, MILD),
-        Tier::NoContact => (Shape::Dot, 1.7, QUIET),
-    }
+/// The width of a form, px.
+pub(super) fn width_of(form: Form) -> f64 {
+    form.pick(WIDTHS.0, WIDTHS.1)
 }
 
 /// The part of a window that a chart shows: all of it up to 14 days, else ten days about the coldest hour.
@@ -89,9 +76,26 @@ fn range(values: impl Iterator<Item = f64>, freezing: f64) -> (f64, f64) {
     ((low - 1.0).floor(), (high + 1.0).ceil())
 }
 
-fn heading(sheet: &Sheet<'_>, title: &str, under: &str) -> Result<(), ChartError> {
+/// The heading; returns nothing, its height is [`head_px`].
+pub(super) fn heading(sheet: &Sheet<'_>, title: &str, under: &str) -> Result<(), ChartError> {
     sheet.bold(title, (16.0, 22.0), Side::Start, HEAD, INK)?;
-    sheet.text(under, (16.0, 42.0), Side::Start, PLAIN, SOFT)
+    for (at, line) in under_lines(sheet.width, under).iter().enumerate() {
+        sheet.text(line, (16.0, 42.0 + 17.0 * at as f64), Side::Start, PLAIN, SOFT)?;
+    }
+    Ok(())
+}
+
+fn under_lines(width: f64, under: &str) -> Vec<String> {
+    if width >= WIDTHS.0 {
+        vec![under.to_owned()]
+    } else {
+        lines(under, width - 32.0, PLAIN)
+    }
+}
+
+/// How much more than one line the words under the title take, px.
+pub(super) fn head_px(form: Form, under: &str) -> f64 {
+    17.0 * (under_lines(width_of(form), under).len().max(1) - 1) as f64
 }
 
 /// Hours of a trace inside a span, as indices.
@@ -106,6 +110,14 @@ fn hours_in(trace_len: usize, start: DateTime<Utc>, span: (DateTime<Utc>, DateTi
 /// # Errors
 /// When no case has a trace.
 pub fn spell(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
+    spell_in(cases, words, Form::Wide)
+}
+
+/// [`spell`] in a form.
+///
+/// # Errors
+/// As there.
+pub fn spell_in(cases: &[Case<'_>], words: &Words, form: Form) -> Result<String, ChartError> {
     let cases: Vec<(&Case<'_>, &Trace)> = cases
         .iter()
         .filter_map(|case| case.outlook.trace.as_ref().map(|trace| (case, trace)))
@@ -128,11 +140,13 @@ pub fn spell(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
     // Warm water far above freezing is not what this chart is about.
     let high = high.min(freezing + if words.us { 36.0 } else { 20.0 });
 
-    let columns = if cases.len() == 1 { 1 } else { 2 };
+    let width = width_of(form);
+    let columns = if cases.len() == 1 { 1 } else { form.pick(2, 1) };
     let rows = cases.len().div_ceil(columns);
-    let panel_w = (WIDTH - 16.0) / columns as f64;
-    let panel_h = 190.0;
-    let height = 74.0 + rows as f64 * panel_h + 8.0;
+    let panel_w = (width - 16.0) / columns as f64;
+    // A second line of words above each panel where one has no room.
+    let second = form.pick(0.0, 17.0);
+    let panel_h = 190.0 + second;
     let count = cases.len();
     let description = words.pick(
         format!(
@@ -157,9 +171,12 @@ pub fn spell(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
             "Los conjuntos peores; los del mismo caso comparten panel",
         )
     };
-    sheet((WIDTH, height), title, &description, |s| {
+    let shift = head_px(form, under);
+    let first_top = 74.0 + shift + second;
+    let height = first_top + rows as f64 * panel_h + 8.0;
+    sheet((width, height), title, &description, |s| {
         heading(s, title, under)?;
-        let y = 62.0;
+        let y = 62.0 + shift;
         s.line(&[(16.0, y), (38.0, y)], AIR, 1.5)?;
         s.text(words.pick("air", "aire"), (44.0, y), Side::Start, SMALL, SOFT)?;
         s.line(&[(80.0, y), (102.0, y)], WATER, 2.2)?;
@@ -180,19 +197,20 @@ pub fn spell(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
                 SOFT,
             )?;
         }
-        s.rect((390.0, y - 5.0), (412.0, y + 5.0), ICE, 1.0)?;
+        let (x, y) = form.pick((390.0, y), (16.0, y + second));
+        s.rect((x, y - 5.0), (x + 22.0, y + 5.0), ICE, 1.0)?;
         s.text(
             words.pick("below freezing", "bajo cero"),
-            (418.0, y),
+            (x + 28.0, y),
             Side::Start,
             SMALL,
             SOFT,
         )?;
         for (i, (case, trace)) in cases.iter().enumerate() {
             let left = 8.0 + (i % columns) as f64 * panel_w;
-            let top = 74.0 + (i / columns) as f64 * panel_h;
+            let top = first_top + (i / columns) as f64 * panel_h;
             let frame = Frame::over_time(
-                (left + 48.0, top + 26.0),
+                (left + 48.0, top + 26.0 + second),
                 (left + panel_w - 10.0, top + panel_h - 30.0),
                 span,
                 (low, high),
@@ -203,19 +221,22 @@ pub fn spell(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
                 String::new()
             };
             s.bold(
-                &cut(&format!("{}{alike}", case.label), 170.0, PLAIN),
+                &cut(
+                    &format!("{}{alike}", case.label),
+                    form.pick(170.0, panel_w - 60.0),
+                    PLAIN,
+                ),
                 (left + 48.0, top + 14.0),
                 Side::Start,
                 PLAIN,
                 INK,
             )?;
-            s.text(
-                &cut(&case.kind, panel_w - 240.0, SMALL),
-                (left + panel_w - 10.0, top + 14.0),
-                Side::End,
-                SMALL,
-                SOFT,
-            )?;
+            let (place, side) = form.pick(
+                ((left + panel_w - 10.0, top + 14.0), Side::End),
+                ((left + 48.0, top + 14.0 + second), Side::Start),
+            );
+            let room = form.pick(panel_w - 240.0, panel_w - 60.0);
+            s.text(&cut(&case.kind, room, SMALL), place, side, SMALL, SOFT)?;
             s.rect(
                 (frame.x.px_from, frame.y.px(freezing)),
                 (frame.x.px_to, frame.y.px_from),
@@ -274,6 +295,14 @@ pub fn spell(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
 /// # Errors
 /// When there is no outlook.
 pub fn first_ice(outlooks: &[Arc<Outlook>], words: &Words) -> Result<String, ChartError> {
+    first_ice_in(outlooks, words, Form::Wide)
+}
+
+/// [`first_ice`] in a form.
+///
+/// # Errors
+/// As there.
+pub fn first_ice_in(outlooks: &[Arc<Outlook>], words: &Words, form: Form) -> Result<String, ChartError> {
     let Some(first) = outlooks.first() else {
         return Err(ChartError::new("there is no outlook"));
     };
@@ -309,11 +338,14 @@ pub fn first_ice(outlooks: &[Arc<Outlook>], words: &Words) -> Result<String, Cha
         )
     };
     let title = words.pick("When first ice comes", "Cuándo llega el primer hielo");
-    sheet((WIDTH, 340.0), title, &under, |s| {
+    let width = width_of(form);
+    let shift = head_px(form, &under);
+    let (right, foot) = form.pick((150.0, 0.0), (16.0, 66.0));
+    sheet((width, 340.0 + shift + foot), title, &under, |s| {
         heading(s, title, &under)?;
         let frame = Frame::over_time(
-            (64.0, 64.0),
-            (WIDTH - 150.0, 300.0),
+            (form.pick(64.0, 44.0), 64.0 + shift),
+            (width - right, 300.0 + shift),
             span,
             (0.0, (most.max(4) as f64) * 1.04),
         );
@@ -357,175 +389,21 @@ pub fn first_ice(outlooks: &[Arc<Outlook>], words: &Words) -> Result<String, Cha
             .map(|(k, _)| lines[*k].last().map_or(300.0, |point| point.1))
             .collect();
         let placed = spread_labels(&ends, 32.0, 72.0, 296.0);
-        for ((k, name), y) in names.iter().zip(placed) {
+        for (row, ((k, name), y)) in names.iter().zip(placed).enumerate() {
             let ink = [PRESSING, WATER, SOFT][*k];
-            s.bold(
-                &edges[*k].len().to_string(),
-                (WIDTH - 142.0, y - 7.0),
-                Side::Start,
-                PLAIN,
-                ink,
-            )?;
-            s.text(name, (WIDTH - 142.0, y + 8.0), Side::Start, SMALL, ink)?;
+            let count = edges[*k].len().to_string();
+            if form == Form::Narrow {
+                // Below the chart: beside it there is no room.
+                let y = 336.0 + shift + 20.0 * row as f64;
+                s.bold(&count, (44.0, y), Side::End, PLAIN, ink)?;
+                s.text(name, (52.0, y), Side::Start, PLAIN, ink)?;
+                continue;
+            }
+            s.bold(&count, (width - 142.0, y - 7.0), Side::Start, PLAIN, ink)?;
+            s.text(name, (width - 142.0, y + 8.0), Side::Start, SMALL, ink)?;
         }
         Ok(())
     })
-}
-
-/// Dots by tier where the assemblies stand; a cell of the sheet that holds several shows the most pressing one.
-///
-/// # Errors
-/// When no assembly has coordinates.
-pub fn map(dots: &[Dot], stations: &[Station], words: &Words) -> Result<String, ChartError> {
-    let known = dots.iter().map(|dot| (dot.latitude_deg, dot.longitude_deg));
-    let mut bounds: Option<(f64, f64, f64, f64)> = None;
-    for (lat, lon) in known.filter(|(lat, lon)| lat.is_finite() && lon.is_finite()) {
-        let b = bounds.unwrap_or((lat, lat, lon, lon));
-        bounds = Some((b.0.min(lat), b.1.max(lat), b.2.min(lon), b.3.max(lon)));
-    }
-    let Some((south, north, west, east)) = bounds else {
-        return Err(ChartError::new("no assembly has coordinates"));
-    };
-    // Stations near by are drawn; a far one must not shrink the town to a dot.
-    let reach = ((north - south).max(east - west) * 0.3).max(0.01);
-    let near: Vec<(&Station, f64, f64)> = stations
-        .iter()
-        .filter_map(|station| Some((station, station.latitude_deg?, station.longitude_deg?)))
-        .filter(|(_, lat, lon)| {
-            (south - reach..=north + reach).contains(lat) && (west - reach..=east + reach).contains(lon)
-        })
-        .collect();
-    let (mut south, mut north, mut west, mut east) = (south, north, west, east);
-    for (_, lat, lon) in &near {
-        south = south.min(*lat);
-        north = north.max(*lat);
-        west = west.min(*lon);
-        east = east.max(*lon);
-    }
-    // Kilometres on a sphere of 6,371 km: 111.195 km a degree of latitude.
-    let middle = (south + north) / 2.0;
-    let km_per_degree_east = 111.195 * middle.to_radians().cos().abs().max(0.01);
-    let height_km = ((north - south) * 111.195).max(0.5) * 1.06;
-    let width_km = ((east - west) * km_per_degree_east).max(0.5) * 1.06;
-    let (room_w, top) = (WIDTH - 200.0, 60.0);
-    let px_per_km = (room_w / width_km).min(540.0 / height_km);
-    let map_h = (height_km * px_per_km).max(220.0);
-    let (cx, cy) = (16.0 + room_w / 2.0, top + map_h / 2.0);
-    let place = |lat: f64, lon: f64| {
-        (
-            cx + (lon - (west + east) / 2.0) * km_per_degree_east * px_per_km,
-            cy - (lat - middle) * 111.195 * px_per_km,
-        )
-    };
-    let cell = if dots.len() > 4_000 { 7.0 } else { 2.0 };
-    let mut cells: std::collections::BTreeMap<(i64, i64), Dot> = std::collections::BTreeMap::new();
-    for dot in dots {
-        let (x, y) = place(dot.latitude_deg, dot.longitude_deg);
-        if !(x.is_finite() && y.is_finite()) {
-            continue;
-        }
-        let key = ((x / cell).floor() as i64, (y / cell).floor() as i64);
-        let rank = |dot: &Dot| (dot.tier, dot.latitude_deg.to_bits(), dot.longitude_deg.to_bits());
-        cells
-            .entry(key)
-            .and_modify(|held| {
-                if rank(dot) < rank(held) {
-                    *held = *dot;
-                }
-            })
-            .or_insert(*dot);
-    }
-    let counts = Tier::ALL.map(|tier| dots.iter().filter(|dot| dot.tier == tier).count());
-    let under = if cell > 2.0 {
-        words.pick(
-            "North is up; where dots would cover each other the most pressing is shown",
-            "El norte va arriba; donde los puntos se taparían se ve el más urgente",
-        )
-    } else {
-        words.pick("North is up", "El norte va arriba")
-    };
-    let (all, [first, next, message, none]) = (dots.len(), counts);
-    let description = words.pick(
-        format!(
-            "Map of {all} assemblies: {first} to call first, {next} to call next, {message} to message, {none} without contact."
-        ),
-        format!(
-            "Mapa de {all} conjuntos: {first} por llamar primero, {next} por llamar después, {message} por mensaje, {none} sin contacto."
-        ),
-    );
-    let title = words.pick("Where they stand", "Dónde están");
-    sheet((WIDTH, top + map_h + 44.0), title, &description, |s| {
-        heading(s, title, under)?;
-        s.rect((16.0, top), (16.0 + room_w, top + map_h), super::charts::NIGHT, 1.0)?;
-        for tier in Tier::ALL.iter().rev() {
-            let (shape, radius, ink) = tier_mark(*tier);
-            for dot in cells.values().filter(|dot| dot.tier == *tier) {
-                s.mark(shape, place(dot.latitude_deg, dot.longitude_deg), radius, ink)?;
-            }
-        }
-        for (station, lat, lon) in &near {
-            let (x, y) = place(*lat, *lon);
-            s.mark(Shape::Cross, (x, y), 6.0, INK)?;
-            let (side, dx) = if x > 16.0 + room_w - 90.0 {
-                (Side::End, -9.0)
-            } else {
-                (Side::Start, 9.0)
-            };
-            let name = cut(&station.station_id, 120.0, SMALL);
-            // A pale plate, so that the name can be read and no mark below it vanishes.
-            let width = name.chars().count() as f64 * SMALL * 0.66;
-            let from = if side == Side::End { x + dx - width } else { x + dx };
-            s.rect(
-                (from - 2.0, y - 8.0),
-                (from + width + 2.0, y + 8.0),
-                super::charts::NIGHT,
-                0.85,
-            )?;
-            s.text(&name, (x + dx, y), side, SMALL, INK)?;
-        }
-        let left = WIDTH - 168.0;
-        let mut y = top + 14.0;
-        for (tier, count) in Tier::ALL.iter().zip(&counts) {
-            let (shape, radius, ink) = tier_mark(*tier);
-            s.mark(shape, (left, y), radius, ink)?;
-            s.text(tier.words_in(words.language), (left + 14.0, y), Side::Start, PLAIN, INK)?;
-            s.text(&count.to_string(), (WIDTH - 20.0, y), Side::End, PLAIN, INK)?;
-            y += 24.0;
-        }
-        if !near.is_empty() {
-            s.mark(Shape::Cross, (left, y), 5.0, INK)?;
-            s.text(
-                words.pick("weather station", "estación del tiempo"),
-                (left + 14.0, y),
-                Side::Start,
-                PLAIN,
-                INK,
-            )?;
-        }
-        scale_bar(s, (16.0, top + map_h + 22.0), px_per_km, words)
-    })
-}
-
-fn scale_bar(s: &Sheet<'_>, (x, y): (f64, f64), px_per_km: f64, words: &Words) -> Result<(), ChartError> {
-    // International mile: 1.609344 km (NIST SP 811).
-    let (px_per, name) = if words.us {
-        (px_per_km * 1.609_344, "mi")
-    } else {
-        (px_per_km, "km")
-    };
-    let length = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0]
-        .into_iter()
-        .find(|length| length * px_per >= 70.0)
-        .unwrap_or(1_000.0);
-    let end = x + length * px_per;
-    s.line(&[(x, y - 4.0), (x, y), (end, y), (end, y - 4.0)], INK, 1.2)?;
-    s.text(
-        &format!("{length} {name}"),
-        (end + 8.0, y - 2.0),
-        Side::Start,
-        SMALL,
-        INK,
-    )
 }
 
 /// Thresholds people speak of, °F.
@@ -541,6 +419,14 @@ pub fn hours_below(series: &Series, threshold_c: f64) -> usize {
 /// # Errors
 /// When there is no series.
 pub fn thresholds(series: &[Series], words: &Words) -> Result<String, ChartError> {
+    thresholds_in(series, words, Form::Wide)
+}
+
+/// [`thresholds`] in a form.
+///
+/// # Errors
+/// As there.
+pub fn thresholds_in(series: &[Series], words: &Words, form: Form) -> Result<String, ChartError> {
     let mut list: Vec<(&Series, usize, f64)> = series
         .iter()
         .filter_map(|s| s.coldest().map(|(hour, air)| (s, hour, air)))
@@ -563,7 +449,8 @@ pub fn thresholds(series: &[Series], words: &Words) -> Result<String, ChartError
     let (low, high) = range(airs.map(|c| shown(c, words)), freezing);
     let low = low.min(shown(units::c_from_f(18.0), words));
     let panel = if list.len() == 1 { 270.0 } else { 170.0 };
-    let height = 58.0 + panel * list.len() as f64 + 10.0;
+    let width = width_of(form);
+    let right = form.pick(150.0, 92.0);
     let under = if more > 0 {
         words.pick(
             format!(
@@ -584,13 +471,16 @@ pub fn thresholds(series: &[Series], words: &Words) -> Result<String, ChartError
             .to_owned()
     };
     let title = words.pick("The air against the thresholds", "El aire frente a los umbrales");
-    sheet((WIDTH, height), title, &under, |s| {
+    let shift = head_px(form, &under);
+    let left = form.pick(58.0, 48.0);
+    let height = 58.0 + shift + panel * list.len() as f64 + 10.0;
+    sheet((width, height), title, &under, |s| {
         heading(s, title, &under)?;
         for (i, (series, hour, air)) in list.iter().enumerate() {
-            let top = 58.0 + panel * i as f64;
+            let top = 58.0 + shift + panel * i as f64;
             let frame = Frame::over_time(
-                (58.0, top + 26.0),
-                (WIDTH - 150.0, top + panel - 28.0),
+                (left, top + 26.0),
+                (width - right, top + panel - 28.0),
                 span,
                 (low, high),
             );
@@ -599,20 +489,27 @@ pub fn thresholds(series: &[Series], words: &Words) -> Result<String, ChartError
             } else {
                 &series.station.station_id
             };
-            s.bold(&cut(name, 260.0, PLAIN), (58.0, top + 13.0), Side::Start, PLAIN, INK)?;
+            let room = form.pick(260.0, 130.0);
+            s.bold(&cut(name, room, PLAIN), (left, top + 13.0), Side::Start, PLAIN, INK)?;
             let (lowest, moment) = (words.temperature(*air), words.moment(series.time(*hour)));
             let lowest = words.pick(
                 format!("lowest {lowest} on {moment}"),
                 format!("mínima {lowest}, {moment}"),
             );
-            s.text(&lowest, (WIDTH - 150.0, top + 13.0), Side::End, SMALL, SOFT)?;
+            s.text(
+                &lowest,
+                (width - form.pick(150.0, 12.0), top + 13.0),
+                Side::End,
+                SMALL,
+                SOFT,
+            )?;
             frame.nights(s, words.zone)?;
             frame.days(s, words.zone, words.language, SMALL)?;
             let count = if panel > 200.0 { 6 } else { 4 };
             for tick in frame.y.ticks(count) {
                 s.text(
                     &format!("{tick:.0} {}", unit_name(words)),
-                    (52.0, frame.y.px(tick)),
+                    (left - 6.0, frame.y.px(tick)),
                     Side::End,
                     SMALL,
                     SOFT,
@@ -636,7 +533,7 @@ pub fn thresholds(series: &[Series], words: &Words) -> Result<String, ChartError
                 };
                 s.text(
                     &line,
-                    (WIDTH - 142.0, label_y),
+                    (width - right + 8.0, label_y),
                     Side::Start,
                     SMALL,
                     if hours > 0 { INK } else { SOFT },
@@ -661,6 +558,14 @@ pub fn thresholds(series: &[Series], words: &Words) -> Result<String, ChartError
 /// # Errors
 /// When no case has a trace with chances (a deterministic run has none).
 pub fn damage(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
+    damage_in(cases, words, Form::Wide)
+}
+
+/// [`damage`] in a form.
+///
+/// # Errors
+/// As there.
+pub fn damage_in(cases: &[Case<'_>], words: &Words, form: Form) -> Result<String, ChartError> {
     let cases: Vec<(&Case<'_>, &Trace)> = cases
         .iter()
         .filter_map(|case| case.outlook.trace.as_ref().map(|trace| (case, trace)))
@@ -684,9 +589,17 @@ pub fn damage(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
             "Los conjuntos peores; la probabilidad de que ya se rompió una pieza a cada hora; las noches van sombreadas",
         )
     };
-    sheet((WIDTH, 360.0), title, under, |s| {
+    let width = width_of(form);
+    let shift = head_px(form, under);
+    let (right, foot) = form.pick((190.0, 0.0), (16.0, 38.0 * cases.len() as f64));
+    sheet((width, 360.0 + shift + foot), title, under, |s| {
         heading(s, title, under)?;
-        let frame = Frame::over_time((58.0, 64.0), (WIDTH - 190.0, 320.0), span, (0.0, 1.0));
+        let frame = Frame::over_time(
+            (form.pick(58.0, 52.0), 64.0 + shift),
+            (width - right, 320.0 + shift),
+            span,
+            (0.0, 1.0),
+        );
         frame.nights(s, words.zone)?;
         frame.y_axis(
             s,
@@ -714,9 +627,35 @@ pub fn damage(cases: &[Case<'_>], words: &Words) -> Result<String, ChartError> {
         for (k, y) in spread_labels(&ends, 30.0, 74.0, 316.0).into_iter().enumerate() {
             let (case, trace) = cases[k];
             let last = trace.p_damage_by.last().copied().unwrap_or(0.0);
-            let x = WIDTH - 182.0;
-            s.line(&[(frame.x.px_to, ends[k]), (x - 2.0, y)], GRID, 1.0)?;
             let chance = crate::ranking::words::percent_in(last, words.language);
+            if form == Form::Narrow {
+                // Below the chart, with a piece of the line: beside it there is no room.
+                let y = 366.0 + shift + 38.0 * k as f64;
+                let sample = [(16.0, y), (46.0, y)];
+                if k % 2 == 0 {
+                    s.line(&sample, LINES[k], 2.2)?;
+                } else {
+                    s.dashed(&sample, LINES[k], 2.2, 7.0, 4.0)?;
+                }
+                let label = format!("{}: {chance}", case.label);
+                s.bold(
+                    &cut(&label, width - 70.0, PLAIN),
+                    (54.0, y),
+                    Side::Start,
+                    PLAIN,
+                    LINES[k],
+                )?;
+                s.text(
+                    &cut(&case.kind, width - 70.0, SMALL),
+                    (54.0, y + 15.0),
+                    Side::Start,
+                    SMALL,
+                    SOFT,
+                )?;
+                continue;
+            }
+            let x = width - 182.0;
+            s.line(&[(frame.x.px_to, ends[k]), (x - 2.0, y)], GRID, 1.0)?;
             s.bold(
                 &cut(&format!("{}: {chance}", case.label), 176.0, SMALL),
                 (x, y - 7.0),

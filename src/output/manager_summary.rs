@@ -1,5 +1,6 @@
 //! One page for the manager: what is at risk, what the plan reaches, what it avoids. No names, numbers or addresses.
 
+use super::charts::Form;
 use super::charts_outreach::{self, dollars};
 use super::outreach_files::Campaign;
 use crate::faults::{Fault, Severity};
@@ -104,6 +105,10 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
         )
         .file("manager_summary.html")
     };
+    let chart = |form| {
+        charts_outreach::calls_in(&plan.curve, &plan.steps, shift.callers, shift.cost_per_call_usd, form)
+            .unwrap_or_default()
+    };
     let moment = |at: DateTime<Utc>| at.with_timezone(&words.zone).format("%a %b %-d, %-I %p").to_string();
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
@@ -136,7 +141,8 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                 calls => summary.calls,
                 share => format!("{:.1}", summary.share_of_bound * 100.0),
                 pays => pays.unwrap_or_default(),
-                chart => charts_outreach::calls(&plan.curve, &plan.steps, shift.callers, shift.cost_per_call_usd).unwrap_or_default(),
+                chart => chart(Form::Wide),
+                chart_narrow => chart(Form::Narrow),
                 planning_aid => crate::PLANNING_AID,
             })
         })

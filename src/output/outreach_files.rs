@@ -1,9 +1,10 @@
 //! All files of the contact plan, by name.
 
+use super::charts::Form;
 use super::charts_outreach;
 use super::council_summary::Council;
 use super::report::Figure;
-use super::{brief, call_sheets, contacts, council_summary, manager_summary, thaw, unranked};
+use super::{brief, call_sheets, contacts, council_summary, manager_summary, print_list, thaw, unranked};
 use crate::config::Config;
 use crate::faults::{Fault, Faults};
 use crate::inventory::Unranked;
@@ -49,7 +50,7 @@ pub struct Campaign<'a> {
 }
 
 /// The files with their names under the plan's folder: `contacts.csv`, `manager_summary.html`, `council_summary.html`, before the end of
-/// the spell `brief.html`, and unless redacted `unranked.csv` (when there are such rows), `mail_merge.csv`, `thaw_notices.csv` (when any is due), `door_hangers.csv` (when there are any) and `call_sheets/caller-NN.html` and `.csv`.
+/// the spell `brief.html`, and unless redacted `unranked.csv` (when there are such rows), `mail_merge.csv`, `thaw_notices.csv` (when any is due), `door_hangers.csv` (when there are any) `call_sheets/caller-NN.html` and `.csv`, and before the end of the spell `call_sheets/list.html`.
 ///
 /// # Errors
 /// A fault for each file that cannot be made.
@@ -132,6 +133,12 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
                 Box::new(move || written(|out| contacts::write_door_hangers(lines, facts, messages, out))),
             ));
         }
+        if plan.summary.calls > 0 && !campaign.over {
+            jobs.push((
+                "call_sheets/list.html".into(),
+                Box::new(move || print_list::page(campaign).map(String::into_bytes)),
+            ));
+        }
         for (caller, calls) in call_sheets::by_caller(lines) {
             let calls = std::sync::Arc::new(calls);
             let again = std::sync::Arc::clone(&calls);
@@ -162,12 +169,15 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
 /// The chart of calls with its file name under `charts/`, when any call can be made.
 pub fn figure(plan: &ContactPlan, config: &Config) -> Option<(&'static str, Figure)> {
     let shift = &config.outreach.shift;
-    let svg = charts_outreach::calls(&plan.curve, &plan.steps, shift.callers, shift.cost_per_call_usd).ok()?;
+    let draw =
+        |form| charts_outreach::calls_in(&plan.curve, &plan.steps, shift.callers, shift.cost_per_call_usd, form).ok();
+    let (svg, narrow) = (draw(Form::Wide)?, draw(Form::Narrow)?);
     Some((
         "calls.svg",
         Figure {
             title: "Where more callers stop paying",
             svg,
+            narrow,
             caption: "Expected loss avoided by calls, those that gain most first, and by more callers than the shift has. Critical customers and fire \
                       lines are called first whatever they stand to lose, so the line can steepen once. Chances of reaching people are judgement."
                 .into(),

@@ -10,15 +10,11 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use serde::{Serialize, Serializer};
 use std::sync::Arc;
 
-/// Who looks after an assembly, and until when they must act. Personal.
+/// Who looks after an assembly, and until when they must act. No personal data: who the contact is stands in `contacts.csv`.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Keeper {
-    /// Name as listed.
-    pub name: String,
-    /// First number to dial.
-    pub phone: String,
-    /// Street address of the assembly.
-    pub address: String,
+    /// Identifier of the contact.
+    pub contact_id: String,
     /// The next time by which acting still helps.
     pub act_by: Option<DateTime<Utc>>,
 }
@@ -51,7 +47,7 @@ pub struct Plan<'a> {
     pub what_if: &'a str,
     /// Who joins the list or moves up in it in that case, in order of rank; empty as listed.
     pub joins: &'a [Join],
-    /// Who looks after each, `[assemblies]`; empty where nobody is to be named.
+    /// Who looks after each, `[assemblies]`; empty where it is not known.
     pub keepers: &'a [Keeper],
     /// Whether the spell is over.
     pub over: bool,

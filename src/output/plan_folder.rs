@@ -1,6 +1,6 @@
 //! All files of a plan into one folder.
 
-use super::charts::ChartError;
+use super::charts::{ChartError, Form};
 use super::charts_plan::{self, Case, Dot};
 use super::plan::{Plan, unwritten};
 use super::report::Figure;
@@ -51,13 +51,14 @@ pub fn figures(plan: &Plan<'_>, cases: &[Case<'_>]) -> Vec<(&'static str, Figure
         .collect();
     let ensemble = plan.members > 1;
     let mut found = Vec::new();
-    let mut take = |name, title, svg: Result<String, ChartError>, caption: &str| {
-        if let Ok(svg) = svg {
+    let mut take = |name, title, draw: &dyn Fn(Form) -> Result<String, ChartError>, caption: &str| {
+        if let (Ok(svg), Ok(narrow)) = (draw(Form::Wide), draw(Form::Narrow)) {
             found.push((
                 name,
                 Figure {
                     title,
                     svg,
+                    narrow,
                     caption: caption.to_owned(),
                 },
             ));
@@ -72,7 +73,7 @@ pub fn figures(plan: &Plan<'_>, cases: &[Case<'_>]) -> Vec<(&'static str, Figure
     take(
         "map.svg",
         "Where they stand",
-        charts_plan::map(&dots, &stations, words),
+        &|form| charts_plan::map_in(&dots, &stations, words, form),
         &format!(
             "Each mark is an assembly. The shape tells the tier, so that the map can be read in grey as well.{missing}"
         ),
@@ -80,13 +81,13 @@ pub fn figures(plan: &Plan<'_>, cases: &[Case<'_>]) -> Vec<(&'static str, Figure
     take(
         "thresholds.svg",
         "The air against the thresholds",
-        charts_plan::thresholds(plan.series, words),
+        &|form| charts_plan::thresholds_in(plan.series, words, form),
         "Air at the stations. Bare metal can be colder than the air on a clear, calm night, and large assemblies take hours to follow.",
     );
     take(
         "first-ice.svg",
         "When first ice comes",
-        charts_plan::first_ice(plan.outlooks, words),
+        &|form| charts_plan::first_ice_in(plan.outlooks, words, form),
         if ensemble {
             "How many assemblies have ice by each hour. Deadlines for calls come from the early edge: one member in ten has ice by then."
         } else {
@@ -97,13 +98,13 @@ pub fn figures(plan: &Plan<'_>, cases: &[Case<'_>]) -> Vec<(&'static str, Figure
     take(
         "spell.svg",
         "Air and coldest water through the spell",
-        charts_plan::spell(cases, words),
+        &|form| charts_plan::spell_in(cases, words, form),
         "Water lags behind the air, and holds at freezing while ice forms. Where it dips below freezing before ice starts, it is supercooled.",
     );
     take(
         "damage.svg",
         "Chance of damage through time",
-        charts_plan::damage(cases, words),
+        &|form| charts_plan::damage_in(cases, words, form),
         "Damage comes while ice grows; it is mostly noticed at the thaw.",
     );
     found

@@ -35,6 +35,13 @@ struct Line<'a> {
     assembly_id: &'a str,
     rank: usize,
     tier: Tier,
+    device_type: &'static str,
+    nominal_size_in: &'static str,
+    service: &'static str,
+    customer_class: &'static str,
+    placement: &'static str,
+    winter_use: &'static str,
+    critical: Option<&'a str>,
     p_ice: Option<f64>,
     p_blocked: Option<f64>,
     p_damage: Option<f64>,
@@ -42,6 +49,7 @@ struct Line<'a> {
     first_ice: Spread<Option<String>>,
     coldest_water_c: Spread<f64>,
     first_part: Option<&'static str>,
+    nights: Vec<NightLine>,
     hours_air_below_0c: f64,
     min_air_c: f64,
     expected_loss: f64,
@@ -53,6 +61,14 @@ struct Line<'a> {
     station_id: &'a str,
     /// What the list said of the assembly, as a hash: a later plan tells from it whether the list or the forecast changed.
     listed: String,
+}
+
+/// What one night adds.
+#[derive(Serialize)]
+struct NightLine {
+    ice_early: String,
+    p_damage: f64,
+    expected_repair: f64,
 }
 
 #[derive(Serialize)]
@@ -74,6 +90,13 @@ fn line<'a>(plan: &'a Plan<'_>, ranked: &'a Ranked, assembly: &'a Assembly, outl
         assembly_id: &assembly.assembly_id,
         rank: ranked.rank,
         tier: ranked.tier,
+        device_type: assembly.device_type.word(),
+        nominal_size_in: assembly.nominal_size.word(),
+        service: assembly.service.word(),
+        customer_class: assembly.customer_class.word(),
+        placement: assembly.placement.word(),
+        winter_use: assembly.winter_use.word(),
+        critical: assembly.critical.as_deref(),
         p_ice: chance(outlook.p_ice),
         p_blocked: chance(outlook.p_blocked),
         p_damage: chance(outlook.p_damage),
@@ -98,6 +121,15 @@ fn line<'a>(plan: &'a Plan<'_>, ranked: &'a Ranked, assembly: &'a Assembly, outl
             p90: rounded(outlook.coldest_water_c.p90, 3),
         },
         first_part: outlook.first_part,
+        nights: outlook
+            .nights
+            .iter()
+            .map(|night| NightLine {
+                ice_early: stamp(night.ice_early),
+                p_damage: rounded(night.p_damage, 6),
+                expected_repair: rounded(night.repair_usd, 2),
+            })
+            .collect(),
         hours_air_below_0c: rounded(outlook.hours_air_below_0c, 2),
         min_air_c: rounded(outlook.min_air_c, 3),
         expected_loss: rounded(ranked.expected_loss_usd, 2),

@@ -1,5 +1,5 @@
-//! `ranking.csv`: the list for a spreadsheet, with the utility's own columns passed through. No personal data
-//! but what those columns carry.
+//! `ranking.csv`: what a planner needs of each line, with the utility's own columns passed through; `ranking.parquet`: all of it, for
+//! analysts. No personal data but what the utility's own columns carry: `contact_id` leads to `contacts.csv`.
 
 use super::columns::{self, Cell, Column, Kind};
 use super::parquet;
@@ -14,11 +14,62 @@ use std::io::{self, Write};
 /// A row: the line, its assembly, its outlook.
 pub type Line<'p> = (&'p Ranked, &'p Assembly, &'p Outlook);
 
-/// The columns, in the units of the plan's words; the utility's own come last.
+/// Columns of ours that `ranking.csv` has, in their order; what it leaves out is in `plan.json` and `ranking.parquet`.
+const PLANNER: [&str; 12] = [
+    "rank",
+    "tier",
+    "assembly_id",
+    "p_damage",
+    "p_blocked",
+    "p_ice",
+    "expected_loss_usd",
+    "first_ice_early",
+    "min_air",
+    "critical",
+    "advice",
+    "reason",
+];
+
+/// The columns of `ranking.csv`: [`PLANNER`]'s, who and where and until when, and the utility's own, which come last.
+///
+/// An own column whose name is one of ours gets `listed_` in front.
+pub fn planner_columns<'p>(plan: &'p Plan<'_>) -> Vec<Column<'p, Line<'p>>> {
+    let mut all = ours(plan);
+    let mut columns: Vec<Column<'p, Line<'p>>> = Vec::new();
+    for name in PLANNER {
+        // `min_air` is `min_air_f` or `min_air_c`.
+        let is =
+            |column: &Column<'p, Line<'p>>| column.name == name || (name == "min_air" && column.name.starts_with(name));
+        if let Some(at) = all.iter().position(is) {
+            columns.push(all.remove(at));
+        }
+    }
+    columns.extend(people(plan));
+    with_own(plan, columns)
+}
+
+/// Who looks after it and until when acting helps.
+fn people<'p>(plan: &'p Plan<'_>) -> Vec<Column<'p, Line<'p>>> {
+    type C<'p> = Column<'p, Line<'p>>;
+    let keeper = |line: &Line<'p>| plan.keepers.get(line.0.index);
+    vec![
+        C::new("act_by", Kind::Local, "", move |line| {
+            keeper(line).and_then(|keeper| keeper.act_by).into()
+        }),
+        C::text("contact_id", move |line| {
+            keeper(line).map_or("", |keeper| keeper.contact_id.as_str())
+        }),
+    ]
+}
+
+/// The columns of `ranking.parquet`, in the units of the plan's words; the utility's own come last.
 ///
 /// An own column whose name is one of ours gets `listed_` in front.
 pub fn columns<'p>(plan: &'p Plan<'_>) -> Vec<Column<'p, Line<'p>>> {
-    let mut columns = ours(plan);
+    with_own(plan, ours(plan))
+}
+
+fn with_own<'p>(plan: &'p Plan<'_>, mut columns: Vec<Column<'p, Line<'p>>>) -> Vec<Column<'p, Line<'p>>> {
     let taken: BTreeSet<String> = columns.iter().map(|column| column.name.to_string()).collect();
     for name in own_columns(plan) {
         let shown = if taken.contains(&name) {
@@ -140,7 +191,7 @@ fn ours<'p>(plan: &'p Plan<'_>) -> Vec<Column<'p, Line<'p>>> {
 /// # Errors
 /// When the writer fails.
 pub fn write(plan: &Plan<'_>, out: &mut dyn Write) -> io::Result<()> {
-    columns::write_csv(&columns(plan), plan.lines(), plan.words.zone, out)
+    columns::write_csv(&planner_columns(plan), plan.lines(), plan.words.zone, out)
 }
 
 /// Writes the list as Parquet, for analysts.

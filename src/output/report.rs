@@ -1,15 +1,21 @@
 //! `report.html`: the plan on one self-contained page that prints well and can be read on a phone. No personal data.
 
+use super::brief::coming_words;
 use super::plan::Plan;
 use crate::faults::{Fault, Severity};
-use crate::ranking::reason::{early_ice, percent};
-use crate::ranking::{Tier, Words};
+use crate::freeze::Outlook;
+use crate::inventory::Assembly;
+use crate::ranking::reason::{advice_words, early_ice, percent, what_it_is};
+use crate::ranking::{Ranked, Tier, Words, nights};
+use crate::weather::nights::cold_nights;
 use chrono::{DateTime, Utc};
 use minijinja::{Environment, UndefinedBehavior, Value, context};
 use std::collections::BTreeMap;
 
-/// Lines of the list that the page shows.
+/// Lines of the list on one printed page.
 const TOP: usize = 40;
+/// Lines of the list that the page shows in all.
+const MOST: usize = 200;
 
 /// A chart and its words.
 #[derive(Debug, Clone)]
@@ -18,6 +24,8 @@ pub struct Figure {
     pub title: &'static str,
     /// The SVG.
     pub svg: String,
+    /// The same for a telephone; empty where there is none.
+    pub narrow: String,
     /// How to read it.
     pub caption: String,
 }
@@ -68,8 +76,15 @@ pub fn render(plan: &Plan<'_>, utility: &str, figures: &[Figure]) -> Result<Stri
         summary => summary(plan),
         at_risk => counts.at_risk,
         chance_name => if ensemble { "Chance of damage" } else { "Severity" },
-        top => top(plan),
-        charts => figures.iter().map(|f| context! { title => f.title, svg => f.svg.as_str(), caption => f.caption.as_str() }).collect::<Vec<_>>(),
+        top => list(plan, 0..TOP),
+        rest => rest(plan),
+        page_rows => TOP,
+        named => !plan.keepers.is_empty(),
+        over => plan.over,
+        nights => nights_told(plan),
+        coming => coming(plan),
+        headline => headline(plan),
+        charts => figures.iter().map(|f| context! { title => f.title, svg => f.svg.as_str(), narrow => f.narrow.as_str(), caption => f.caption.as_str() }).collect::<Vec<_>>(),
         assumed => assumed(plan),
         doubts => doubts(plan),
         method => if ensemble {
@@ -164,9 +179,7 @@ fn heads(plan: &Plan<'_>) -> Vec<Value> {
     let head = |name: &'static str, value: String| context! { name, value };
     let mut heads = vec![
         head("assemblies looked at", counts.used.to_string()),
-        head("to call first", counts.by_tier[0].to_string()),
-        head("to call next", counts.by_tier[1].to_string()),
-        head("to message", counts.by_tier[2].to_string()),
+        head("at risk", counts.at_risk.to_string()),
     ];
     if let Some(broken) = counts.expected_broken {
         let text = if broken > 0.0 && broken < 1.0 {
@@ -268,11 +281,14 @@ fn summary(plan: &Plan<'_>) -> String {
     )
 }
 
-fn top(plan: &Plan<'_>) -> Vec<Value> {
+/// Rows of the list, those at risk.
+fn list(plan: &Plan<'_>, rows: std::ops::Range<usize>) -> Vec<Value> {
     plan.lines()
         .take_while(|(line, _, _)| line.tier != Tier::NoContact)
-        .take(TOP)
+        .skip(rows.start)
+        .take(rows.len())
         .map(|(line, assembly, outlook)| {
+            let keeper = plan.keepers.get(line.index).cloned().unwrap_or_default();
             context! {
                 rank => line.rank,
                 tier => line.tier.words(),
@@ -281,10 +297,73 @@ fn top(plan: &Plan<'_>) -> Vec<Value> {
                 chance => percent(line.loss.chance),
                 loss => dollars(line.expected_loss_usd),
                 ice => early_ice(outlook, &plan.words),
-                reason => line.reason.as_str(),
+                what => what(&plan.words, line, assembly, outlook),
+                contact => keeper.contact_id,
+                by => keeper.act_by.map(|by| plan.words.moment(by)).unwrap_or_default(),
             }
         })
         .collect()
+}
+
+/// The rows after the first page of them: the rest of those to call first.
+fn rest(plan: &Plan<'_>) -> Vec<Value> {
+    let first = plan.ranked.iter().filter(|line| line.tier == Tier::CallFirst).count();
+    list(plan, TOP..first.clamp(TOP, MOST))
+}
+
+/// What it is and what would do, without the weather: that is told once, above the list.
+pub(super) fn what(words: &Words, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -> String {
+    let mut what = what_it_is(assembly, words.language);
+    if line.tier != Tier::NoContact
+        && let Some(advice) = outlook.advice.iter().find(|advice| advice.enough)
+    {
+        what.push_str("; ");
+        what.push_str(&advice_words(advice, words));
+    }
+    what
+}
+
+/// The cold nights of the window in one sentence.
+fn nights_told(plan: &Plan<'_>) -> String {
+    let zone = plan.words.zone;
+    let clock = |at: DateTime<Utc>| at.with_timezone(&zone).format("%a %-I %P").to_string();
+    let each: Vec<String> = cold_nights(plan.series, zone)
+        .iter()
+        .map(|night| {
+            format!(
+                "{}, down to {} and {} h below freezing, {} to {}",
+                night.evening.format("%A, %B %-d"),
+                plan.words.temperature(night.min_air_c),
+                night.hours,
+                clock(night.from),
+                clock(night.to)
+            )
+        })
+        .collect();
+    match each.len() {
+        0 => "No hour is below freezing at any station.".to_owned(),
+        _ => format!("Nights with frost: {}.", each.join("; ")),
+    }
+}
+
+/// What the coming night adds; empty in a cautious run, after the spell, and when nothing is to come.
+fn coming(plan: &Plan<'_>) -> String {
+    if plan.over || plan.members == 1 {
+        return String::new();
+    }
+    let sums = nights::town(plan.ranked, plan.outlooks, plan.words.zone);
+    nights::coming(&sums, plan.now, plan.words.zone).map_or_else(String::new, |coming| coming_words(&coming))
+}
+
+/// The first thing to read.
+fn headline(plan: &Plan<'_>) -> String {
+    let counts = plan.counts();
+    let [first, next, message, _] = counts.by_tier;
+    match (counts.at_risk, plan.over) {
+        (0, _) => "Nobody needs to be called.".to_owned(),
+        (at_risk, true) => format!("{at_risk} assemblies were at risk. Look at them: inspection.csv has the order."),
+        (_, false) => format!("{first} to call first, {next} to call next, {message} to message."),
+    }
 }
 
 /// Who joins the list in the case of `--what-if`; none as listed.

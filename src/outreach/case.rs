@@ -60,7 +60,8 @@ impl Case {
                 Case::FireBare
             };
         }
-        if assembly.winter_use == WinterUse::Vacant && assembly.critical.is_none() {
+        // A drip device that is fitted needs its supply: nobody is told to have it shut off.
+        if assembly.winter_use == WinterUse::Vacant && assembly.critical.is_none() && !assembly.freeze_drip {
             Case::Vacant
         } else if assembly.freeze_drip {
             Case::FreezeDrip

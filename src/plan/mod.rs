@@ -5,16 +5,19 @@
 //! what the freeze model and the ranking make of it, [`Reach`] who is told what and when.
 
 mod programme;
+pub mod proposed;
 mod reach;
 mod templates;
 
 pub use programme::{Programme, Site, zone};
 pub use reach::Reach;
 
-use crate::freeze::{Outlook, Place, RunOptions, RunStats, WhatIf, outlooks};
+use crate::freeze::{Advice, Measure, Outlook, Place, RunOptions, RunStats, WhatIf, outlooks};
 use crate::inventory::Assembly;
+use crate::outreach::config::{AdviceConfig, RunWater};
 use crate::ranking::{self, Ranked, Words};
 use crate::weather::window::Stand;
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// How the model is run.
@@ -118,13 +121,38 @@ impl Run {
         progress: &(dyn Fn(usize) + Sync),
     ) -> (Vec<Arc<Outlook>>, RunStats) {
         let config = &programme.loaded.config;
-        outlooks(
+        let (found, stats) = outlooks(
             places,
             &programme.loaded.series,
             &self.options(programme, stand),
             &config.freeze,
             &config.ensemble,
             progress,
-        )
+        );
+        (permitted(found, &config.outreach.advice), stats)
     }
+}
+
+/// Outlooks without the measures that the utility asks people not to take, so that no reason and no card offers what its messages
+/// ask not to do. What was shared stays shared.
+pub fn permitted(outlooks: Vec<Arc<Outlook>>, advice: &AdviceConfig) -> Vec<Arc<Outlook>> {
+    if advice.run_water != RunWater::DoNotRun {
+        return outlooks;
+    }
+    let mut known: HashMap<*const Outlook, Arc<Outlook>> = HashMap::new();
+    outlooks
+        .into_iter()
+        .map(|outlook| {
+            let runs = |advice: &Advice| advice.measure == Measure::Trickle;
+            if !outlook.advice.iter().any(runs) {
+                return outlook;
+            }
+            let shared = known.entry(Arc::as_ptr(&outlook)).or_insert_with(|| {
+                let mut quiet = Outlook::clone(&outlook);
+                quiet.advice.retain(|advice| !runs(advice));
+                Arc::new(quiet)
+            });
+            Arc::clone(shared)
+        })
+        .collect()
 }

@@ -193,10 +193,68 @@ fn the_brief_adds_up_and_rows_that_cannot_be_ranked_are_called_too() {
         (sum - expected).abs() <= 0.05 * nights.len() as f64 + 1e-9,
         "{nights:?} {expected}"
     );
+    let money = |part: &str| part.replace(['$', ','], "").parse::<f64>().unwrap();
+    let usd: Vec<f64> = page[start..start + page[start..].find("</tbody>").unwrap()]
+        .split("class=\"num\">")
+        .skip(2)
+        .step_by(2)
+        .map(|cell| money(cell.split('<').next().unwrap()))
+        .collect();
+    let all_usd = page
+        .split("id=\"night-loss\">")
+        .nth(1)
+        .unwrap()
+        .split('<')
+        .next()
+        .unwrap();
+    // Each is told to the dollar; a night in which only more parts break is one of them.
+    assert!(
+        (usd.iter().sum::<f64>() - money(all_usd)).abs() <= usd.len() as f64,
+        "{usd:?} {all_usd}"
+    );
     assert!(
         said.contains("The coming night, of Wednesday, January 20, adds"),
         "{said}"
     );
+
+    // The manager's page and the report tell the same people, assemblies and money.
+    let read = |name: &str| fs::read_to_string(folder.path().join("plan").join(name)).unwrap();
+    let head = |page: &str, of: &str| -> String {
+        let at = page
+            .find(&format!("</b><span>{of}</span>"))
+            .unwrap_or_else(|| panic!("{of}: {page}"));
+        page[..at].rsplit("<b>").next().unwrap().to_owned()
+    };
+    let count = |page: &str, of: &str| head(page, of).parse::<usize>().unwrap();
+    let manager = read("manager_summary.html");
+    let shares = [
+        "of them called",
+        "written to, not called",
+        "not reached, undecided or nothing planned",
+    ];
+    let settled = parts[4];
+    assert_eq!(
+        shares.iter().map(|share| count(&manager, share)).sum::<usize>() + settled,
+        count(&manager, "people who look after them")
+    );
+    assert_eq!(count(&manager, "people who look after them"), total);
+    assert_eq!(count(&manager, "of them called"), called);
+    let report = read("report.html");
+    assert_eq!(count(&manager, "assemblies at risk"), count(&report, "at risk"));
+    assert!(page.contains(&format!(
+        "{} of {} assemblies are at risk",
+        count(&report, "at risk"),
+        count(&report, "assemblies looked at")
+    )));
+    let first = rows(&folder.path().join("plan/ranking.csv"))
+        .iter()
+        .filter(|row| row["tier"] == "call first")
+        .count();
+    assert!(page.contains(&format!("{first} to call first")) && report.contains(&format!("{first} to call first")));
+    assert!(page.contains(&format!(
+        "acts on a notice: {}.",
+        head(&manager, "expected loss if nobody acts on a notice")
+    )));
 
     let unranked = rows(&folder.path().join("plan/unranked.csv"));
     let of = |id: &str| unranked.iter().find(|row| row["assembly_id"] == id);

@@ -14,3 +14,4 @@ mod plan;
 mod random;
 mod report;
 mod told;
+mod week;

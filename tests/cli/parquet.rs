@@ -85,13 +85,18 @@ c.execute("set timezone='UTC'")
 csv = c.execute("select * from read_csv('out/ranking.csv', all_varchar=true, header=true)")
 names = [d[0] for d in csv.description]; rows = csv.fetchall()
 par = c.execute("select * from 'out/ranking.parquet'")
-assert [d[0] for d in par.description] == names, par.description
+# The planner's list has fewer columns; who and until when is in it alone, and its own columns come last in both.
+known = [d[0] for d in par.description]
+people = ['act_by', 'contact_id']
+assert [n for n in names if n not in people] and all(n in known for n in names if n not in people), (names, known)
+assert len(known) > 25 and names[-1] == known[-1] and not any(p in known for p in people), known
 types = {d[0]: str(d[1]) for d in par.description}
-found = par.fetchall()
+found = [[row[known.index(n)] if n in known else None for n in names] for row in par.fetchall()]
 assert len(found) == len(rows) > 20
 import datetime
 for a, b in zip(rows, found):
     for name, x, y in zip(names, a, b):
+        if name in people: continue
         if y is None: assert not x, (name, x, y)
         elif isinstance(y, float): assert float(x) == y, (name, x, y)
         elif isinstance(y, int): assert int(x) == y, (name, x, y)

@@ -707,3 +707,23 @@ fn an_expansion_answer_does_not_contradict_itself() {
     let closed = ask(&[("closed_by", "check-valve")]);
     assert!(closed.contains("70.0 psi – 80.0 psi") && !closed.contains("70.0 psi – 100.0 psi"));
 }
+
+/// Catches a page that shows another list, hides what could not be read, or changes something.
+#[test]
+fn the_lists_page_shows_which_column_is_taken_for_which_and_the_config_that_says_so() {
+    let folder = programme(40);
+    let desk = DeskRun::start(folder.path(), &[]);
+    let mut client = Client::new(desk.address);
+    let before = std::fs::read(&desk.assemblies).unwrap();
+    let page = client.get("/plan/list");
+    assert_eq!(page.status, 200);
+    let header = String::from_utf8_lossy(&before).lines().next().unwrap().to_owned();
+    for told in ["[columns]", "assembly_id", "nominal_size_in", "How your list is read"] {
+        assert!(page.body.contains(told), "{told}: {}", page.body);
+    }
+    assert!(header.contains("placement") && page.body.contains("<code>placement</code>"));
+    let rows = list(&desk.assemblies).len();
+    assert!(page.body.contains(&format!("rows: {rows} ")), "{rows}: {}", page.body);
+    assert!(client.get("/plan").body.contains("/plan/list"));
+    assert_eq!(std::fs::read(&desk.assemblies).unwrap(), before);
+}

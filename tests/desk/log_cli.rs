@@ -256,3 +256,51 @@ fn a_sheet_that_was_sorted_and_filled_further_is_taken_in_once() {
         .code(0);
     assert_eq!(json(&db)["events"].as_array().unwrap().len(), 4);
 }
+
+/// Catches a next call without its number, a number of another person, and a log that keeps numbers itself.
+#[test]
+fn the_next_call_comes_with_the_number_to_dial_and_until_when() {
+    let folder = tempfile::tempdir().unwrap();
+    let (db, contacts) = (folder.path().join("calls.log"), folder.path().join("contacts.csv"));
+    std::fs::write(
+        &contacts,
+        "contact_id,channel,attempt,caller,slot_start,act_by,language,name,reach_at,site_address,reason\n\
+         C-1,text,1,,2099-01-09T10:00:00Z,2099-01-09T20:00:00Z,en,Ona Vell,+12015550181,3 Mill Rd,a text\n\
+         C-1,call,1,1,2099-01-09T10:00:00Z,2099-01-09T20:00:00Z,en,Ona Vell,201-555-0181,3 Mill Rd,it is bare\n",
+    )
+    .unwrap();
+    log(&db).arg("--queue").arg(&contacts).assert().code(0);
+    let out = log(&db).args(["--next", "--by", "Rosa"]).assert().code(0);
+    let said = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
+    for told in [
+        "201-555-0181  Ona Vell",
+        "C-1: attempt 1",
+        "to act by Fri 8:00 PM",
+        "3 Mill Rd",
+        "it is bare",
+    ] {
+        assert!(said.contains(told), "{told}: {said}");
+    }
+    let out = log(&db)
+        .args(["--next", "--by", "Rosa", "--format", "json"])
+        .assert()
+        .code(0);
+    let answer: serde_json::Value = serde_json::from_slice(&out.get_output().stdout).unwrap();
+    assert_eq!(answer["contact"]["reach_at"], "201-555-0181");
+    for name in ["calls.log", "calls.log-wal"] {
+        let bytes = std::fs::read(folder.path().join(name)).unwrap_or_default();
+        assert!(!String::from_utf8_lossy(&bytes).contains("5550181"), "{name}");
+        assert!(!String::from_utf8_lossy(&bytes).contains("555-0181"), "{name}");
+    }
+    // The file has moved: the call is given out all the same, and it is said where the number is.
+    let moved = folder.path().join("moved.csv");
+    std::fs::rename(&contacts, &moved).unwrap();
+    let out = log(&db).args(["--next", "--by", "Rosa"]).assert().code(0);
+    assert!(String::from_utf8_lossy(&out.get_output().stdout).contains("call sheet"));
+    let out = log(&db)
+        .args(["--next", "--by", "Rosa", "--contacts"])
+        .arg(&moved)
+        .assert()
+        .code(0);
+    assert!(String::from_utf8_lossy(&out.get_output().stdout).contains("201-555-0181"));
+}

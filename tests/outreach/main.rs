@@ -19,3 +19,4 @@ mod ranking;
 mod replan;
 mod schedule;
 mod thaw;
+mod words;

@@ -464,3 +464,41 @@ fn after_the_spell_the_pages_speak_of_visits_and_not_of_calls() {
     );
     assert!(!council.contains("not reached in time"), "{council}");
 }
+
+/// Catches a list for paper without number, address or time, one that loses somebody to call, and pages of more or fewer than forty lines.
+#[test]
+fn the_list_for_paper_has_forty_lines_a_page_with_number_address_and_time() {
+    let rows: Vec<Row> = (0..95)
+        .map(|n| {
+            let (assembly, outlook) = household(n, 60);
+            let tier = [Tier::CallFirst, Tier::CallNext, Tier::Message][usize::from(n > 40) + usize::from(n > 90)];
+            (assembly, outlook, tier, 5_000.0 - n as f64)
+        })
+        .collect();
+    let made = Programme::new(rows);
+    let page = &made.files(false)["call_sheets/list.html"];
+    let pages: Vec<&str> = page.split("<tbody>").skip(1).collect();
+    let lines: Vec<usize> = pages
+        .iter()
+        .map(|page| page.split("</tbody>").next().unwrap().matches("<tr>").count())
+        .collect();
+    assert_eq!(lines, [40, 40, 11]);
+    for n in [0, 40, 90] {
+        for told in [
+            format!("202-555-0{}", 100 + n),
+            format!("{n} Mill Lane"),
+            format!("Person {n}"),
+        ] {
+            assert!(page.contains(&told), "{told}");
+        }
+    }
+    let words = visible(page);
+    assert!(
+        words.contains("am, caller 1") && !words.contains("Person 94"),
+        "{words}"
+    );
+    assert!(
+        !made.files(true).contains_key("call_sheets/list.html"),
+        "it is personal throughout"
+    );
+}

@@ -175,7 +175,8 @@ fn the_ranking_reads_back_with_own_columns_and_without_formulas() {
         ],
         true,
     );
-    let text = bytes(|out| ranking_csv::write(&made.plan(), out));
+    let plan = made.plan();
+    let text = bytes(|out| ranking_csv::write(&plan, out));
     let mut reader = csv::Reader::from_reader(&text[..]);
     let headers = reader.headers().unwrap().clone();
     let at = |name: &str| headers.iter().position(|header| header == name).unwrap();
@@ -194,7 +195,18 @@ fn the_ranking_reads_back_with_own_columns_and_without_formulas() {
     assert_eq!(&rows[0][at("min_air_f")], "19.0");
     // Local time with its offset: start is 2031-01-10 00:00 UTC, plus 50 h, at UTC-6 in winter.
     assert_eq!(&rows[0][at("first_ice_early")], "2031-01-11T20:00:00-06:00");
-    assert_eq!(&rows[0][at("first_ice_early_utc")], "2031-01-12T02:00:00Z");
+    assert_eq!(&rows[0][at("assembly_id")], &rows[0][2]);
+    // The moment in UTC is the analyst's: it left the planner's list for ranking.parquet.
+    let analyst = ranking_csv::columns(&plan);
+    let utc = analyst
+        .iter()
+        .find(|column| column.name == "first_ice_early_utc")
+        .unwrap();
+    let line = plan.lines().next().unwrap();
+    assert_eq!(
+        (utc.cell)(&line),
+        brimwater::output::columns::Cell::Time("2031-01-12T02:00:00Z".parse().unwrap())
+    );
 }
 
 #[test]
@@ -263,11 +275,13 @@ fn figures(made: &MadePlan) -> Vec<report::Figure> {
         report::Figure {
             title: "When first ice comes",
             svg: charts_plan::first_ice(plan.outlooks, &plan.words).unwrap(),
+            narrow: String::new(),
             caption: "Counts of assemblies.".into(),
         },
         report::Figure {
             title: "Where they stand",
             svg: charts_plan::map(&dots, &[plan.series[0].station.clone()], &plan.words).unwrap(),
+            narrow: String::new(),
             caption: "By tier.".into(),
         },
     ]
@@ -379,4 +393,51 @@ proptest! {
         let page = report::render(&made.plan(), &id, &[]).unwrap();
         assert_balanced_html(&page);
     }
+}
+
+/// Catches a list for planners that grows back to what a machine wants, that loses who and where, or that drops the utility's own columns.
+#[test]
+fn the_planners_list_is_short_and_names_whom_to_call_until_when() {
+    use brimwater::output::plan::Keeper;
+    let mut first = breaker("A");
+    first.extra = vec![("route".into(), "7".into())];
+    let made = MadePlan::new(vec![(first, ensemble(0.9, 50, 400.0, 4.0))], true);
+    let keepers = [Keeper {
+        contact_id: "=C-A".into(),
+        act_by: Some("2031-01-11T20:00:00Z".parse().unwrap()),
+    }];
+    let plan = brimwater::output::plan::Plan {
+        keepers: &keepers,
+        ..made.plan()
+    };
+    let text = String::from_utf8(bytes(|out| ranking_csv::write(&plan, out))).unwrap();
+    let mut lines = text.lines();
+    assert_eq!(
+        lines.next().unwrap(),
+        "rank,tier,assembly_id,p_damage,p_blocked,p_ice,expected_loss_usd,first_ice_early,min_air_f,critical,advice,reason,act_by,\
+         contact_id,route"
+    );
+    // 20:00 UTC is 14:00 in Chicago in winter; an identifier is no formula.
+    assert!(
+        lines.next().unwrap().ends_with(",2031-01-11T14:00:00-06:00,'=C-A,7"),
+        "{text}"
+    );
+    let page = report::render(&plan, "your water utility", &[]).unwrap();
+    for told in ["Sat 2 pm", "=C-A"] {
+        assert!(page.contains(told), "{told}");
+    }
+    let parquet: Vec<String> = ranking_csv::columns(&plan)
+        .iter()
+        .map(|column| column.name.to_string())
+        .collect();
+    assert!(
+        parquet.len() > 25 && !parquet.iter().any(|name| name == "act_by"),
+        "{parquet:?}"
+    );
+    let over = brimwater::output::plan::Plan { over: true, ..plan };
+    let page = report::render(&over, "your water utility", &[]).unwrap();
+    assert!(
+        !page.contains("call first</h2>") && !page.contains("to call next"),
+        "after the spell nobody is called"
+    );
 }

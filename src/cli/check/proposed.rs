@@ -2,14 +2,14 @@
 
 use super::super::common::{Common, Failure, Format, print};
 use crate::cli::Done;
-use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file;
 use crate::input::load::Files;
-use crate::inventory::propose::{Proposal, propose};
-use crate::inventory::{Inventory, read_mapped};
+use crate::inventory::Inventory;
+use crate::inventory::propose::Proposal;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::output::table::{plain, trimmed};
+use crate::plan::proposed::{Proposed, proposed};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -41,26 +41,12 @@ pub(super) fn run(files: &Files, place: &Path, common: &Common) -> Done {
         .chain([list.as_path()])
         .collect();
     may_write(&[target], &inputs, common.force)?;
-    let name = file::shown(list);
-    let raw = file::read_whole(list).map_err(Failure::one)?;
-    let (columns, values) = match &files.config {
-        None => (BTreeMap::new(), BTreeMap::new()),
-        Some(path) => {
-            let bytes = file::read_whole(path).map_err(Failure::one)?;
-            let (text, _) = file::text(&bytes, path);
-            Config::mapping_of(text.strip_prefix('\u{feff}').unwrap_or(&text))
-        }
-    };
-    let mut bytes = Vec::new();
-    let mut text = crate::input::parquet::or_text(raw.as_slice(), &name).map_err(Failure::one)?;
-    std::io::Read::read_to_end(&mut text, &mut bytes).map_err(|error| {
-        Failure::one(
-            Fault::new("BW-I03", Severity::Fatal, format!("the file cannot be read: {error}")).file(name.clone()),
-        )
-    })?;
-    let proposal = propose(&bytes, &name, &columns, &values).map_err(Failure::one)?;
-    let read = read_mapped(bytes.as_slice(), &name, &proposal.columns(), &proposal.values());
-    let config = proposal.toml(&name);
+    let Proposed {
+        name,
+        proposal,
+        read,
+        config,
+    } = proposed(list, files).map_err(Failure::one)?;
     target.write(config.as_bytes()).map_err(Failure::one)?;
     let asked = proposal.words.iter().filter(|word| word.ours.is_none()).count();
     let text = match common.format {
