@@ -3,15 +3,16 @@
 use super::common::{self, Common, Failure, Format, Units};
 use super::season::Args;
 use super::season_cache::Cache;
-use super::season_inputs;
+use super::season_inputs::{self, Read};
 use super::{Done, inputs::InputArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::members::Members;
 use crate::output::season as told;
 use crate::output::season_folder::{self, Report};
+use crate::output::season_json;
 use crate::season::answer::Answer;
 use crate::season::choice::hull::Increments;
-use crate::season::choice::{Rule, along_hulls};
+use crate::season::choice::{Item, Rule, along_hulls};
 use crate::season::exposure::{StationYears, fingerprint};
 use crate::season::programme::{Cases, Inputs, SiteValue, cases, items, measure_words, refusals, solve, value};
 use crate::season::resampling::resampled;
@@ -81,30 +82,8 @@ pub fn run(args: &Args, budget_usd: u64, rules: &[Rule], faults: Faults, common:
         &config.ensemble,
     );
     let moving = read.warming.iter().any(crate::season::warming::Warming::is_moving);
-    let years = |shifted: bool| -> Vec<StationYears> {
-        let stations = read.loaded.series.iter().zip(&read.winters).zip(&read.warming);
-        stations
-            .map(|((series, winters), warming)| {
-                StationYears::new(
-                    series,
-                    winters,
-                    &members,
-                    read.zone,
-                    &config.freeze,
-                    &config.ensemble,
-                    &|winter| {
-                        if shifted {
-                            warming.shift_k(winter, season.horizon_years)
-                        } else {
-                            0.0
-                        }
-                    },
-                )
-            })
-            .collect()
-    };
     let cache = Cache::open(&read.cache)?;
-    let stations = years(moving);
+    let stations = station_years(&read, &members, moving);
     let used = Inputs {
         assemblies: &read.loaded.inventory.assemblies,
         choices: &read.loaded.choices,
@@ -120,7 +99,7 @@ pub fn run(args: &Args, budget_usd: u64, rules: &[Rule], faults: Faults, common:
     let values = weigh(&found, &used, &cache, &config, args.programme.seed, common);
     // The other answer is told where a trend is used: what the record says as it stands.
     let as_recorded = moving.then(|| {
-        let stations = years(false);
+        let stations = station_years(&read, &members, false);
         let inputs = Inputs {
             stations: &stations,
             ..used
@@ -142,21 +121,9 @@ pub fn run(args: &Args, budget_usd: u64, rules: &[Rule], faults: Faults, common:
     }
     let spent = budget(budget_usd, found.committed_usd, &mut faults);
     let items_now = items(&values, &used, &[]);
-    if rules.iter().any(|rule| matches!(rule, Rule::DistrictFloor(_)))
-        && items_now.iter().all(|item| item.district.is_empty())
-    {
-        faults.push(
-            Fault::new(
-                "BW-B24",
-                Severity::Warning,
-                "no row names a district, so the floor holds nobody's share",
-            )
-            .column("--floor")
-            .value(&season.district_column)
-            .expected("a column of the list with the district of each assembly")
-            .remedy("Name the column with season.district_column of the config."),
-        );
-    }
+    faults
+        .0
+        .extend(no_districts(&items_now, rules, &season.district_column));
     let (answer, more) = Answer::of(measure_words(), items_now, spent, rules)?;
     faults.append(more);
     let drawn = resampled(&values, &used, &answer, rules, &stations, args.programme.seed);
@@ -189,6 +156,36 @@ pub fn run(args: &Args, budget_usd: u64, rules: &[Rule], faults: Faults, common:
     common.tell(&placed.told);
     tell(&report, &placed.place.display().to_string(), args.top, common)?;
     Ok(faults.exit_status().max(placed.told.exit_status()))
+}
+
+/// `BW-B24`: a floor for districts that no row names.
+fn no_districts(items: &[Item], rules: &[Rule], column: &str) -> Option<Fault> {
+    let floor = rules.iter().any(|rule| matches!(rule, Rule::DistrictFloor(_)));
+    (floor && items.iter().all(|item| item.district.is_empty())).then(|| {
+        Fault::new(
+            "BW-B24",
+            Severity::Warning,
+            "no row names a district, so the floor holds nobody's share",
+        )
+        .column("--floor")
+        .value(column)
+        .expected("a column of the list with the district of each assembly")
+        .remedy("Name the column with season.district_column of the config.")
+    })
+}
+
+/// The winters of each station, as recorded or moved to the years to come.
+fn station_years(read: &Read, members: &Members, moved: bool) -> Vec<StationYears> {
+    let config = &read.loaded.config;
+    let horizon = config.season.horizon_years;
+    let stations = read.loaded.series.iter().zip(&read.winters).zip(&read.warming);
+    stations
+        .map(|((series, winters), warming)| {
+            let shift_k = |winter: i32| if moved { warming.shift_k(winter, horizon) } else { 0.0 };
+            let (freeze, ensemble) = (&config.freeze, &config.ensemble);
+            StationYears::new(series, winters, members, read.zone, freeze, ensemble, &shift_k)
+        })
+        .collect()
 }
 
 /// Money that is left once what was accepted is paid.
@@ -285,7 +282,7 @@ fn progress(common: &Common, total: usize) -> ProgressBar {
 fn tell(report: &Report<'_>, place: &str, top: usize, common: &Common) -> Result<(), Failure> {
     common.tell(report.faults);
     let text = match common.format {
-        Format::Json => serde_json::to_string_pretty(&season_folder::json(report)).unwrap_or_default() + "\n",
+        Format::Json => serde_json::to_string_pretty(&season_json::json(report)).unwrap_or_default() + "\n",
         Format::Csv => season_folder::offers_csv(report),
         Format::Table => format!(
             "{}\n{}\n{} assemblies weighed, {} rows set aside; written to {place}\n",

@@ -38,6 +38,8 @@ pub mod run_json;
 pub mod safe;
 pub mod season;
 pub mod season_folder;
+pub mod season_json;
+pub mod season_letters;
 pub mod season_pages;
 pub mod show_json;
 pub mod table;
