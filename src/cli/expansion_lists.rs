@@ -311,6 +311,10 @@ fn read_systems(path: &Path, batch: &Batch<'_>, common: &Common) -> Result<Answe
                         choose(batch.tanks, &mut answer, &mut Faults::new());
                         // Kept for 100,000 rows it would be half as much again.
                         answer.advised = None;
+                        if !echo {
+                            // Only the JSON writes them, the same few for nearly every row.
+                            answer.cautions = Vec::new();
+                        }
                         Ok(answer)
                     });
                     (row, answer)
