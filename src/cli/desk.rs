@@ -208,6 +208,10 @@ fn audit_place(args: &Args, force: bool) -> Result<(), Faults> {
     let Some(path) = args.audit.as_deref() else {
         return Ok(());
     };
+    // A link is told by the trail itself, when it is opened.
+    if std::fs::symlink_metadata(path).is_ok_and(|meta| meta.is_symlink()) {
+        return Ok(());
+    }
     let own = &args.input;
     let inputs: Vec<&Path> = own
         .series
