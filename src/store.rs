@@ -15,6 +15,7 @@ pub mod forget;
 pub mod import;
 pub mod kind;
 mod leaves;
+pub mod link;
 pub mod open;
 pub mod queue;
 pub mod rows;

@@ -1,10 +1,13 @@
 //! The desk's view of the log of contacts: outcomes of our calls, calls that came in, call-backs.
 
+use super::state::Notice;
 use crate::faults::{Fault, Severity};
+use crate::inventory::Language;
 use crate::outreach::outcome::{History, Outcome};
+use crate::store::link::{Link, Standing};
 use crate::store::open::is_moved;
-use crate::store::server::address::Address;
-use crate::store::spool::{Link, Standing};
+use crate::store::server::address::{Address, is_server};
+use crate::store::spool::usual_place;
 use crate::store::{self, BadRow, Call, CallFilter, Event, Filter, NewCall, NewEvent, Step};
 use chrono::{DateTime, Utc};
 use std::path::{Path, PathBuf};
@@ -114,6 +117,76 @@ impl Log {
     /// A time of now as the log has it: the server's clock counts where there is one.
     fn timed(&self, at: DateTime<Utc>) -> DateTime<Utc> {
         self.link.as_ref().map_or(at, |link| link.as_server_has_it(at))
+    }
+
+    /// Opens the log of a place, a file or a server, and gives the desk's own file of it and what was told. `spool` is the desk's own
+    /// file beside a server; in its usual place when `None`.
+    ///
+    /// # Errors
+    /// As [`Log::open`], [`Log::open_on_server`] and [`Address::read`].
+    pub fn open_at(
+        place: &Path,
+        spool: Option<&Path>,
+        programme: Option<&str>,
+    ) -> Result<(Self, PathBuf, Vec<Fault>), Fault> {
+        if !is_server(place) {
+            let (log, aside) = Self::open(place, programme)?;
+            return Ok((log, place.to_path_buf(), aside.into_iter().collect()));
+        }
+        let address = Address::read(place)?;
+        let path = match spool {
+            Some(path) => path.to_path_buf(),
+            None => usual_place(&address)?,
+        };
+        let (log, told) = Self::open_on_server(&address, &path, programme)?;
+        Ok((log, path, told))
+    }
+
+    /// What is wrong with the log, on every page: all of them lean on it for who has been called, who waits and what was said.
+    /// `planned_without` says that the plan was made without it.
+    pub fn notices(&self, planned_without: bool, language: Language) -> Vec<Notice> {
+        let mut notices = Vec::new();
+        if let Some(detail) = self.trouble() {
+            notices.push(Notice {
+                text: crate::say!(language, "log-unread").into(),
+                detail,
+            });
+        }
+        let standing = self.standing().unwrap_or_default();
+        if let Some(detail) = standing.away {
+            notices.push(Notice {
+                text: crate::say!(language, "log-away", count = standing.undelivered).into(),
+                detail,
+            });
+        }
+        if let Some(detail) = standing.refused {
+            notices.push(Notice {
+                text: crate::say!(language, "log-refused", count = standing.undelivered).into(),
+                detail,
+            });
+        }
+        if let Some(detail) = standing.clock {
+            notices.push(Notice {
+                text: crate::say!(language, "log-clock").into(),
+                detail,
+            });
+        }
+        if planned_without {
+            notices.push(Notice::plain(crate::say!(language, "log-unread-by-plan")));
+        }
+        let rows = self.bad_rows();
+        if !rows.is_empty() {
+            let shown: Vec<String> = rows
+                .iter()
+                .take(8)
+                .map(|row| format!("{} {} ({})", row.table, row.id, row.about))
+                .collect();
+            notices.push(Notice {
+                text: crate::say!(language, "log-bad-rows", count = rows.len()).into(),
+                detail: shown.join(", "),
+            });
+        }
+        notices
     }
 
     /// Reads, and keeps what failed for every page to tell until something succeeds again.

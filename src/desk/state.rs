@@ -12,14 +12,12 @@ use crate::inventory::Language;
 use crate::outreach::outcome::History;
 use crate::plan::Run;
 use crate::ranking::Words;
-use crate::store::server::address::{Address, is_server};
-use crate::store::spool::usual_place;
 use crate::units::UnitSystem;
 use chrono::{DateTime, TimeDelta, Utc};
 use minijinja::Environment;
 use std::borrow::Cow;
 use std::collections::HashMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
@@ -77,7 +75,7 @@ pub struct Notice {
 }
 
 impl Notice {
-    fn plain(text: impl Into<Cow<'static, str>>) -> Self {
+    pub(super) fn plain(text: impl Into<Cow<'static, str>>) -> Self {
         Self {
             text: text.into(),
             detail: String::new(),
@@ -126,25 +124,6 @@ const MOST_CARDS: usize = 500;
 /// A card is worked out anew after so long: the hours ahead have moved on.
 const CARD_LASTS: TimeDelta = TimeDelta::hours(1);
 
-/// Opens the log of a place, and gives the desk's own file of it and what was told.
-fn open_log(
-    place: &Path,
-    spool: Option<&Path>,
-    programme: Option<&str>,
-) -> Result<(super::log::Log, PathBuf, Vec<Fault>), Fault> {
-    if !is_server(place) {
-        let (log, aside) = super::log::Log::open(place, programme)?;
-        return Ok((log, place.to_path_buf(), aside.into_iter().collect()));
-    }
-    let address = Address::read(place)?;
-    let path = match spool {
-        Some(path) => path.to_path_buf(),
-        None => usual_place(&address)?,
-    };
-    let (log, told) = super::log::Log::open_on_server(&address, &path, programme)?;
-    Ok((log, path, told))
-}
-
 fn read<T>(lock: &RwLock<T>) -> std::sync::RwLockReadGuard<'_, T> {
     lock.read().unwrap_or_else(PoisonError::into_inner)
 }
@@ -174,7 +153,7 @@ impl Desk {
         let opened = options
             .log
             .as_deref()
-            .map(|place| open_log(place, options.spool.as_deref(), programme));
+            .map(|place| super::log::Log::open_at(place, options.spool.as_deref(), programme));
         let mut own = options.log.clone();
         let log = match opened.transpose() {
             Ok(opened) => opened.map(|(log, path, told)| {
@@ -463,60 +442,14 @@ impl Desk {
                 "El archivo de contraseñas cambió pero no se pudo tomar; sigue el anterior. Avise a quien cuida este sistema.",
             )));
         }
-        notices.extend(self.log_notices(language));
+        let planned_without = self.planned_without_log.load(Ordering::Relaxed);
+        notices.extend(self.log.iter().flat_map(|log| log.notices(planned_without, language)));
         let data = self.data();
         if !data.programme.loaded.series.is_empty() && data.forecast_is_over(self.now()) {
             notices.push(Notice::plain(language.pick(
                 "The forecast has run out: outlooks on these pages are of the past.",
                 "El pronóstico ya terminó: lo que estas páginas prevén es pasado.",
             )));
-        }
-        notices
-    }
-
-    /// What is wrong with the log, on every page: all of them lean on it for who has been called, who waits and what was said.
-    fn log_notices(&self, language: Language) -> Vec<Notice> {
-        let Some(log) = &self.log else { return Vec::new() };
-        let mut notices = Vec::new();
-        if let Some(detail) = log.trouble() {
-            notices.push(Notice {
-                text: crate::say!(language, "log-unread").into(),
-                detail,
-            });
-        }
-        let standing = log.standing().unwrap_or_default();
-        if let Some(detail) = standing.away {
-            notices.push(Notice {
-                text: crate::say!(language, "log-away", count = standing.undelivered).into(),
-                detail,
-            });
-        }
-        if let Some(detail) = standing.refused {
-            notices.push(Notice {
-                text: crate::say!(language, "log-refused", count = standing.undelivered).into(),
-                detail,
-            });
-        }
-        if let Some(detail) = standing.clock {
-            notices.push(Notice {
-                text: crate::say!(language, "log-clock").into(),
-                detail,
-            });
-        }
-        if self.planned_without_log.load(Ordering::Relaxed) {
-            notices.push(Notice::plain(crate::say!(language, "log-unread-by-plan")));
-        }
-        let rows = log.bad_rows();
-        if !rows.is_empty() {
-            let shown: Vec<String> = rows
-                .iter()
-                .take(8)
-                .map(|row| format!("{} {} ({})", row.table, row.id, row.about))
-                .collect();
-            notices.push(Notice {
-                text: crate::say!(language, "log-bad-rows", count = rows.len()).into(),
-                detail: shown.join(", "),
-            });
         }
         notices
     }
