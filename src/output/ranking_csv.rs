@@ -30,7 +30,7 @@ const PLANNER: [&str; 12] = [
     "reason",
 ];
 
-/// The columns of `ranking.csv`: [`PLANNER`]'s, who and where and until when, and the utility's own, which come last.
+/// The columns of `ranking.csv`: a planner's, who and where and until when, and the utility's own, which come last.
 ///
 /// An own column whose name is one of ours gets `listed_` in front.
 pub fn planner_columns<'p>(plan: &'p Plan<'_>) -> Vec<Column<'p, Line<'p>>> {
