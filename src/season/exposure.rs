@@ -257,7 +257,10 @@ impl Ran {
 fn settled(ran: &[Ran], severity: &Severity, lanes: usize, parts: usize) -> Option<Vec<[bool; LANES]>> {
     let mut told = vec![[false; LANES]; parts];
     let milder: Vec<&Ran> = ran.iter().filter(|other| severity.covers(&other.severity)).collect();
-    let harder: Vec<&Ran> = ran.iter().filter(|other| other.severity.covers(severity)).collect();
+    let harder: Vec<&Ran> = ran
+        .iter()
+        .filter(|other| other.severity.covers_by_far(severity))
+        .collect();
     for lane in 0..lanes {
         if milder.iter().any(|other| other.any[lane]) {
             let nearest = milder.iter().chain(&harder).filter(|other| other.any[lane]);
