@@ -18,9 +18,8 @@ const SHELTER: u32 = 2;
 const DRAWS: u32 = 3;
 const ERROR: u32 = 4;
 const STRENGTH: u32 = ERROR + KNOTS;
-/// Parts that have a strength and a shape of their own.
+/// Parts that have a strength of their own.
 pub const STRENGTHS: usize = 20;
-const SHAPE: u32 = STRENGTH + STRENGTHS as u32;
 
 /// The members' draws.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,8 +34,6 @@ pub struct Members {
     pub draws: Vec<f64>,
     /// Relative strength, `[STRENGTHS][members]`.
     pub strength: Vec<Vec<f64>>,
-    /// Standard score of a casting's inner shape: how soon its narrows close, how much a closed cavity gives, `[STRENGTHS][members]`.
-    pub shape: Vec<Vec<f64>>,
     /// Standardised forecast error at the knots, `[knots][members]`.
     error: Vec<Vec<f64>>,
     /// Correlation of neighbouring knots.
@@ -52,7 +49,6 @@ impl Members {
             shelter: vec![1.0],
             draws: vec![1.0],
             strength: vec![vec![1.0]; STRENGTHS],
-            shape: vec![vec![0.0]; STRENGTHS],
             error: Vec::new(),
             rho: 0.0,
         }
@@ -116,9 +112,6 @@ impl Members {
             strength: (0..STRENGTHS as u32)
                 .map(|part| all(&|m| (strength_log_sd * normal(uniform(m, STRENGTH + part))).exp()))
                 .collect(),
-            shape: (0..STRENGTHS as u32)
-                .map(|part| all(&|m| normal(uniform(m, SHAPE + part))))
-                .collect(),
             error,
             rho,
         }
@@ -138,7 +131,6 @@ impl Members {
             shelter: cut(&self.shelter),
             draws: cut(&self.draws),
             strength: self.strength.iter().map(cut).collect(),
-            shape: self.shape.iter().map(cut).collect(),
             error: self.error.iter().map(cut).collect(),
             rho: self.rho,
         }
