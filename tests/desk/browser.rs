@@ -495,6 +495,9 @@ async fn keyboard_only(driver: &Driver, desk: &DeskRun, scripts: bool) {
     );
     let row = caller(desk);
     press(&format!("{}{enter}", row["assembly_id"])).await;
+    // The page that was left takes its elements with it: nothing is asked of them before the next one stands.
+    let found = Locator::Css("a[href^='/phone/a/']");
+    client.wait().for_element(found).await.unwrap();
     for _ in 0..25 {
         if focus()
             .await
