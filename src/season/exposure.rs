@@ -147,8 +147,35 @@ pub struct CaseWinter {
 
 /// Runs a case through the winters of its station.
 pub fn run_case(place: &Place<'_>, years: &StationYears, members: &Members, freeze: &FreezeConfig) -> Vec<CaseWinter> {
+    through(place, years, members, freeze, true)
+}
+
+/// The same with every spell run and none settled by others: slower, and what the settling is held against.
+pub fn run_case_spell_by_spell(
+    place: &Place<'_>,
+    years: &StationYears,
+    members: &Members,
+    freeze: &FreezeConfig,
+) -> Vec<CaseWinter> {
+    through(place, years, members, freeze, false)
+}
+
+fn through(
+    place: &Place<'_>,
+    years: &StationYears,
+    members: &Members,
+    freeze: &FreezeConfig,
+    settles: bool,
+) -> Vec<CaseWinter> {
     let count = members.count();
-    let offset = offset_k(place);
+    let run = Through {
+        place,
+        years,
+        members,
+        freeze,
+        offset_k: offset_k(place),
+        settles,
+    };
     let drained = place.assembly.winter_use == WinterUse::Drained;
     let part_names: Vec<&'static str> = crate::freeze::network::network(place.assembly, freeze)
         .parts
@@ -159,7 +186,7 @@ pub fn run_case(place: &Place<'_>, years: &StationYears, members: &Members, free
     if !drained {
         let mut setups: Vec<Vec<Option<Setup>>> = years.spells.iter().map(|winter| vec![None; winter.len()]).collect();
         for from in (0..count).step_by(LANES) {
-            run_members(place, years, members, freeze, from, offset, &mut setups, &mut damaged);
+            run.block(from, &mut setups, &mut damaged);
         }
     }
     let costs = &freeze.costs;
@@ -276,50 +303,59 @@ fn settled(ran: &[Ran], severity: &Severity, lanes: usize, parts: usize) -> Opti
     Some(told)
 }
 
-/// One block of members through all winters.
-#[allow(clippy::too_many_arguments)]
-fn run_members(
-    place: &Place<'_>,
-    years: &StationYears,
-    members: &Members,
-    freeze: &FreezeConfig,
-    from: usize,
-    offset: f64,
-    setups: &mut [Vec<Option<Setup>>],
-    damaged: &mut [Vec<Vec<bool>>],
-) {
-    let count = members.count();
-    let used = LANES.min(count - from);
-    let mut ran: Vec<Ran> = Vec::new();
-    for &(winter, at) in &years.order {
-        let (severity, spell) = &years.spells[winter][at];
-        let broken = &mut damaged[winter];
-        let order = &spell.order_of(count)[from..from + used];
-        if order.iter().all(|&m| broken.iter().any(|part| part[m])) {
-            continue;
-        }
-        let parts = match settled(&ran, severity, used, broken.len()) {
-            Some(parts) => parts,
-            None => {
+/// A case on its way through the winters of its station.
+struct Through<'a> {
+    place: &'a Place<'a>,
+    years: &'a StationYears,
+    members: &'a Members,
+    freeze: &'a FreezeConfig,
+    offset_k: f64,
+    /// Whether a spell may be settled by those that were run.
+    settles: bool,
+}
+
+impl Through<'_> {
+    /// One block of members through all winters.
+    fn block(&self, from: usize, setups: &mut [Vec<Option<Setup>>], damaged: &mut [Vec<Vec<bool>>]) {
+        let count = self.members.count();
+        let used = LANES.min(count - from);
+        let mut ran: Vec<Ran> = Vec::new();
+        for &(winter, at) in &self.years.order {
+            let (severity, spell) = &self.years.spells[winter][at];
+            let broken = &mut damaged[winter];
+            let order = &spell.order_of(count)[from..from + used];
+            if order.iter().all(|&m| broken.iter().any(|part| part[m])) {
+                continue;
+            }
+            let told = self
+                .settles
+                .then(|| settled(&ran, severity, used, broken.len()))
+                .flatten();
+            let parts = told.unwrap_or_else(|| {
                 let setup = setups[winter][at].get_or_insert_with(|| {
-                    Setup::new(place.assembly, spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze)
+                    Setup::new(self.place.assembly, spell.day_of_year, WhatIf::AsListed, self.freeze)
+                        .for_ensemble(self.freeze)
                 });
-                let parts = if warm_bound_c(setup, spell, members, offset).is_some_and(|bound| bound >= SAFE_C) {
-                    vec![[false; LANES]; broken.len()]
-                } else {
-                    let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset, from);
-                    let block = run_block::<LANES>(setup, &weather, &lanes, false, None);
-                    let broke = |part: &[f64; LANES]| part.map(f64::is_finite);
-                    block.damage_s.iter().map(broke).collect()
-                };
+                let parts = self.spell(setup, spell, from, broken.len());
                 ran.push(Ran::new(*severity, parts.clone()));
                 parts
-            }
-        };
-        for (part, lanes) in broken.iter_mut().zip(&parts) {
-            for (&m, lane) in order.iter().zip(lanes) {
-                part[m] |= lane;
+            });
+            for (part, lanes) in broken.iter_mut().zip(&parts) {
+                for (&m, lane) in order.iter().zip(lanes) {
+                    part[m] |= lane;
+                }
             }
         }
+    }
+
+    /// One block of members through one spell: the parts that break.
+    fn spell(&self, setup: &Setup, spell: &Spell, from: usize, parts: usize) -> Vec<[bool; LANES]> {
+        if warm_bound_c(setup, spell, self.members, self.offset_k).is_some_and(|bound| bound >= SAFE_C) {
+            return vec![[false; LANES]; parts];
+        }
+        let (weather, lanes) = block_of::<LANES>(setup, spell, self.members, self.offset_k, from);
+        let block = run_block::<LANES>(setup, &weather, &lanes, false, None);
+        let broke = |part: &[f64; LANES]| part.map(f64::is_finite);
+        block.damage_s.iter().map(broke).collect()
     }
 }

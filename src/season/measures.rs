@@ -133,9 +133,20 @@ fn is_breaker(device: DeviceType) -> bool {
     matches!(device, DeviceType::Pvb | DeviceType::Svb | DeviceType::Avb)
 }
 
-/// Whether a measure may be offered for an assembly.
+/// Why a measure must not stand on a line, whoever put it there and whatever is on offer.
 ///
 /// A fire line is never drained, bled or moved on our word: that is its authority's. A line of unknown service may be one.
+pub fn forbidden(kind: Kind, assembly: &Assembly) -> Option<WhyNot> {
+    let may_be_fire = matches!(assembly.service, Service::Fire | Service::Unknown);
+    match kind {
+        Kind::Relocation | Kind::DrainKit | Kind::FreezeDripValve if may_be_fire => Some(WhyNot::Fire),
+        Kind::DrainKit if assembly.critical.is_some() => Some(WhyNot::Critical),
+        Kind::DrainKit if !assembly.may_be_drained() => Some(WhyNot::NotDrainable),
+        _ => None,
+    }
+}
+
+/// Whether a measure may be offered for an assembly.
 ///
 /// # Errors
 /// Why not.
@@ -148,7 +159,7 @@ pub fn may_be_offered(kind: Kind, assembly: &Assembly, measures: &Measures) -> R
         matches!(a.placement, Placement::Indoors | Placement::HeatedEnclosure),
         WhyNot::Place,
     )?;
-    let may_be_fire = matches!(a.service, Service::Fire | Service::Unknown);
+    forbidden(kind, a).map_or(Ok(()), Err)?;
     let bare = matches!(a.placement, Placement::Open | Placement::Cover);
     match kind {
         Kind::Wrap | Kind::ThickWrap => {
@@ -162,18 +173,10 @@ pub fn may_be_offered(kind: Kind, assembly: &Assembly, measures: &Measures) -> R
         }
         Kind::Cover => refuse(a.placement != Placement::Open, WhyNot::Place),
         Kind::HeatedEnclosure => refuse(a.placement == Placement::Vault, WhyNot::Place),
-        Kind::Relocation => {
-            refuse(may_be_fire, WhyNot::Fire)?;
-            // A vacuum breaker must stand above what it serves and spits when it opens.
-            refuse(is_breaker(a.device_type), WhyNot::Device)
-        }
-        Kind::DrainKit => {
-            refuse(may_be_fire, WhyNot::Fire)?;
-            refuse(a.critical.is_some(), WhyNot::Critical)?;
-            refuse(!a.may_be_drained(), WhyNot::NotDrainable)
-        }
+        // A vacuum breaker must stand above what it serves and spits when it opens.
+        Kind::Relocation => refuse(is_breaker(a.device_type), WhyNot::Device),
+        Kind::DrainKit => Ok(()),
         Kind::FreezeDripValve => {
-            refuse(may_be_fire, WhyNot::Fire)?;
             refuse(a.freeze_drip, WhyNot::HasIt)?;
             // It lives on a supply that stays on and on somebody who sees where its water goes.
             refuse(
@@ -184,7 +187,7 @@ pub fn may_be_offered(kind: Kind, assembly: &Assembly, measures: &Measures) -> R
     }
 }
 
-/// The assembly with a measure in place.
+/// The assembly with a measure in place. None makes it worse: where the list has it stand somewhere better, there it stays.
 pub fn fitted(kind: Kind, assembly: &Assembly, measures: &Measures, freeze: &FreezeConfig) -> Assembly {
     let mut with = assembly.clone();
     let wrap = kind.wrap_r_us(measures) * M2K_PER_W_PER_R_US;
@@ -195,8 +198,11 @@ pub fn fitted(kind: Kind, assembly: &Assembly, measures: &Measures, freeze: &Fre
             let length_m = network(assembly, freeze).length_m;
             with.heat_trace_w = with.heat_trace_w.max(kind.watts_per_ft(measures) / M_PER_FT * length_m);
         }
-        Kind::Cover => with.placement = Placement::Cover,
-        Kind::HeatedEnclosure => with.placement = Placement::HeatedEnclosure,
+        Kind::Cover if with.placement == Placement::Open => with.placement = Placement::Cover,
+        Kind::HeatedEnclosure if !matches!(with.placement, Placement::Vault | Placement::Indoors) => {
+            with.placement = Placement::HeatedEnclosure;
+        }
+        Kind::Cover | Kind::HeatedEnclosure => return with,
         Kind::Relocation => {
             with.placement = Placement::Indoors;
             with.wind_exposure = WindExposure::Sheltered;

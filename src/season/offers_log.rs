@@ -1,10 +1,10 @@
 //! What became of offers: accepted, refused, fitted. A plain table, so that a crew's own sheet will do.
 
 use super::config::Measures;
-use super::measures::{Kind, fitted, may_be_offered};
+use super::measures::{Kind, fitted, forbidden};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::config::FreezeConfig;
-use crate::inventory::Assembly;
+use crate::inventory::{Assembly, WinterUse};
 use std::collections::BTreeMap;
 
 /// What became of an offer.
@@ -175,7 +175,7 @@ impl OffersLog {
     /// Puts what was fitted into the list, and tells how many were.
     ///
     /// Faults: `BW-B22` an assembly that the list does not hold (rejected), `BW-B23` a fitted measure that must not stand there, such as a
-    /// drained fire line (rejected: the list stays as it was).
+    /// drained fire line (rejected: the list stays as it was), `BW-B25` drain kits, which leave it to people to drain (note).
     pub fn apply(
         &self,
         assemblies: &mut [Assembly],
@@ -189,7 +189,7 @@ impl OffersLog {
             .enumerate()
             .map(|(at, assembly)| (assembly.assembly_id.clone(), at))
             .collect();
-        let mut count = 0;
+        let (mut count, mut kits) = (0, 0);
         for entry in self.entries.values() {
             let told = |code, what: &str| {
                 Fault::new(code, Severity::Rejected, what)
@@ -212,23 +212,39 @@ impl OffersLog {
             if entry.fate != Fate::Fitted {
                 continue;
             }
-            use super::measures::WhyNot;
-            match may_be_offered(entry.measure, &assemblies[place], measures) {
-                // What is in place already, or was never on offer, may still stand there.
-                Err(why @ (WhyNot::Fire | WhyNot::Critical | WhyNot::NotDrainable)) => faults.push(
+            let assembly = &mut assemblies[place];
+            if assembly.winter_use == WinterUse::Drained {
+                continue;
+            }
+            // Whatever is on offer and wherever it stands: what is in place already may still stand there, what must not be may not.
+            if let Some(why) = forbidden(entry.measure, assembly) {
+                faults.push(
                     told(
                         "BW-B23",
                         "this measure must not stand on this line, so the list was left as it is",
                     )
                     .expected(format!("a measure that may be offered for it (not: {})", why.word()))
                     .remedy("Look at the assembly; correct its service or the log."),
-                ),
-                Err(WhyNot::Drained) => {}
-                _ => {
-                    assemblies[place] = fitted(entry.measure, &assemblies[place], measures, freeze);
-                    count += 1;
-                }
+                );
+            } else if entry.measure == Kind::DrainKit {
+                kits += 1;
+                count += 1;
+            } else {
+                *assembly = fitted(entry.measure, assembly, measures, freeze);
+                count += 1;
             }
+        }
+        if kits > 0 {
+            faults.push(
+                Fault::new(
+                    "BW-B25",
+                    Severity::Note,
+                    "fittings to drain an assembly drain nothing by themselves: these stand full as the list says",
+                )
+                .file(file)
+                .value(&kits.to_string())
+                .expected("winter_use drained in the list, once somebody has emptied it this autumn"),
+            );
         }
         (count, faults)
     }

@@ -4,7 +4,7 @@ use super::choice::{Item, Offer};
 use super::config::SeasonConfig;
 use super::exposure::{CaseWinter, StationYears, run_case};
 use super::losses::{Anyway, by_winter, outlooks};
-use super::measures::{Kind, WhyNot, cost_usd, fitted, may_be_offered};
+use super::measures::{Kind, WhyNot, cost_usd, fitted, forbidden, may_be_offered};
 use super::offers_log::{Fate, OffersLog};
 use super::yearly::annuity;
 use crate::freeze::Place;
@@ -57,6 +57,8 @@ pub struct Site {
     /// Station.
     pub series: usize,
     bare: usize,
+    /// Share of cases in which it stands full when the cold comes: a fitted drain kit was used in the others.
+    full_share: f64,
     offers: Vec<(Kind, u64, usize)>,
     /// Measures that are not offered, and why.
     pub refused: Vec<(Kind, WhyNot)>,
@@ -108,16 +110,18 @@ pub fn cases(inputs: &Inputs<'_>) -> Cases {
         let mut settled = false;
         for kind in Kind::ALL {
             let cost = cost_usd(kind, assembly, measures);
-            match inputs.log.fate(&assembly.assembly_id, kind) {
+            let fate = inputs.log.fate(&assembly.assembly_id, kind);
+            match fate {
                 Some(Fate::Refused) => continue,
                 Some(Fate::Accepted) => {
                     found.committed_usd += cost;
                     settled = true;
                     continue;
                 }
-                _ => {}
+                Some(Fate::Fitted) | None => {}
             }
             match may_be_offered(kind, assembly, measures) {
+                Ok(()) if fate == Some(Fate::Fitted) => refused.push((kind, WhyNot::HasIt)),
                 Ok(()) => offers.push((kind, cost, case(&fitted(kind, assembly, measures, inputs.freeze)))),
                 Err(why) => refused.push((kind, why)),
             }
@@ -130,11 +134,28 @@ pub fn cases(inputs: &Inputs<'_>) -> Cases {
             at,
             series: choice.series,
             bare,
+            full_share: full_share(assembly, inputs),
             offers,
             refused,
         });
     }
     found
+}
+
+/// Nobody knows who will drain it, so a fitted drain kit is worth the config's share of those that are used.
+fn full_share(assembly: &Assembly, inputs: &Inputs<'_>) -> f64 {
+    let kind = Kind::DrainKit;
+    let fitted = inputs.log.fate(&assembly.assembly_id, kind) == Some(Fate::Fitted);
+    if fitted && forbidden(kind, assembly).is_none() {
+        1.0 - in_place_share(kind, inputs.season)
+    } else {
+        1.0
+    }
+}
+
+fn in_place_share(kind: Kind, season: &SeasonConfig) -> f64 {
+    let own = kind.config(&season.measures).in_place_share;
+    own.unwrap_or(1.0).clamp(0.0, 1.0)
 }
 
 /// Runs the cases through their winters. `known` answers from an earlier run; `done` is told of each case that is new, and of how many are
@@ -244,18 +265,28 @@ pub fn value(cases: &Cases, solved: &[Vec<CaseWinter>], inputs: &Inputs<'_>) -> 
         .map(|site| {
             let assembly = &inputs.assemblies[site.at];
             let anyway = Anyway::of(assembly, inputs.outreach);
-            let cost = |case: usize| by_winter(assembly, &looks[case], &anyway, inputs.ranking, &season.calls);
+            let full = |values: Vec<f64>| {
+                values
+                    .into_iter()
+                    .map(|usd| site.full_share * usd)
+                    .collect::<Vec<f64>>()
+            };
+            let cost = |case: usize| {
+                let (gross, net) = by_winter(assembly, &looks[case], &anyway, inputs.ranking, &season.calls);
+                (full(gross), full(net))
+            };
+            let chance = |case: usize| site.full_share * mean(solved[case].iter().map(|winter| winter.p));
             let (gross_usd, net_usd) = cost(site.bare);
-            let p = mean(solved[site.bare].iter().map(|winter| winter.p));
+            let p = chance(site.bare);
             let offers = site
                 .offers
                 .iter()
                 .map(|(kind, cost_usd, case)| {
                     let config = kind.config(&season.measures);
-                    let in_place = config.in_place_share.unwrap_or(1.0).clamp(0.0, 1.0);
+                    let in_place = in_place_share(*kind, season);
                     let (_, with) = cost(*case);
                     let saving = net_usd.iter().zip(&with);
-                    let p_fitted = mean(solved[*case].iter().map(|winter| winter.p));
+                    let p_fitted = chance(*case);
                     OfferValue {
                         kind: *kind,
                         cost_usd: *cost_usd,

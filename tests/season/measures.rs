@@ -53,6 +53,68 @@ fn fire_lines_are_never_offered_what_shuts_bleeds_or_moves_them() {
     assert!(seen > 0, "irrigation is offered a drain kit");
 }
 
+/// Common practice, no source: what a log says was fitted on a fire line never makes it a drained one, wherever it stands and whatever is on
+/// offer; fittings drain nothing until somebody uses them; what stands better already is not put back.
+/// Catches: a measure that is not on offer, or a heated enclosure, as the way round the refusal; a plan that calls nobody for a drain kit;
+/// an assembly in a building that an old line of the log puts under a cover.
+#[test]
+fn a_log_never_drains_a_fire_line_nor_puts_anything_back() {
+    use brimwater::season::offers_log::read;
+    let config = Config::default();
+    let freeze = &config.freeze;
+    let mut refused = 0;
+    for offered in [true, false] {
+        let mut measures = config.season.measures.clone();
+        for part in [
+            &mut measures.drain_kit,
+            &mut measures.relocation,
+            &mut measures.freeze_drip_valve,
+            &mut measures.cover,
+            &mut measures.heated_enclosure,
+        ] {
+            part.offered = Some(offered);
+        }
+        for placement in Placement::ALL {
+            for service in Service::ALL {
+                let a = Assembly {
+                    placement: *placement,
+                    service: *service,
+                    ..breaker("A")
+                };
+                let after = |measure: &str| {
+                    let text = format!("assembly_id,measure,outcome\nA,{measure},fitted\n");
+                    let (log, told) = read(text.as_bytes(), "log.csv");
+                    assert!(told.0.is_empty());
+                    let mut list = [a.clone()];
+                    let (_, told) = log.apply(&mut list, &measures, freeze, "log.csv");
+                    (list[0].clone(), told.0.first().map(|fault| fault.code))
+                };
+                for measure in ["drain_kit", "relocation", "freeze_drip_valve"] {
+                    let (with, code) = after(measure);
+                    if matches!(service, Service::Fire | Service::Unknown) {
+                        assert_eq!((&with, code), (&a, Some("BW-B23")), "{measure} {placement} {offered}");
+                        refused += 1;
+                    }
+                    assert_ne!(with.winter_use, WinterUse::Drained, "{measure} {service} {placement}");
+                }
+                if *service == Service::Irrigation {
+                    assert_eq!(after("drain_kit").1, Some("BW-B25"));
+                }
+                let stands = |measure| after(measure).0.placement;
+                let better = matches!(placement, Placement::Vault | Placement::Indoors);
+                let heated = if better { *placement } else { Placement::HeatedEnclosure };
+                let covered = if *placement == Placement::Open {
+                    Placement::Cover
+                } else {
+                    *placement
+                };
+                assert_eq!((stands("heated_enclosure"), stands("cover")), (heated, covered));
+            }
+        }
+    }
+    assert_eq!(refused, 2 * 6 * 2 * 3);
+}
+
 #[test]
 fn a_fitted_measure_is_in_the_assembly_and_not_offered_again() {
     let config = Config::default();

@@ -291,6 +291,29 @@ fn offers_logged(made: &Made, before: &Value) {
         })
     };
     assert!(!offered("A1", "wrap") && !offered("F1", "wrap") && !offered("F1", "drain_kit"));
+    // A drain kit is worth its share of those that are used (0.6, config), and is not offered again.
+    std::fs::write(made.at("log.csv"), "assembly_id,measure,outcome\nA1,drain_kit,fitted\n").unwrap();
+    let output = made.run(&["--budget", "2000", "--out", "autumn", "--offers", "log.csv"]);
+    let kit: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let of_fire = |answer: &Value| -> f64 {
+        let rows = answer["chosen"].as_array().unwrap();
+        let row = rows.iter().find(|row| row["assembly_id"] == "F1").unwrap();
+        row["yearly_loss_usd"].as_f64().unwrap()
+    };
+    let rest = |answer: &Value| answer["yearly_loss_usd"]["net_of_calls"].as_f64().unwrap() - of_fire(answer);
+    assert!(
+        (rest(&kit) - 0.4 * rest(before)).abs() < 0.03,
+        "{} {}",
+        rest(&kit),
+        rest(before)
+    );
+    assert!(told(&output).contains("BW-B25"), "{}", told(&output));
+    let both = [&kit["chosen"], &kit["reserve"]];
+    assert!(
+        both.iter()
+            .flat_map(|list| list.as_array().unwrap())
+            .all(|row| row["measure"] != "drain_kit")
+    );
     // Accepted money is spoken for.
     std::fs::write(
         made.at("log.csv"),
