@@ -598,6 +598,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "tmy2-manual",
+        citation: "W. Marion and K. Urban, User's Manual for TMY2s, NREL/SP-463-7668, 1995, tables 3-1 and 3-2; columns read off a published file",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "tmy3-manual",
         citation: "S. Wilcox and W. Marion, Users Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008",
         grade: Grade::FromMemory,

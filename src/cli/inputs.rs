@@ -2,6 +2,7 @@
 
 use crate::faults::{Fault, Severity};
 use crate::input::load::Files;
+use crate::weather::stretch::Pick;
 use chrono_tz::Tz;
 use std::path::PathBuf;
 
@@ -29,13 +30,17 @@ pub struct InputArgs {
     /// Bridge gaps in a series that are longer than 3 hours instead of stopping.
     #[arg(long)]
     pub allow_gaps: bool,
+    /// Which stretch of a series longer than three weeks is planned, as if it lay ahead: coldest, 2 for the second coldest, or two dates
+    /// such as 2021-02-10/2021-02-18.
+    #[arg(long, value_name = "WHICH")]
+    pub spell: Option<String>,
 }
 
 impl InputArgs {
     /// What was typed, checked.
     ///
     /// # Errors
-    /// `BW-C06` when the zone is not known.
+    /// `BW-C06` when the zone is not known, `BW-C11` when the spell names nothing.
     pub fn files(&self) -> Result<Files, Fault> {
         let zone = match &self.zone {
             None => None,
@@ -55,6 +60,7 @@ impl InputArgs {
             config: self.config.clone(),
             zone,
             allow_gaps: self.allow_gaps,
+            spell: self.spell.as_deref().map(Pick::read).transpose()?,
         })
     }
 }

@@ -381,6 +381,7 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
         }
     };
     given("now", args.now.clone());
+    given("spell", args.inputs.spell.clone());
     given("since", args.since.as_deref().map(file::shown));
     given("log", args.log.as_deref().map(super::log_server::noted));
     given("fitted", args.fitted.as_deref().map(file::shown));
@@ -393,6 +394,7 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
 /// where it comes from and where it goes.
 fn options_told(args: &Args, taken: &BTreeMap<&'static str, String>) -> BTreeMap<&'static str, String> {
     let mut options = taken.clone();
+    options.entry("spell").or_insert_with(|| "all of the series".into());
     let mut told = |name, value: String| drop(options.insert(name, value));
     told("members", args.members.to_string());
     told("seed", args.seed.to_string());

@@ -66,6 +66,7 @@ impl ProgrammeArgs {
             config: self.config.clone(),
             zone: self.zone.clone(),
             allow_gaps: true,
+            spell: None,
         }
     }
 }

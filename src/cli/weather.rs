@@ -217,6 +217,7 @@ fn cold(args: &ExtremesArgs, common: &Common) -> Done {
             trend: None,
             winters,
             design_c: None,
+            leverage: Vec::new(),
             cautions: Vec::new(),
         }
     } else {

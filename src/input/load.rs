@@ -11,6 +11,7 @@ use crate::weather::diurnal::Shape;
 use crate::weather::readers::{Format, Found, read_reported, recognise, spread};
 use crate::weather::spread::{Spread, Told};
 use crate::weather::stations::{Stations, join, read_stations};
+use crate::weather::stretch::Pick;
 use crate::weather::{ReadOptions, Series};
 use chrono_tz::Tz;
 use serde::Serialize;
@@ -36,6 +37,8 @@ pub struct Files {
     pub zone: Option<Tz>,
     /// Whether gaps longer than 3 h are bridged.
     pub allow_gaps: bool,
+    /// Which stretch of a long series is planned.
+    pub spell: Option<Pick>,
 }
 
 /// A file that was read, for the record of the run.

@@ -4,6 +4,7 @@ use super::table;
 use super::weather::{cautions, rfc3339, rounded};
 use crate::units::{UnitSystem, show_temperature, show_temperature_difference};
 use crate::weather::extremes::Extremes;
+use crate::weather::leverage::{Leverage, YEARS};
 use crate::weather::winters::{THRESHOLDS_C, Winter};
 use comfy_table::CellAlignment;
 use serde_json::{Value, json};
@@ -58,6 +59,15 @@ pub fn extremes_json(answer: &Extremes) -> Value {
         "trend_p_value": answer.trend.map(|trend| rounded(trend.p_value)),
         "design_99_6_c": answer.design_c.map(|design| rounded(design.0)),
         "design_99_c": answer.design_c.map(|design| rounded(design.1)),
+        "leverage": answer.leverage.iter().map(|one| json!({
+            "time": rfc3339(one.time),
+            "value_c": rounded(one.value_c),
+            "used": one.used,
+            "why": one.why,
+            "years": YEARS as u32,
+            "level_with_c": rounded(one.with_c),
+            "level_without_c": rounded(one.without_c),
+        })).collect::<Vec<_>>(),
         "winters": answer.winters.iter().map(winter_json).collect::<Vec<_>>(),
         "cautions": answer.cautions,
     })
@@ -138,6 +148,7 @@ pub fn extremes_table(answer: &Extremes, units: UnitSystem) -> String {
             trend.p_value
         );
     }
+    leverage(&answer.leverage, units, &mut text);
     let _ = writeln!(
         text,
         "\nWinter by winter: coldest, hours below each threshold, longest spell below freezing, share of the cold months\nin the record. A season is named after the year it ends in."
@@ -171,4 +182,27 @@ pub fn extremes_table(answer: &Extremes, units: UnitSystem) -> String {
     let _ = writeln!(text, "{}", table::trimmed(&shown.to_string()));
     cautions(&answer.cautions, &mut text);
     text
+}
+
+/// What hangs on single values, for people.
+fn leverage(all: &[Leverage], units: UnitSystem, text: &mut String) {
+    if all.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        text,
+        "\nWhat hangs on single values: the coldest air once in {YEARS:.0} years with each and without it."
+    );
+    for one in all {
+        let _ = writeln!(
+            text,
+            "- {} {}, {}: {} with it, {} without it; {}.",
+            one.time.date_naive(),
+            show_temperature(one.value_c, units),
+            if one.used { "used" } else { "not used" },
+            show_temperature(one.with_c, units),
+            show_temperature(one.without_c, units),
+            one.why
+        );
+    }
 }

@@ -8,6 +8,8 @@ use crate::input::load::{Files, Loaded, load};
 use crate::inventory::Assembly;
 use crate::outreach::clock::{self, DayLight};
 use crate::outreach::messages::Messages;
+use crate::weather::readers::Nature;
+use crate::weather::stretch::{self, Stretch};
 use crate::weather::window::{self, Stand};
 use crate::weather::{sun, window::cut_to_common};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
@@ -27,6 +29,8 @@ pub struct Programme {
     pub zone: Tz,
     /// Name of the list's file, for faults.
     pub list: String,
+    /// The stretch that was picked of a long series: it is planned as if it lay ahead.
+    picked: Option<Stretch>,
     templates: BTreeMap<String, String>,
     /// What was wrong with the folder of templates: told by those who send messages.
     template_faults: Faults,
@@ -49,13 +53,23 @@ impl Programme {
 
     /// A programme from what was read of `files`, perhaps with a forecast that was fetched in the place of one read.
     pub fn of(mut loaded: Loaded, files: &Files) -> Self {
+        let zone = zone(files.zone, &loaded);
+        let mut picked = None;
         if !loaded.series.is_empty() {
             loaded.faults.append(cut_to_common(&mut loaded.series));
+            let told;
+            let typical = loaded
+                .reports
+                .iter()
+                .any(|(_, found)| found.nature == Nature::TypicalYear);
+            (picked, told) = stretch::choose(&mut loaded.series, files.spell, typical, zone);
+            loaded.faults.append(told);
         }
         let beside = files.config.as_deref().and_then(Path::parent);
         let (templates, template_faults) = templates::read(&loaded.config.outreach.templates, beside);
         Self {
-            zone: zone(files.zone, &loaded),
+            zone,
+            picked,
             list: files.assemblies.as_deref().map(file::shown).unwrap_or_default(),
             loaded,
             templates,
@@ -65,6 +79,15 @@ impl Programme {
 
     /// From when a plan looks ahead; `given` is what the user said. The warnings are of stale weather.
     pub fn stand(&self, given: Option<DateTime<Utc>>) -> (Stand, Faults) {
+        if let Some(picked) = self.picked {
+            let now = given.unwrap_or(picked.start);
+            let stand = Stand {
+                now,
+                issued: None,
+                over: now >= picked.end,
+            };
+            return (stand, Faults::new());
+        }
         window::stand(given, Utc::now(), &self.loaded.series)
     }
 

@@ -2,9 +2,9 @@
 
 use super::assemble::{AssembleOptions, RawReading, Report, SetAside, assemble};
 use super::diurnal::{Day, HOURS_BELOW_UNCERTAINTY_H, Shape, temperature_c};
-use super::quality;
 use super::series::{Kind, Series, Station};
 use super::sun::{Daylight, daylight};
+use super::{neighbours, quality};
 use crate::faults::{Fault, Faults, Severity};
 use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
 
@@ -32,6 +32,8 @@ pub struct DailyRecord {
     pub days: Vec<DailyDay>,
     /// Values not used, and why.
     pub set_aside: Vec<SetAside>,
+    /// Minima that are used and hardly to be believed, and why.
+    pub doubtful: Vec<SetAside>,
     /// Dates that were told more than once with different values; the colder minimum was used.
     pub conflicting_days: usize,
 }
@@ -70,11 +72,13 @@ impl DailyRecord {
         set_aside.append(&mut quality::screen_days(&mut days));
         set_aside.sort_by(|a, b| a.time.cmp(&b.time).then(a.value_c.total_cmp(&b.value_c)));
         days.retain(|day| day.min_c.is_some() || day.max_c.is_some());
+        let doubtful = neighbours::doubtful(&days);
         Self {
             format,
             station,
             days,
             set_aside,
+            doubtful,
             conflicting_days,
         }
     }

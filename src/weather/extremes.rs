@@ -1,6 +1,7 @@
 //! How cold it gets and how often: winters, return levels by two methods, bands, trend, design temperatures.
 
 use super::gev::{bootstrap_bands, fit_minima, mean_and_sd, n_year_minimum_c};
+use super::leverage::{Leverage, leverages};
 use super::readers::{Found, Nature};
 use super::series::Series;
 use super::trend::{Trend, trend};
@@ -55,6 +56,8 @@ pub struct Extremes {
     pub winters: Vec<Winter>,
     /// Air temperature exceeded in 99.6 % and 99 % of all hours, °C, where hours suffice.
     pub design_c: Option<(f64, f64)>,
+    /// Values that were set aside or are doubted and that move the levels.
+    pub leverage: Vec<Leverage>,
     /// What to bear in mind.
     pub cautions: Vec<String>,
 }
@@ -108,10 +111,7 @@ pub fn winters(found: &[Found]) -> Result<Vec<Winter>, Faults> {
     }
     let hourly: Vec<&Series> = found.iter().filter_map(|one| one.series.as_ref()).collect();
     let daily: Vec<&DailyRecord> = found.iter().filter_map(|one| one.daily.as_ref()).collect();
-    let southern = found
-        .iter()
-        .find_map(|one| one.station.latitude_deg)
-        .map_or_else(|| july_is_colder(&hourly, &daily), |latitude| latitude < 0.0);
+    let southern = is_southern(found);
     // Hours are better evidence than hours made from days: a season that has both is counted from its hours.
     let mut all: BTreeMap<i32, Winter> = of_days(&daily, southern)
         .into_iter()
@@ -133,6 +133,16 @@ pub fn winters(found: &[Found]) -> Result<Vec<Winter>, Faults> {
         return Err(faults);
     }
     Ok(all.into_values().collect())
+}
+
+/// Whether the winter is the southern one: by the latitude, or by the months themselves where that is not told.
+fn is_southern(found: &[Found]) -> bool {
+    let hourly: Vec<&Series> = found.iter().filter_map(|one| one.series.as_ref()).collect();
+    let daily: Vec<&DailyRecord> = found.iter().filter_map(|one| one.daily.as_ref()).collect();
+    found
+        .iter()
+        .find_map(|one| one.station.latitude_deg)
+        .map_or_else(|| july_is_colder(&hourly, &daily), |latitude| latitude < 0.0)
 }
 
 /// Whether July is colder than January: the southern year, for stations whose latitude is not told.
@@ -254,8 +264,14 @@ pub fn extremes(found: &[Found]) -> Result<Extremes, Faults> {
                 .into(),
         );
     }
+    let leverage = leverages(found, &complete, is_southern(found));
+    if leverage.iter().any(|one| one.used) {
+        cautions
+            .push("The levels hang on a value that is hardly to be believed; see what hangs on single values.".into());
+    }
     let hourly: Vec<&Series> = found.iter().filter_map(|one| one.series.as_ref()).collect();
     Ok(Extremes {
+        leverage,
         seasons: minima.len(),
         return_levels,
         trend,

@@ -6,6 +6,7 @@
 
 use super::assemble::{RawReading, SetAside};
 use super::daily::DailyDay;
+use super::neighbours;
 use super::series::Kind;
 use chrono::{DateTime, Datelike, TimeDelta, Utc};
 use std::collections::BTreeMap;
@@ -40,7 +41,7 @@ fn median(values: &mut [f64]) -> Option<f64> {
 
 /// Marks readings whose air temperature cannot be used, by their `set_aside`; clears impossible dew points and returns them.
 ///
-/// `readings` in any order. Checks: far from the season, spikes, stuck values and repeated days (the last two for
+/// `readings` in any order. Checks: far from the season, a fall and a rise no night makes both, spikes, stuck values and repeated days (the last two for
 /// observations only: a forecast may well stand still), dew point above the air.
 pub fn screen(readings: &mut [RawReading]) -> Vec<SetAside> {
     let dew_points = screen_dew_points(readings);
@@ -53,6 +54,8 @@ pub fn screen(readings: &mut [RawReading]) -> Vec<SetAside> {
     order.sort_by(|a, b| a.1.cmp(&b.1).then(a.2.total_cmp(&b.2)));
     let mut verdicts: BTreeMap<usize, String> = BTreeMap::new();
     far_from_season(&order, &mut verdicts);
+    order.retain(|(at, _, _)| !verdicts.contains_key(at));
+    verdicts.append(&mut neighbours::notches(&order));
     order.retain(|(at, _, _)| !verdicts.contains_key(at));
     spikes(&order, &mut verdicts);
     order.retain(|(at, _, _)| !verdicts.contains_key(at));
@@ -220,7 +223,7 @@ fn repeated_days(order: &[(usize, DateTime<Utc>, f64)], verdicts: &mut BTreeMap<
 
 /// Marks what cannot be in a daily record: clears the value in the day and returns it with the reason.
 ///
-/// `days` sorted by date, one a date. Checks: minimum above maximum; far from the calendar month's median in all years; stuck
+/// `days` sorted by date, one a date. Checks: minimum above maximum; far from both neighbours on a day of impossible range; far from the calendar month's median in all years; stuck
 /// pairs; and one cold night that a morning observer told twice.
 pub fn screen_days(days: &mut [DailyDay]) -> Vec<SetAside> {
     let mut found = Vec::new();
@@ -237,6 +240,7 @@ pub fn screen_days(days: &mut [DailyDay]) -> Vec<SetAside> {
     }
     far_from_month(days, &mut found, |day| &mut day.min_c);
     far_from_month(days, &mut found, |day| &mut day.max_c);
+    found.append(&mut neighbours::screen(days));
     stuck_days(days, &mut found);
     nights_told_twice(days, &mut found);
     found.sort_by(|a, b| a.time.cmp(&b.time).then(a.value_c.total_cmp(&b.value_c)));

@@ -43,9 +43,7 @@ pub fn cut_to_common(series: &mut [Series]) -> Faults {
         .map(|one| (one.end() - one.start).num_hours())
         .max()
         .unwrap_or(0);
-    for one in series.iter_mut() {
-        cut(one, start, end);
-    }
+    keep_between(series, start, end);
     let lost = before - (end - start).num_hours();
     if lost > 0 {
         let severity = if lost > 3 { Severity::Warning } else { Severity::Note };
@@ -75,6 +73,13 @@ fn spans(series: &[Series]) -> String {
         )
     };
     series.iter().take(3).map(one).collect::<Vec<_>>().join(", ")
+}
+
+/// Cuts every series to the hours between two of its own.
+pub(super) fn keep_between(series: &mut [Series], start: DateTime<Utc>, end: DateTime<Utc>) {
+    for one in series {
+        cut(one, start, end);
+    }
 }
 
 fn cut(series: &mut Series, start: DateTime<Utc>, end: DateTime<Utc>) {

@@ -379,3 +379,66 @@ fn refusals_exit_with_two_and_short_records_still_show_their_winters() {
     assert_eq!(answer["winters"][2]["min_c"], -16.0);
     assert_eq!(answer["winters"][3]["min_c"], -16.0);
 }
+
+/// A plain daily record of sixteen winters with a gross error in it.
+fn with_a_gross_error(error: Option<(f64, f64)>) -> String {
+    let mut text = String::from("date,tmin_c,tmax_c\n");
+    let mut date = NaiveDate::from_ymd_opt(1999, 7, 1).unwrap();
+    let mut day = 0_u64;
+    while date < NaiveDate::from_ymd_opt(2015, 7, 1).unwrap() {
+        let angle = (f64::from(date.ordinal()) - 15.0) / 365.25 * std::f64::consts::TAU;
+        let wander = 6.0 * (day as f64 / 5.3).sin() + 5.0 * (day as f64 / 2.9).cos() * (day as f64 / 97.0).sin();
+        let (mut low, mut high) = (9.0 - 11.0 * angle.cos() + wander, 19.0 - 11.0 * angle.cos() + wander);
+        if date == NaiveDate::from_ymd_opt(2008, 1, 12).unwrap()
+            && let Some(error) = error
+        {
+            (low, high) = error;
+        }
+        writeln!(text, "{date},{low:.1},{high:.1}").unwrap();
+        date = date.succ_opt().unwrap();
+        day += 1;
+    }
+    text
+}
+
+#[test]
+fn what_hangs_on_a_gross_error_is_told_and_moves_nothing() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("days.csv");
+    let levels = |error: Option<(f64, f64)>| {
+        std::fs::write(&file, with_a_gross_error(error)).unwrap();
+        let (code, out, err) = brimwater(&["weather", "extremes", file.to_str().unwrap(), "--format", "json"]);
+        assert!(code < 2, "{err}");
+        serde_json::from_str::<Value>(&out).unwrap()
+    };
+    let (clean, gross) = (levels(None), levels(Some((-40.0, 18.0))));
+    let fifty = |answer: &Value| answer["return_levels"][4]["gev_c"].as_f64().unwrap();
+    // The day lost with its error held no winter's coldest night: the level is the clean one's to the rounding.
+    assert_abs_diff_eq!(fifty(&clean), fifty(&gross), epsilon = 0.011);
+    assert_eq!(clean["leverage"], Value::Array(vec![]));
+    let one = &gross["leverage"][0];
+    assert_eq!(
+        (one["value_c"].as_f64(), one["used"].as_bool()),
+        (Some(-40.0), Some(false))
+    );
+    assert_abs_diff_eq!(one["level_without_c"].as_f64().unwrap(), fifty(&gross), epsilon = 0.011);
+    // X-Val: the reviewers found such a value to move a 50-year level by 3.4 K; with sixteen winters by some kelvins too.
+    let moved = one["level_without_c"].as_f64().unwrap() - one["level_with_c"].as_f64().unwrap();
+    assert!(moved > 2.0, "{moved}");
+    let (_, table, _) = brimwater(&["weather", "extremes", file.to_str().unwrap(), "--units", "si"]);
+    assert!(
+        table.contains("What hangs on single values") && table.contains("2008-01-12"),
+        "{table}"
+    );
+    // A value that is only hardly to be believed is used, and a caution says that the levels hang on it.
+    let doubted = levels(Some((-22.0, 14.0)));
+    assert_eq!(doubted["leverage"][0]["used"], true);
+    assert!(fifty(&doubted) < fifty(&clean) - 0.5);
+    assert!(
+        doubted["cautions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|one| one.as_str().unwrap().contains("hang on a value"))
+    );
+}

@@ -1,6 +1,7 @@
 //! Readers, quality, extremes, fetch.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod daily_plain;
 mod diurnal;
 mod duration;
 mod extremes;
@@ -14,5 +15,7 @@ mod quality;
 mod readers;
 mod service_documents;
 mod show;
+mod stretch;
 mod sun;
+mod tmy2;
 mod window;

@@ -259,3 +259,106 @@ fn one_time_told_half_a_million_times_takes_seconds() {
         .filter(|one| one.set_aside.as_deref().is_some_and(|why| why.contains("spike")));
     assert_eq!(spikes.count(), 50_000);
 }
+
+/// Winters of ordinary weather: a swing of the year, a wander of some days, ranges of 8 to 14 K.
+fn ordinary(years: u64) -> Vec<DailyDay> {
+    let start = NaiveDate::from_ymd_opt(1990, 1, 1).unwrap();
+    (0..years * 1461 / 4)
+        .map(|day| {
+            let angle = day as f64 / 365.25 * std::f64::consts::TAU;
+            let wander = 9.0 * (day as f64 / 5.3).sin() + 6.0 * (day as f64 / 2.9).cos();
+            let mean = 14.0 - 12.0 * angle.cos() + wander;
+            let half = 4.0 + (day * 7919 % 31) as f64 / 10.0;
+            DailyDay {
+                date: start + Days::new(day),
+                min_c: Some(mean - half),
+                max_c: Some(mean + half),
+                observed_at_h: None,
+            }
+        })
+        .collect()
+}
+
+#[test]
+fn a_gross_error_in_winter_is_known_by_its_days_range_and_its_neighbours() {
+    // X-Val: the widest daily range on record is near 56 K (102 °F within a day; from memory of the world's extremes), on a day on which a
+    // front came; −40 °C on a day of 18 °C would be wider, between nights that know nothing of it.
+    let mut days = ordinary(12);
+    let at = 14;
+    (days[at].min_c, days[at].max_c) = (Some(-40.0), Some(18.0));
+    let record = DailyRecord::new("made", Station::default(), days, Vec::new());
+    assert_eq!(record.set_aside.len(), 1, "{:?}", record.set_aside);
+    let one = &record.set_aside[0];
+    assert_eq!(one.value_c, -40.0);
+    assert!(
+        one.why.contains("range would be 58 K") && one.why.contains("before and after"),
+        "{}",
+        one.why
+    );
+    // The maximum of that day stays: it is like those around it.
+    assert_eq!(record.days[at].max_c, Some(18.0));
+    // The same fall with a front, whose cold stays for two more nights, is weather.
+    let mut days = ordinary(12);
+    (days[at].min_c, days[at].max_c) = (Some(-30.0), Some(18.0));
+    (days[at + 1].min_c, days[at + 1].max_c) = (Some(-31.0), Some(-20.0));
+    (days[at + 2].min_c, days[at + 2].max_c) = (Some(-29.0), Some(-18.0));
+    let record = DailyRecord::new("made", Station::default(), days, Vec::new());
+    assert!(record.set_aside.is_empty(), "{:?}", record.set_aside);
+}
+
+#[test]
+fn what_is_hardly_to_be_believed_is_used_and_named() {
+    let mut days = ordinary(12);
+    days[14].min_c = Some(-19.0);
+    days[14].max_c = Some(14.0);
+    let record = DailyRecord::new("made", Station::default(), days, Vec::new());
+    assert!(record.set_aside.is_empty());
+    assert_eq!(record.days[14].min_c, Some(-19.0), "it is used");
+    assert_eq!(record.doubtful.len(), 1, "{:?}", record.doubtful);
+    assert!(record.doubtful[0].why.contains("33 K"), "{}", record.doubtful[0].why);
+    assert!(
+        DailyRecord::new("made", Station::default(), ordinary(12), Vec::new())
+            .doubtful
+            .is_empty()
+    );
+}
+
+#[test]
+fn the_real_daily_records_of_the_test_data_hold_no_doubt() {
+    for name in [
+        "daily_fixed_2012_2015.dly",
+        "daily_long_2014.csv",
+        "daily_wide_2016.csv",
+    ] {
+        let bytes = std::fs::read(format!("tests/data/weather/{name}")).unwrap();
+        let (found, _) = read_reported(&bytes, name, &ReadOptions::default());
+        let record = found[0].daily.as_ref().unwrap();
+        assert!(record.doubtful.is_empty(), "{name}: {:?}", record.doubtful);
+        assert!(
+            !record.set_aside.iter().any(|one| one.why.contains("range would be")),
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn a_night_of_hours_between_a_fall_and_a_rise_that_no_weather_makes_is_set_aside() {
+    let mut readings = hours(5.0, 24 * 10, Kind::Observed);
+    for reading in &mut readings[100..108] {
+        reading.air_c = Some(-30.0);
+    }
+    let (_, report) = make(readings);
+    assert_eq!(report.set_aside.len(), 8, "{:?}", report.set_aside);
+    assert!(report.set_aside.iter().all(|one| one.why.contains("risen")));
+    // X-Val: a warm wind that came and went, 27 K up within minutes and 32 K down again after two hours (published for 22 January 1943,
+    // from memory), is weather: the cold before and after it is the same.
+    let mut readings = hours(-15.0, 24 * 10, Kind::Observed);
+    for reading in &mut readings[100..103] {
+        reading.air_c = Some(10.0);
+    }
+    let kept = make(readings).1.set_aside;
+    assert!(
+        kept.iter().all(|one| one.value_c > 0.0),
+        "no cold hour is lost: {kept:?}"
+    );
+}

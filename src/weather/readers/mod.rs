@@ -7,6 +7,7 @@
 pub mod asos;
 pub mod blend;
 mod common;
+pub mod daily_plain;
 pub mod epw;
 pub mod ghcn_daily;
 pub mod ghcn_hourly;
@@ -21,6 +22,7 @@ pub mod nws_observations;
 pub mod open_meteo;
 mod service_json;
 pub mod spread;
+pub mod tmy2;
 pub mod tmy3;
 
 pub use service_json::BUNDLE_SCHEMA;
@@ -124,6 +126,8 @@ pub enum Format {
     GhcnDailyLong,
     /// [`ghcn_daily`], one row a day.
     GhcnDailyWide,
+    /// [`daily_plain`], minima and maxima with their unit in the header.
+    DailyPlain,
     /// [`ghcn_hourly`], values parted by bars.
     GhcnHourly,
     /// [`ghcn_hourly`], the older comma-separated hourly file with one column a group.
@@ -136,6 +140,8 @@ pub enum Format {
     Asos,
     /// [`epw`].
     Epw,
+    /// [`tmy2`].
+    Tmy2,
     /// [`tmy3`].
     Tmy3,
     /// Tables of climate normals, which are no weather.
@@ -168,6 +174,8 @@ pub fn recognise(bytes: &[u8]) -> Option<Format> {
         Some(Format::Epw)
     } else if tmy3::recognises(&head) {
         Some(Format::Tmy3)
+    } else if tmy2::recognises(&head) {
+        Some(Format::Tmy2)
     } else if names.iter().any(|name| name.contains("-normal")) {
         Some(Format::Normals)
     } else if first.contains('|') && has("temperature") {
@@ -180,6 +188,8 @@ pub fn recognise(bytes: &[u8]) -> Option<Format> {
         Some(Format::Asos)
     } else if native::recognises(bytes) {
         Some(Format::NativeCsv)
+    } else if daily_plain::recognises(bytes) {
+        Some(Format::DailyPlain)
     } else if has("date") && (has("tmin") || has("tmax")) {
         Some(Format::GhcnDailyWide)
     } else if ghcn_daily::recognises_long(&head) {
@@ -211,7 +221,9 @@ pub fn read_reported(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (V
         Some(Format::Lcd) => lcd::read(bytes, file_name, options),
         Some(Format::Asos) => asos::read(bytes, file_name, options),
         Some(Format::Epw) => epw::read(bytes, file_name, options),
+        Some(Format::Tmy2) => tmy2::read(bytes, file_name, options),
         Some(Format::Tmy3) => tmy3::read(bytes, file_name, options),
+        Some(Format::DailyPlain) => daily_plain::read(bytes, file_name, options),
         Some(Format::Normals) => {
             let mut faults = Faults::new();
             faults.push(
