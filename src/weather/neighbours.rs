@@ -25,7 +25,7 @@ const DOUBTFUL_ALONE_K: f64 = 9.0;
 const REACH_DAYS: i64 = 3;
 /// Fewest days from which the station's own spread is taken (judgement: a season).
 const LEAST_DAYS: usize = 90;
-/// Fall and rise between two hours that no weather makes both within [`NOTCH_H`], K (judgement: fronts fall so far and do not rise again;
+/// Fall and rise between two hours that no weather makes both within a night, K (judgement: fronts fall so far and do not rise again;
 /// a warm wind down a mountain rises so far and does not fall below where it came from).
 pub const NOTCH_K: f64 = 20.0;
 /// Readings of a notch that is a spike, which the median of the hours around it shows.
