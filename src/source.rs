@@ -423,6 +423,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "kish-1965",
+        citation: "L. Kish, Survey Sampling, Wiley (1965): effective sample size of unequal weights",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "kusuda-achenbach-1965",
         citation: "T. Kusuda and P. R. Achenbach, Earth temperature and thermal diffusivity at selected stations in the United States, ASHRAE Trans. 71(1) (1965) 61-75",
         grade: Grade::FromMemory,

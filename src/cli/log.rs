@@ -2,9 +2,11 @@
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
+use super::log_shown::{events_text, print_calls, print_events};
 use super::{log_next, log_server};
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::{Report, Seen};
 use crate::input::file;
 use crate::output::defuse::defuse;
 use crate::output::safe::target::{Make, Target, may_write};
@@ -12,10 +14,9 @@ use crate::outreach::outcome::Outcome;
 use crate::store::import::{self, Sheet, SheetOptions};
 use crate::store::open::is_damage;
 use crate::store::server::address::is_server;
-use crate::store::{Ask, Call, CallFilter, Event, Filter, Log, NewEvent, Store};
-use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
+use crate::store::{Ask, CallFilter, Event, Filter, Log, NewEvent, NewReport, Store};
+use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
-use comfy_table::{Table, presets};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -27,6 +28,7 @@ const SPELL_DAYS: i64 = 7;
 #[command(
     after_help = "Examples:\n  brimwater log --db calls.log --contact C-1042 --outcome reached --note \"will drain today\" --by Rosa\n  \
     brimwater log --db calls.log --import call_sheets/caller-01.csv --by Rosa\n  \
+    brimwater log --db calls.log --assembly A-1042 --seen fine --at \"2031-01-09 09:00\" --by Rosa\n  \
     brimwater log --db calls.log --queue plan-friday/contacts.csv\n  brimwater log --db calls.log --next --by Rosa\n  \
     brimwater log --db calls.log --list --format json\n\n\
     Events are only ever added. To correct one, enter what is right: the last entry counts, and both are kept.\n\n\
@@ -67,6 +69,12 @@ pub struct Args {
     /// What came of it: reached, message-left, no-answer, wrong-number, declined or done.
     #[arg(long, value_name = "OUTCOME")]
     outcome: Option<String>,
+    /// Of which assembly something was seen on site.
+    #[arg(long, value_name = "ID", requires = "seen")]
+    assembly: Option<String>,
+    /// How it stands there: fine, ice or broken; `plan --log` weighs its chances by it.
+    #[arg(long, value_name = "STATE", requires = "assembly")]
+    seen: Option<String>,
     /// A note; alone with --contact it needs an outcome too.
     #[arg(long, value_name = "TEXT")]
     note: Option<String>,
@@ -123,6 +131,7 @@ const SAVED: &str = "What was noted is saved";
 /// What is to be done.
 enum Action {
     Add(NewEvent),
+    Report(NewReport),
     Import(PathBuf),
     List(Filter),
     Calls(CallFilter),
@@ -240,7 +249,7 @@ fn open(path: &Path, programme: Option<&str>, action: &Action, faults: &mut Faul
 fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
     let usage = |what: &str, remedy: &str| -> Failure {
         Fault::new("BW-L21", Severity::Fatal, what)
-            .expected("one of: --contact with --outcome and --by; --import; --list; --calls; --backup; --queue; --next with --by; --copy-to; \
+            .expected("one of: --contact with --outcome and --by; --assembly with --seen and --by; --import; --list; --calls; --backup; --queue; --next with --by; --copy-to; \
                  --forget-before; --enrol; --set-up")
             .remedy(remedy)
             .into()
@@ -248,6 +257,7 @@ fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
     let adding = args.outcome.is_some() || (args.contact.is_some() && !args.list && !args.calls);
     let asked = [
         adding,
+        args.seen.is_some(),
         args.import.is_some(),
         args.list,
         args.calls,
@@ -327,6 +337,41 @@ fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
             early_first: true,
         }));
     }
+    let happened = || -> Result<DateTime<Utc>, Failure> {
+        let at = time(&args.at)?.unwrap_or(now);
+        if at > now + TimeDelta::minutes(10) {
+            return Err(Fault::new("BW-L14", Severity::Fatal, "the call lies in the future")
+                .column("--at")
+                .expected("a time that has passed")
+                .remedy("Correct the time, or leave it out.")
+                .into());
+        }
+        Ok(at)
+    };
+    if let (Some(assembly), Some(word)) = (&args.assembly, &args.seen) {
+        let seen = Seen::parse(word).ok_or_else(|| {
+            Failure::from(
+                Fault::new("BW-L13", Severity::Fatal, "what was seen cannot be read")
+                    .column("--seen")
+                    .value(word)
+                    .expected(Seen::ALL.map(Seen::word).join(", "))
+                    .remedy("Write one of these words, and the rest into --note."),
+            )
+        })?;
+        let report = NewReport {
+            assembly_id: assembly.trim().to_owned(),
+            report: Report { at: happened()?, seen },
+            seen_by: String::new(),
+            note: args.note.clone().unwrap_or_default(),
+            by: by()?,
+            uid: None,
+        };
+        report.call().check().map_err(|mut fault| {
+            fault.severity = Severity::Fatal;
+            Failure::from(fault)
+        })?;
+        return Ok(Action::Report(report));
+    }
     let (Some(contact), Some(word)) = (&args.contact, &args.outcome) else {
         return Err(usage(
             "a contact and an outcome belong together",
@@ -342,16 +387,8 @@ fn action(args: &Args, zone: Tz) -> Result<Action, Failure> {
                 .remedy("Write one of these words."),
         )
     })?;
-    let at = time(&args.at)?.unwrap_or(now);
-    if at > now + TimeDelta::minutes(10) {
-        return Err(Fault::new("BW-L14", Severity::Fatal, "the call lies in the future")
-            .column("--at")
-            .expected("a time that has passed")
-            .remedy("Correct the time, or leave it out.")
-            .into());
-    }
     let event = NewEvent {
-        at,
+        at: happened()?,
         ..NewEvent::now(
             contact,
             outcome,
@@ -381,6 +418,16 @@ fn midnight_or(
 fn act(log: &mut dyn Store, action: &Action, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
     match action {
         Action::Add(event) => add(log, event, common, zone, faults),
+        Action::Report(report) => {
+            let id = log.record(&report.call())?;
+            let seen = report.report.seen.word();
+            let text = format!(
+                "Noted as call {id}: {}, seen {seen}, by {}.\n",
+                report.assembly_id,
+                report.by.trim()
+            );
+            Ok(common::print_done(&text, SAVED))
+        }
         Action::Import(path) => import(log, path, args, zone, common, faults),
         Action::List(filter) => list(log, filter, common, zone),
         Action::Calls(filter) => print_calls(&log.calls(filter)?, common, zone),
@@ -512,145 +559,4 @@ fn rejects(sheet: &Sheet) -> Result<Vec<u8>, Fault> {
 
 fn list(log: &dyn Store, filter: &Filter, common: &Common, zone: Tz) -> Done {
     print_events(&log.list(filter)?, common, zone)
-}
-
-/// Text that came from elsewhere, without the marks that command a terminal.
-fn shown(text: &str) -> String {
-    text.chars()
-        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
-        .collect()
-}
-
-fn print_calls(calls: &[Call], common: &Common, zone: Tz) -> Done {
-    let local = |at: DateTime<Utc>| at.with_timezone(&zone).to_rfc3339_opts(SecondsFormat::Secs, true);
-    match common.format {
-        Format::Json => {
-            let answer = serde_json::json!({ "schema": "brimwater.log/1", "calls": calls });
-            let text = serde_json::to_string_pretty(&answer).unwrap_or_default();
-            common::print(&format!("{text}\n"))
-        }
-        Format::Csv => {
-            let mut csv = csv::Writer::from_writer(Vec::new());
-            let failed = |error: csv::Error| crate::output::plan::unwritten("standard output", error);
-            csv.write_record([
-                "id", "at", "about", "subject", "caller", "words", "answer", "told", "owner", "due", "by", "source",
-                "tried", "ended",
-            ])
-            .map_err(failed)?;
-            for call in calls {
-                let about = serde_json::to_value(call.about).unwrap_or_default();
-                let cells = [
-                    call.id.to_string(),
-                    local(call.at),
-                    about.as_str().unwrap_or_default().to_owned(),
-                    call.subject.clone(),
-                    call.caller.clone(),
-                    call.words.clone(),
-                    call.answer.clone(),
-                    call.told.to_string(),
-                    call.owner.clone(),
-                    call.due.map(local).unwrap_or_default(),
-                    call.by.clone(),
-                    call.source.clone(),
-                    call.tried.to_string(),
-                    call.ended.clone().unwrap_or_default(),
-                ];
-                csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
-                    .map_err(failed)?;
-            }
-            let bytes = csv
-                .into_inner()
-                .map_err(|error| crate::output::plan::unwritten("standard output", error.error()))?;
-            common::print(&String::from_utf8_lossy(&bytes))
-        }
-        Format::Table => {
-            let mut table = Table::new();
-            table.load_style(presets::NOTHING);
-            table.set_header(["", "when", "about", "caller", "call back", "owner", "words or answer"]);
-            for call in calls {
-                let due = call.due.map_or_else(String::new, |due| {
-                    let at = due.with_timezone(&zone).format("%a %b %-d %H:%M");
-                    format!("{at} {}", call.ended.as_deref().unwrap_or("open"))
-                });
-                let said = if call.words.is_empty() {
-                    &call.answer
-                } else {
-                    &call.words
-                };
-                table.add_row([
-                    call.id.to_string(),
-                    call.at.with_timezone(&zone).format("%a %b %-d %H:%M").to_string(),
-                    shown(&call.subject),
-                    shown(&call.caller),
-                    due,
-                    shown(&call.owner),
-                    shown(&said.chars().take(60).collect::<String>()),
-                ]);
-            }
-            common::print(&format!("{table}\n{} calls.\n", calls.len()))
-        }
-    }
-}
-
-fn print_events(events: &[Event], common: &Common, zone: Tz) -> Done {
-    common::print(&events_text(events, common, zone)?)
-}
-
-fn events_text(events: &[Event], common: &Common, zone: Tz) -> Result<String, Failure> {
-    let local = |at: DateTime<Utc>| at.with_timezone(&zone).to_rfc3339_opts(SecondsFormat::Secs, true);
-    match common.format {
-        Format::Json => {
-            #[derive(Serialize)]
-            struct Answer<'a> {
-                schema: &'static str,
-                events: &'a [Event],
-            }
-            let answer = Answer {
-                schema: "brimwater.log/1",
-                events,
-            };
-            let text = serde_json::to_string_pretty(&answer).unwrap_or_default();
-            Ok(format!("{text}\n"))
-        }
-        Format::Csv => {
-            let mut csv = csv::Writer::from_writer(Vec::new());
-            let failed = |error: csv::Error| crate::output::plan::unwritten("standard output", error);
-            csv.write_record(["id", "at", "contact_id", "outcome", "note", "by", "source", "noted_at"])
-                .map_err(failed)?;
-            for event in events {
-                let cells = [
-                    event.id.to_string(),
-                    local(event.at),
-                    event.contact.clone(),
-                    event.outcome.word().to_owned(),
-                    event.note.clone(),
-                    event.by.clone(),
-                    event.source.clone(),
-                    local(event.noted_at),
-                ];
-                csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
-                    .map_err(failed)?;
-            }
-            let bytes = csv
-                .into_inner()
-                .map_err(|error| crate::output::plan::unwritten("standard output", error.error()))?;
-            Ok(String::from_utf8_lossy(&bytes).into_owned())
-        }
-        Format::Table => {
-            let mut table = Table::new();
-            table.load_style(presets::NOTHING);
-            table.set_header(["", "when", "contact", "outcome", "by", "note"]);
-            for event in events {
-                table.add_row([
-                    event.id.to_string(),
-                    event.at.with_timezone(&zone).format("%a %b %-d %H:%M").to_string(),
-                    shown(&event.contact),
-                    event.outcome.word().to_owned(),
-                    shown(&event.by),
-                    shown(&event.note.chars().take(60).collect::<String>()),
-                ]);
-            }
-            Ok(format!("{table}\n{} events.\n", events.len()))
-        }
-    }
 }

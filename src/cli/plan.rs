@@ -200,6 +200,7 @@ fn plan(args: &Args, common: &Common) -> Done {
         &mut told,
     )?;
     let mut faults = loaded.faults.clone();
+    super::plan_reports::tell(programme, &found, &mut faults);
     faults.append(told);
     faults
         .0

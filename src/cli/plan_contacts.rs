@@ -88,7 +88,8 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         thaw::notices(input, &air, &config.outreach)
     });
     tell_thaw(&thaw, given, faults);
-    let visits = given.plan.stand.over.then(|| after_visits(given, &people));
+    let over = given.plan.stand.over;
+    let visits = Some(after_visits(given, &people)).filter(|(_, visits)| over || !visits.is_empty());
     let nights = cold_nights(&programme.loaded.series, programme.zone);
     let campaign = Campaign {
         nights: &nights,
@@ -113,7 +114,7 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         ranked: &given.plan.ranked,
         thaw: &thaw,
         over: given.plan.stand.over,
-        visits: visits.as_ref().map(|(_, visits)| {
+        visits: visits.as_ref().filter(|_| over).map(|(_, visits)| {
             let drawn = visits.iter().filter(|visit| visit.queue == Queue::Sample).count();
             (visits.len(), drawn)
         }),
@@ -216,7 +217,7 @@ fn tell_thaw(thaw: &Thaw, given: &Given<'_>, faults: &mut Faults) {
     }
 }
 
-/// After the spell: whom to visit.
+/// Whom to visit: after the spell, and before its end those whom a report asks for.
 fn after_visits<'a>(given: &Given<'a>, people: &'a [Person]) -> (Spell<'a>, Vec<Visit>) {
     let day = |time: DateTime<Utc>| time.with_timezone(&given.plan.words.zone).date_naive();
     let spell = Spell {
@@ -225,24 +226,37 @@ fn after_visits<'a>(given: &Given<'a>, people: &'a [Person]) -> (Spell<'a>, Vec<
         ranked: &given.plan.ranked,
         people,
         history: given.history,
-        first_day: day(given.plan.stand.now.max(given.window.1))
-            .succ_opt()
-            .unwrap_or_else(|| day(given.plan.stand.now)),
+        first_day: day(if given.plan.stand.over {
+            given.plan.stand.now.max(given.window.1)
+        } else {
+            given.plan.stand.now
+        })
+        .succ_opt()
+        .unwrap_or_else(|| day(given.plan.stand.now)),
         seed: given.seed,
     };
-    let visits = after::visits(&spell, &given.programme.loaded.config.outreach.after);
+    let config = &given.programme.loaded.config.outreach.after;
+    let visits = if given.plan.stand.over {
+        after::visits(&spell, config)
+    } else {
+        after::visits_now(&spell, config)
+    };
     (spell, visits)
 }
 
-/// The list of visits, the form to fill, and the words that it knows.
+/// The list of visits; after the spell the form to fill too, and the words that it knows.
 fn after_files(given: &Given<'_>, spell: &Spell<'_>, visits: &[Visit]) -> Result<Vec<(String, Vec<u8>)>, Faults> {
     let day = |time: DateTime<Utc>| time.with_timezone(&given.plan.words.zone).date_naive();
     let event = format!("cold spell of {} to {}", day(given.window.0), day(given.window.1));
+    let list = (
+        "inspection.csv".into(),
+        output::after::inspection_csv(visits, spell, given.redact).map_err(one)?,
+    );
+    if !given.plan.stand.over {
+        return Ok(vec![list]);
+    }
     Ok(vec![
-        (
-            "inspection.csv".into(),
-            output::after::inspection_csv(visits, spell, given.redact).map_err(one)?,
-        ),
+        list,
         (
             "inspection_record.csv".into(),
             output::after::record_csv(visits, spell, &event, given.plan_id, &given.plan.words).map_err(one)?,

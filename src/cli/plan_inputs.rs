@@ -133,7 +133,7 @@ pub fn prepare(args: &Args) -> Result<Job, Failure> {
     let history = args
         .log
         .as_deref()
-        .map_or_else(History::default, |path| history(path, &programme, &mut faults));
+        .map_or_else(History::default, |path| history(path, &mut programme, &mut faults));
     programme.loaded.faults = faults;
     match folder {
         Some(folder) if !programme.loaded.faults.is_fatal() => Ok(Job {
@@ -212,8 +212,8 @@ fn old_plan(path: &Path, faults: &mut Faults) -> Option<OldPlan> {
     read.map_err(|fault| faults.push(fault)).ok()
 }
 
-/// What came of contacts in the last days before the weather begins to be forecast.
-fn history(path: &Path, programme: &Programme, faults: &mut Faults) -> History {
+/// What came of contacts in the last days before the weather begins to be forecast, and what was reported from the sites.
+fn history(path: &Path, programme: &mut Programme, faults: &mut Faults) -> History {
     if !is_server(path) && !path.exists() {
         // Opening would begin a new log: a slip of the pen must not make everybody count as not yet called.
         faults.push(
@@ -228,9 +228,14 @@ fn history(path: &Path, programme: &Programme, faults: &mut Faults) -> History {
         return History::default();
     }
     let name = &programme.loaded.config.outreach.programme_id;
-    let read = log_server::store(path, Some(name), faults).and_then(|log| log.history(programme.log_counts_since()));
+    let since = programme.log_counts_since();
+    let read =
+        log_server::store(path, Some(name), faults).and_then(|log| Ok((log.history(since)?, log.reports(since)?)));
     match read {
-        Ok(history) => history,
+        Ok((history, reports)) => {
+            programme.reports = reports;
+            history
+        }
         Err(fault) => {
             faults.push(fault);
             History::default()

@@ -7,6 +7,7 @@ use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Language, Placement, Service};
 use crate::output::charts_plan::{self, Case};
 use crate::ranking::Words;
+use crate::ranking::reason::reported;
 use crate::ranking::words::{advice_in_full, percent_in};
 use crate::units::UnitSystem;
 use chrono::{DateTime, Utc};
@@ -169,6 +170,16 @@ fn ahead(
         ),
         None => words.pick(format!("Lowest air {lowest}."), format!("Aire más frío {lowest}.")),
     };
+    if let Some(told) = reported(outlook, &words) {
+        let mut letters = told.chars();
+        let upper: String = letters
+            .next()
+            .into_iter()
+            .flat_map(char::to_uppercase)
+            .chain(letters)
+            .collect();
+        sentence = format!("{upper}. {sentence}");
+    }
     if let Some(first) = outlook.first_ice.p10 {
         let moment = words.moment(first);
         sentence.push_str(&words.pick(

@@ -3,7 +3,7 @@
 use super::search::Index;
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
-use crate::freeze::Outlook;
+use crate::freeze::{Outlook, Reports};
 use crate::input::load::Files;
 use crate::inventory::Assembly;
 use crate::outreach::about::{Facts, about};
@@ -119,7 +119,7 @@ impl Data {
     }
 
     /// The outlook of one assembly with its hours and its advice; `now` is the time given, if any.
-    pub fn outlook(&self, at: usize, run: &Run, now: Option<DateTime<Utc>>) -> Option<Arc<Outlook>> {
+    pub fn outlook(&self, at: usize, run: &Run, now: Option<DateTime<Utc>>, reports: &Reports) -> Option<Arc<Outlook>> {
         let site = self.programme.site(at)?;
         let (stand, _) = self.programme.stand(now);
         let run = Run {
@@ -127,7 +127,7 @@ impl Data {
             trace: true,
             ..*run
         };
-        let (outlooks, _) = run.outlooks(&self.programme, &[site.place], stand, &|_| {});
+        let (outlooks, _) = run.outlooks_told(&self.programme, reports, &[site.place], stand, &|_| {});
         outlooks.into_iter().next()
     }
 }
@@ -145,20 +145,20 @@ pub struct Planned {
 }
 
 impl Planned {
-    /// Computes the plan: simulates every assembly that has weather, ranks, and plans the contacts. `given` is the time that stands
+    /// Computes the plan from what the log says of contacts and of sites: simulates every assembly that has weather, ranks, and plans the contacts. `given` is the time that stands
     /// for now, if any, and
     /// `made` the time of the clock, to the second: an attempt that was noted earlier in the same hour is known to the plan. `None` when the model does not answer.
     pub fn compute(
         data: &Data,
         run: &Run,
-        history: &History,
+        (history, reports): (&History, &Reports),
         given: Option<DateTime<Utc>>,
         made: DateTime<Utc>,
         words: &Words,
     ) -> Option<Self> {
         let programme = &data.programme;
         let (stand, _) = programme.stand(given);
-        let plan = Plan::find(programme, &programme.sites(), stand, run, words, &|_| {})?;
+        let plan = Plan::find_told(programme, reports, &programme.sites(), stand, run, words, &|_| {})?;
         let rank_of = plan
             .ranked
             .iter()

@@ -2,13 +2,14 @@
 
 use super::state::Notice;
 use crate::faults::{Fault, Severity};
+use crate::freeze::Reports;
 use crate::inventory::Language;
 use crate::outreach::outcome::{History, Outcome};
 use crate::store::link::{Link, Standing};
 use crate::store::open::is_moved;
 use crate::store::server::address::{Address, is_server};
 use crate::store::spool::usual_place;
-use crate::store::{self, BadRow, Call, CallFilter, Event, Filter, NewCall, NewEvent, Step};
+use crate::store::{self, BadRow, Call, CallFilter, Event, Filter, NewCall, NewEvent, Step, Store};
 use chrono::{DateTime, Utc};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
@@ -242,6 +243,14 @@ impl Log {
     /// When the log cannot be read.
     pub fn history(&self, since: Option<DateTime<Utc>>) -> Result<History, Fault> {
         self.reading(|log| log.history(since))
+    }
+
+    /// What was reported of assemblies since a time.
+    ///
+    /// # Errors
+    /// When the log cannot be read.
+    pub fn reports(&self, since: Option<DateTime<Utc>>) -> Result<Reports, Fault> {
+        self.reading(|log| Store::reports(log, since))
     }
 
     /// Rows of the log that cannot be read.

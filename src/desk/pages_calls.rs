@@ -9,8 +9,9 @@ use super::sessions::{Session, random_token};
 use super::state::Desk;
 use super::words::{day_and_time, on, word};
 use crate::faults::Fault;
+use crate::freeze::{Report, Seen};
 use crate::outreach::outcome::Outcome;
-use crate::store::{About, Call, NewCall, Step};
+use crate::store::{About, Call, NewCall, NewReport, Step, reports};
 use axum::Extension;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
@@ -101,6 +102,18 @@ pub fn history(desk: &Desk, session: &Session, id: &str) -> Option<Vec<Value>> {
         })
         .collect();
     lines.extend(told.calls.into_iter().map(|call| {
+        if let Some((report, note)) = reports::of_call(&call) {
+            let outcome = word(&format!("seen_{}", report.seen.word()), language).to_owned();
+            let text = [call.caller.as_str(), note]
+                .into_iter()
+                .filter(|text| !text.is_empty())
+                .collect::<Vec<_>>()
+                .join(": ");
+            return (
+                call.at,
+                context! { at => on(call.at, &zone, language), by => call.by, outcome, text },
+            );
+        }
         let mut said: Vec<String> = Vec::new();
         for (key, text) in [
             ("caller", &call.caller),
@@ -200,8 +213,29 @@ async fn record(
         source: "desk",
         uid: None,
     };
-    let write = move |log: &Log, once: &str| log.record(call.clone(), once);
-    keep(desk, session, id.as_deref(), form, to, write).await
+    let seen = id
+        .as_ref()
+        .zip(Seen::parse(form.get("seen")))
+        .map(|(id, seen)| NewReport {
+            assembly_id: id.clone(),
+            report: Report { at: call.at, seen },
+            seen_by: call.caller.clone(),
+            note: String::new(),
+            by: call.by.clone(),
+            uid: None,
+        });
+    let write = move |log: &Log, once: &str| {
+        log.record(call.clone(), once)?;
+        match &seen {
+            Some(report) => log.record(report.call(), &format!("{once}-seen")),
+            None => Ok(()),
+        }
+    };
+    let response = keep(desk, session, id.as_deref(), form, to, write).await;
+    if let Some(id) = &id {
+        desk.forget_card(id);
+    }
+    response
 }
 
 /// `POST /phone/call-back`: a call-back was kept, or tried without an answer.

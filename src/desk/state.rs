@@ -6,7 +6,7 @@ use super::limits::{Limiter, SignIns};
 use super::passwords::Passwords;
 use super::sessions::{Session, Sessions};
 use crate::faults::{Fault, Faults, Severity};
-use crate::freeze::Outlook;
+use crate::freeze::{Outlook, Reports};
 use crate::input::load::Files;
 use crate::inventory::Language;
 use crate::outreach::outcome::History;
@@ -303,7 +303,8 @@ impl Desk {
                 Ok(history) => (history, false),
                 Err(_) => (History::default(), true),
             };
-            let planned = Planned::compute(&data, &self.options.run, &history, self.options.now, self.now(), &words);
+            let told = (&history, &self.reports());
+            let planned = Planned::compute(&data, &self.options.run, told, self.options.now, self.now(), &words);
             if Arc::ptr_eq(&data, &self.data()) {
                 if let Some(planned) = planned {
                     self.planned_without_log.store(unread, Ordering::Relaxed);
@@ -329,6 +330,18 @@ impl Desk {
             || Ok(History::default()),
             |log| log.history(self.data().programme.log_counts_since()),
         )
+    }
+
+    /// What was reported from the sites; nothing without a log, or while it cannot be read, which every page says.
+    pub fn reports(&self) -> Reports {
+        let since = self.data().programme.log_counts_since();
+        let read = self.log.as_ref().and_then(|log| log.reports(since).ok());
+        read.unwrap_or_default()
+    }
+
+    /// Lets go of an assembly's outlook, because something was reported of it.
+    pub fn forget_card(&self, id: &str) {
+        self.cards.lock().unwrap_or_else(PoisonError::into_inner).remove(id);
     }
 
     /// Reads the files again when they have changed and keep still. Returns whether new data was taken.
@@ -382,7 +395,7 @@ impl Desk {
         if kept.is_some() {
             return kept;
         }
-        let outlook = data.outlook(at, &self.options.run, self.options.now)?;
+        let outlook = data.outlook(at, &self.options.run, self.options.now, &self.reports())?;
         let mut cards = self.cards.lock().unwrap_or_else(PoisonError::into_inner);
         if cards.len() >= MOST_CARDS {
             cards.clear();

@@ -7,7 +7,8 @@ use super::run::WhatIf;
 use super::setup::{Setup, flow_w_per_k, litres_per_h};
 use super::simulate::{Simulated, simulate};
 use super::spell::Spell;
-use super::summary::{damaged_share, percentile, sorted};
+use super::summary::weighted_share;
+use super::weights::Weights;
 use crate::inventory::{Assembly, Placement, Service, WinterUse};
 use crate::units::{L_PER_US_GAL, M_PER_FT, M2K_PER_W_PER_R_US};
 
@@ -40,6 +41,8 @@ pub struct Subject<'a> {
     pub offset_k: f64,
     /// The case as simulated, with its hours kept when a drip device is fitted.
     pub run: &'a Simulated,
+    /// How much each member counts.
+    pub weights: &'a Weights,
 }
 
 /// The measures that may be told for this assembly, cheapest that works first.
@@ -90,8 +93,8 @@ fn plain(measure: Measure, enough: bool, detail: String) -> Advice {
 }
 
 /// Chance of damage of an ensemble; a deterministic run has none.
-fn chance(run: &Simulated) -> Option<f64> {
-    (run.coldest_c.len() > 1).then(|| damaged_share(run))
+fn chance(run: &Simulated, subject: &Subject<'_>) -> Option<f64> {
+    (run.coldest_c.len() > 1).then(|| weighted_share(run, subject.weights))
 }
 
 fn drain() -> Advice {
@@ -124,7 +127,7 @@ fn wrap(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
     };
     match least(subject, config, WRAPS_R_US, &with) {
         Some((r_us, run)) => Advice {
-            p_damage: chance(&run),
+            p_damage: chance(&run, subject),
             wrap_m2k_per_w: Some(r_us * M2K_PER_W_PER_R_US),
             ..plain(
                 Measure::Wrap,
@@ -156,7 +159,7 @@ fn trickle(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
             let cold_hours = subject.spell.hours() as f64;
             Advice {
                 flow_l_per_h: Some(l_per_h),
-                p_damage: chance(&run),
+                p_damage: chance(&run, subject),
                 litres: Some(l_per_h * cold_hours),
                 hours: Some(cold_hours),
                 ..plain(
@@ -194,7 +197,7 @@ fn trace(subject: &Subject<'_>, config: &FreezeConfig) -> Advice {
             let rated = w_per_ft * TRACE_SAFETY;
             Advice {
                 power_w_per_m: Some(rated / M_PER_FT),
-                p_damage: chance(&run),
+                p_damage: chance(&run, subject),
                 ..plain(
                     Measure::HeatTrace,
                     true,
@@ -224,12 +227,13 @@ fn fitted_drip(subject: &Subject<'_>, config: &FreezeConfig) -> Option<Advice> {
             .map(|m| subject.run.hour_drip_j_per_k.iter().map(|hour| value(hour, m)).sum())
             .collect()
     };
-    let litres = percentile(&sorted(&per_member(&|hour, m| litres_per_h(hour[m] / 3600.0))), 0.5);
-    let hours = percentile(
-        &sorted(&per_member(&|hour, m| if hour[m] > 0.0 { 1.0 } else { 0.0 })),
-        0.5,
-    );
-    let enough = damaged_share(subject.run) <= config.advice_target;
+    let litres = subject
+        .weights
+        .percentile(&per_member(&|hour, m| litres_per_h(hour[m] / 3600.0)), 0.5);
+    let hours = subject
+        .weights
+        .percentile(&per_member(&|hour, m| if hour[m] > 0.0 { 1.0 } else { 0.0 }), 0.5);
+    let enough = weighted_share(subject.run, subject.weights) <= config.advice_target;
     let rest = if enough {
         "leave it open and its outlet free of ice"
     } else {
@@ -238,7 +242,7 @@ fn fitted_drip(subject: &Subject<'_>, config: &FreezeConfig) -> Option<Advice> {
     Some(Advice {
         litres: Some(litres),
         hours: Some(hours),
-        p_damage: chance(subject.run),
+        p_damage: chance(subject.run, subject),
         ..plain(
             Measure::FreezeDrip,
             enough,
@@ -266,7 +270,7 @@ fn least(
     let few = subject.members.first(SEARCH_MEMBERS);
     let share = |value: f64, members: &Members| {
         let run = simulate(&with(value), subject.spell, members, subject.offset_k, false);
-        (damaged_share(&run), run)
+        (weighted_share(&run, &subject.weights.first(members.count())), run)
     };
     // Protection only grows along the ladder, so halving finds the edge.
     let (mut low, mut high) = (0, ladder.len());

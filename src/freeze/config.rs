@@ -58,6 +58,8 @@ pub struct FreezeConfig {
     pub dimensions: BTreeMap<String, DimensionOverride>,
     /// Chance of damage under which a measure counts as enough (judgement).
     pub advice_target: f64,
+    /// How often a report from the site is wrong.
+    pub reports: super::reports::ReportErrors,
 }
 
 impl Default for FreezeConfig {
@@ -85,6 +87,7 @@ impl Default for FreezeConfig {
             dimensions: BTreeMap::new(),
             advice_target: 0.05,
             costs: super::costs::Costs::default(),
+            reports: super::reports::ReportErrors::default(),
         }
     }
 }

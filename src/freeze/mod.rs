@@ -14,12 +14,16 @@ pub mod members;
 pub mod network;
 pub mod nights;
 pub mod outlook;
+pub mod reports;
 pub mod run;
 pub mod setup;
 pub mod simulate;
 pub mod spell;
 pub mod summary;
 pub mod verification;
+pub mod weights;
 
 pub use outlook::{Advice, Measure, Night, Outlook, PartOutlook, Spread, Trace};
-pub use run::{Place, RunOptions, RunStats, WhatIf, outlooks};
+pub use reports::{Report, Reported, Reports, Seen};
+pub use run::{Place, RunOptions, RunStats, WhatIf, outlooks, outlooks_told};
+pub use weights::Weights;

@@ -7,7 +7,7 @@ use super::config::FreezeConfig;
 use super::costs;
 use super::outlook::Night;
 use super::simulate::Simulated;
-use super::summary::{CaseView, percentile, sorted};
+use super::summary::CaseView;
 use chrono::TimeDelta;
 
 /// The local hour at which one night ends and the next begins.
@@ -45,15 +45,18 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
         let scale = if sum > whole { whole / sum } else { 1.0 };
         for (night, tally) in found.iter_mut().enumerate() {
             if cost_usd[night] > 0.0 || night == at(first) {
-                tally.usd += cost_usd[night] * scale;
-                tally.members += usize::from(night == at(first));
+                let weight = view.weights.at(m);
+                tally.usd += weight * cost_usd[night] * scale;
+                tally.members += if night == at(first) { weight } else { 0.0 };
                 let breaks = run
                     .damage_s
                     .iter()
                     .map(|damage| damage[m])
                     .filter(|seconds| seconds.is_finite() && at(*seconds) == night)
                     .fold(f64::INFINITY, f64::min);
-                tally.ice_s.push(onset_s(view, run, m, night, &night_of).min(breaks));
+                tally
+                    .ice_s
+                    .push((m, onset_s(view, run, m, night, &night_of).min(breaks)));
             }
         }
     }
@@ -62,10 +65,10 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
         .enumerate()
         .filter(|(_, tally)| !tally.ice_s.is_empty())
         .map(|(night, tally)| {
-            let ice = sorted(&tally.ice_s);
-            let time = |q| view.spell.start + TimeDelta::seconds(percentile(&ice, q).round() as i64);
+            let ice = |q| view.weights.percentile_of(&tally.ice_s, q);
+            let time = |q| view.spell.start + TimeDelta::seconds(ice(q).round() as i64);
             Night {
-                p_damage: tally.members as f64 / count as f64,
+                p_damage: tally.members / count as f64,
                 repair_usd: tally.usd / count as f64,
                 ice_early: time(0.1),
                 ice_median: time(0.5),
@@ -77,9 +80,10 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
 
 #[derive(Debug, Clone, Default)]
 struct Tally {
-    members: usize,
+    members: f64,
     usd: f64,
-    ice_s: Vec<f64>,
+    /// Members with the time at which ice comes to them.
+    ice_s: Vec<(usize, f64)>,
 }
 
 /// The night of each simulated hour, counted from the first.
@@ -128,5 +132,5 @@ fn min_air_c(view: &CaseView<'_>, night: usize, night_of: &[usize]) -> f64 {
             airs.copied().fold(f64::INFINITY, f64::min) + view.offset_k + site_k
         })
         .collect();
-    percentile(&sorted(&lowest), 0.5)
+    view.weights.percentile(&lowest, 0.5)
 }

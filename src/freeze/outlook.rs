@@ -1,5 +1,6 @@
 //! What the freeze model says of one assembly in one spell.
 
+use super::reports::Reported;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 
@@ -146,6 +147,8 @@ pub struct Outlook {
     pub expected_repair_usd: f64,
     /// Standard error of `expected_repair_usd` from the finite number of members; 0 when deterministic.
     pub expected_repair_se_usd: f64,
+    /// What was reported from the site, where anything was.
+    pub reported: Option<Reported>,
     /// The nights in which members break, in order; empty where none does.
     pub nights: Vec<Night>,
     /// What would protect it, cheapest that works first; empty when not asked for or not at risk.

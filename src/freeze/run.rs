@@ -4,10 +4,12 @@ use super::advice::{Subject, advice};
 use super::config::{EnsembleConfig, FreezeConfig};
 use super::members::Members;
 use super::outlook::Outlook;
+use super::reports::{Report, Reported, Reports, weigh};
 use super::setup::{Setup, Surround};
 use super::simulate::{Simulated, simulate};
 use super::spell::Spell;
 use super::summary::{CaseView, damaged_share, summarise, unexposed};
+use super::weights::Weights;
 use crate::inventory::{
     Assembly, CustomerClass, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure, WinterUse,
 };
@@ -202,6 +204,21 @@ pub fn outlooks(
     ensemble: &EnsembleConfig,
     progress: &(dyn Fn(usize) + Sync),
 ) -> (Vec<Arc<Outlook>>, RunStats) {
+    outlooks_told(places, series, options, freeze, ensemble, &Reports::default(), progress)
+}
+
+/// As [`outlooks`], with the members of each assembly weighed by what was reported of it up to `options.now`.
+///
+/// In another case than the listed one a member counts by how it stands as listed, for that is what was seen.
+pub fn outlooks_told(
+    places: &[Place<'_>],
+    series: &[Series],
+    options: &RunOptions,
+    freeze: &FreezeConfig,
+    ensemble: &EnsembleConfig,
+    reports: &Reports,
+    progress: &(dyn Fn(usize) + Sync),
+) -> (Vec<Arc<Outlook>>, RunStats) {
     let members = members_of(options, freeze, ensemble);
     let spells: Vec<Option<Spell>> = series
         .iter()
@@ -221,8 +238,14 @@ pub fn outlooks(
     let solved: Vec<Solved> = cases
         .par_iter()
         .map(|case| {
-            let place = &places[case[0]];
-            let solved = solve(place, series, &spells, &members, options, freeze);
+            let world = World {
+                series,
+                spells: &spells,
+                members: &members,
+                options,
+                freeze,
+            };
+            let solved = world.solve(case, places, reports);
             progress(done.fetch_add(case.len(), Ordering::Relaxed) + case.len());
             solved
         })
@@ -237,82 +260,204 @@ pub fn outlooks(
             stats.part_steps += solved.part_steps;
         }
     }
-    let outlooks: Vec<Arc<Outlook>> = solved.into_iter().map(|s| Arc::new(s.outlook)).collect();
+    let groups: Vec<Group> = solved.into_iter().flat_map(|solved| solved.groups).collect();
     let mut by_place: Vec<Option<Arc<Outlook>>> = vec![None; places.len()];
-    for (case, outlook) in cases.iter().zip(&outlooks) {
-        for &at in case {
-            by_place[at] = Some(Arc::clone(outlook));
+    for group in &groups {
+        for &at in &group.at {
+            by_place[at] = Some(Arc::clone(&group.outlook));
         }
     }
     if options.advice {
-        advise(
-            &mut by_place,
-            &outlooks,
-            &cases,
-            places,
+        let world = World {
             series,
-            &spells,
-            &members,
+            spells: &spells,
+            members: &members,
             options,
             freeze,
-            &mut stats,
-        );
+        };
+        world.advise(&mut by_place, &groups, places, &mut stats);
     }
     // Every place belongs to exactly one case, so nothing is left out.
     (by_place.into_iter().flatten().collect(), stats)
 }
 
+/// What a case is run in.
+#[derive(Clone, Copy)]
+struct World<'a> {
+    series: &'a [Series],
+    spells: &'a [Option<Spell>],
+    members: &'a Members,
+    options: &'a RunOptions,
+    freeze: &'a FreezeConfig,
+}
+
+/// Places of one case of which the same was reported: they share an outlook.
+struct Group {
+    at: Vec<usize>,
+    outlook: Arc<Outlook>,
+    weights: Weights,
+}
+
 struct Solved {
-    outlook: Outlook,
+    groups: Vec<Group>,
     part_steps: u64,
 }
 
-fn solve(
-    place: &Place<'_>,
-    series: &[Series],
-    spells: &[Option<Spell>],
-    members: &Members,
-    options: &RunOptions,
-    freeze: &FreezeConfig,
-) -> Solved {
-    let Some((one, spell)) = series
-        .get(place.series)
-        .zip(spells.get(place.series).and_then(Option::as_ref))
-    else {
-        return Solved {
-            outlook: nothing_known(members.count(), options),
+impl Solved {
+    /// Everywhere the same, whatever was reported: reports are kept, and weigh nothing.
+    fn alike(outlook: Outlook, told: BTreeMap<Vec<Report>, Vec<usize>>) -> Self {
+        let groups = told.into_iter().map(|(reports, at)| {
+            let mut outlook = outlook.clone();
+            outlook.reported = (!reports.is_empty()).then(|| Reported::unweighed(reports, outlook.members));
+            Group {
+                at,
+                outlook: Arc::new(outlook),
+                weights: Weights::alike(),
+            }
+        });
+        Self {
+            groups: groups.collect(),
             part_steps: 0,
-        };
-    };
-    let setup = case_of(place, spell, members, options, freeze);
-    let offset_k = offset_k(place);
-    let view = CaseView {
-        assembly: place.assembly,
-        setup: &setup,
-        series: one,
-        spell,
-        members,
-        offset_k,
-    };
-    if place.assembly.winter_use == WinterUse::Drained {
-        // No water stands in it: what is left to tell is the water waiting in the main.
-        return Solved {
-            outlook: unexposed(&view, freeze, setup.supply_c, options.trace),
-            part_steps: 0,
-        };
+        }
     }
-    if let Some(bound_c) = warm_bound_c(&setup, spell, members, offset_k).filter(|bound| *bound >= SAFE_C) {
-        return Solved {
-            outlook: unexposed(&view, freeze, bound_c, options.trace),
-            part_steps: 0,
+}
+
+impl World<'_> {
+    /// The outlooks of a case: one, and one more for each different thing that was reported of its places.
+    fn solve(&self, case: &[usize], places: &[Place<'_>], reports: &Reports) -> Solved {
+        let (options, freeze, members) = (self.options, self.freeze, self.members);
+        let place = &places[case[0]];
+        let found = self
+            .series
+            .get(place.series)
+            .zip(self.spells.get(place.series).and_then(Option::as_ref));
+        let since = found.map_or(options.now, |(_, spell)| spell.start);
+        let mut told: BTreeMap<Vec<Report>, Vec<usize>> = BTreeMap::new();
+        for &at in case {
+            let reports = reports.of(&places[at].assembly.assembly_id, since, options.now);
+            told.entry(reports).or_default().push(at);
+        }
+        let Some((one, spell)) = found else {
+            return Solved::alike(nothing_known(members.count(), options), told);
         };
+        let setup = case_of(place, spell, members, options, freeze);
+        let offset_k = offset_k(place);
+        let alike = Weights::alike();
+        let view = CaseView {
+            assembly: place.assembly,
+            setup: &setup,
+            series: one,
+            spell,
+            members,
+            offset_k,
+            weights: &alike,
+        };
+        if place.assembly.winter_use == WinterUse::Drained {
+            // No water stands in it: what is left to tell is the water waiting in the main.
+            return Solved::alike(unexposed(&view, freeze, setup.supply_c, options.trace), told);
+        }
+        if let Some(bound_c) = warm_bound_c(&setup, spell, members, offset_k).filter(|bound| *bound >= SAFE_C) {
+            return Solved::alike(unexposed(&view, freeze, bound_c, options.trace), told);
+        }
+        let weighs = told.keys().any(|reports| !reports.is_empty());
+        let run = simulate(&setup, spell, members, offset_k, options.trace || weighs);
+        // What was seen is what came of the listed case, whatever else is asked.
+        let seen = (weighs && options.what_if.touches(place.assembly)).then(|| {
+            let listed = RunOptions {
+                what_if: WhatIf::AsListed,
+                ..options.clone()
+            };
+            simulate(
+                &case_of(place, spell, members, &listed, freeze),
+                spell,
+                members,
+                offset_k,
+                true,
+            )
+        });
+        let groups = told.into_iter().map(|(reports, at)| {
+            let (weights, reported) = weigh(seen.as_ref().unwrap_or(&run), spell.start, &reports, &freeze.reports);
+            let view = CaseView {
+                weights: &weights,
+                ..view
+            };
+            let mut outlook = summarise(&view, &run, freeze, options.trace);
+            outlook.reported = reported;
+            Group {
+                at,
+                outlook: Arc::new(outlook),
+                weights,
+            }
+        });
+        let groups = groups.collect();
+        let steps_per_hour = (3600.0 / setup.step_s).round().max(1.0) as u64;
+        Solved {
+            groups,
+            part_steps: setup.net.parts.len() as u64 * spell.hours() as u64 * steps_per_hour * members.count() as u64,
+        }
     }
-    let run = simulate(&setup, spell, members, offset_k, options.trace);
-    let steps_per_hour = (3600.0 / setup.step_s).round().max(1.0) as u64;
-    let part_steps = setup.net.parts.len() as u64 * spell.hours() as u64 * steps_per_hour * members.count() as u64;
-    Solved {
-        outlook: summarise(&view, &run, freeze, options.trace),
-        part_steps,
+
+    /// Adds advice to the groups at risk, those with the most repair cost behind them first. Assemblies of one group that may
+    /// be told different things get outlooks of their own.
+    fn advise(
+        &self,
+        by_place: &mut [Option<Arc<Outlook>>],
+        cases: &[Group],
+        places: &[Place<'_>],
+        stats: &mut RunStats,
+    ) {
+        let (options, freeze, members) = (self.options, self.freeze, self.members);
+        let mut groups: Vec<(&Group, Vec<usize>)> = Vec::new();
+        for case in cases.iter().filter(|case| is_at_risk(&case.outlook, freeze)) {
+            let mut alike: BTreeMap<AdviceKey, Vec<usize>> = BTreeMap::new();
+            for &at in &case.at {
+                alike.entry(AdviceKey::of(&places[at])).or_default().push(at);
+            }
+            groups.extend(alike.into_values().map(|at| (case, at)));
+        }
+        stats.at_risk_cases = groups.len();
+        groups.sort_by(|x, y| {
+            let weight = |group: &(&Group, Vec<usize>)| group.0.outlook.expected_repair_usd * group.1.len() as f64;
+            weight(y).total_cmp(&weight(x)).then(x.1.cmp(&y.1))
+        });
+        groups.truncate(options.advice_cases);
+        stats.advised_cases = groups.len();
+        let found: Vec<Option<Arc<Outlook>>> = groups
+            .par_iter()
+            .map(|(case, alike)| {
+                let place = &places[*alike.first()?];
+                self.series.get(place.series)?;
+                let spell = self.spells.get(place.series)?.as_ref()?;
+                let setup = case_of(place, spell, members, options, freeze);
+                let offset_k = offset_k(place);
+                // The hours of a fitted drip device are part of the advice.
+                let run: Simulated = if setup.drip.is_some() {
+                    simulate(&setup, spell, members, offset_k, true)
+                } else {
+                    Simulated::default()
+                };
+                let subject = Subject {
+                    assembly: place.assembly,
+                    what_if: options.what_if,
+                    setup: &setup,
+                    spell,
+                    members,
+                    offset_k,
+                    run: &run,
+                    weights: &case.weights,
+                };
+                let mut outlook = Outlook::clone(&case.outlook);
+                outlook.advice = advice(&subject, freeze);
+                Some(Arc::new(outlook))
+            })
+            .collect();
+        for ((_, alike), outlook) in groups.iter().zip(found) {
+            for &at in alike {
+                if let Some(outlook) = &outlook {
+                    by_place[at] = Some(Arc::clone(outlook));
+                }
+            }
+        }
     }
 }
 
@@ -351,6 +496,7 @@ fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
         min_air_c: 0.0,
         expected_repair_usd: 0.0,
         expected_repair_se_usd: 0.0,
+        reported: None,
         nights: Vec::new(),
         advice: Vec::new(),
         trace: None,
@@ -385,73 +531,6 @@ pub fn warm_bound_c(setup: &Setup, spell: &Spell, members: &Members, offset_k: f
     };
     let bound = around.min(others);
     bound.is_finite().then_some(bound)
-}
-
-/// Adds advice to the cases at risk, those with the most repair cost behind them first. Assemblies of one case that may
-/// be told different things get outlooks of their own.
-#[allow(clippy::too_many_arguments)]
-fn advise(
-    by_place: &mut [Option<Arc<Outlook>>],
-    outlooks: &[Arc<Outlook>],
-    cases: &[Vec<usize>],
-    places: &[Place<'_>],
-    series: &[Series],
-    spells: &[Option<Spell>],
-    members: &Members,
-    options: &RunOptions,
-    freeze: &FreezeConfig,
-    stats: &mut RunStats,
-) {
-    let mut groups: Vec<(usize, Vec<usize>)> = Vec::new();
-    for case in (0..cases.len()).filter(|&case| is_at_risk(&outlooks[case], freeze)) {
-        let mut alike: BTreeMap<AdviceKey, Vec<usize>> = BTreeMap::new();
-        for &at in &cases[case] {
-            alike.entry(AdviceKey::of(&places[at])).or_default().push(at);
-        }
-        groups.extend(alike.into_values().map(|at| (case, at)));
-    }
-    stats.at_risk_cases = groups.len();
-    groups.sort_by(|x, y| {
-        let weight = |group: &(usize, Vec<usize>)| outlooks[group.0].expected_repair_usd * group.1.len() as f64;
-        weight(y).total_cmp(&weight(x)).then(x.1.cmp(&y.1))
-    });
-    groups.truncate(options.advice_cases);
-    stats.advised_cases = groups.len();
-    let found: Vec<Option<Arc<Outlook>>> = groups
-        .par_iter()
-        .map(|(case, alike)| {
-            let place = &places[*alike.first()?];
-            series.get(place.series)?;
-            let spell = spells.get(place.series)?.as_ref()?;
-            let setup = case_of(place, spell, members, options, freeze);
-            let offset_k = offset_k(place);
-            // The hours of a fitted drip device are part of the advice.
-            let run: Simulated = if setup.drip.is_some() {
-                simulate(&setup, spell, members, offset_k, true)
-            } else {
-                Simulated::default()
-            };
-            let subject = Subject {
-                assembly: place.assembly,
-                what_if: options.what_if,
-                setup: &setup,
-                spell,
-                members,
-                offset_k,
-                run: &run,
-            };
-            let mut outlook = Outlook::clone(&outlooks[*case]);
-            outlook.advice = advice(&subject, freeze);
-            Some(Arc::new(outlook))
-        })
-        .collect();
-    for ((_, alike), outlook) in groups.iter().zip(found) {
-        for &at in alike {
-            if let Some(outlook) = &outlook {
-                by_place[at] = Some(Arc::clone(outlook));
-            }
-        }
-    }
 }
 
 /// Whether something should be done about it.

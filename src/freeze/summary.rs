@@ -7,6 +7,7 @@ use super::outlook::{Outlook, PartOutlook, Spread, Trace};
 use super::setup::{Setup, litres_per_h};
 use super::simulate::Simulated;
 use super::spell::Spell;
+use super::weights::Weights;
 use crate::inventory::Assembly;
 use crate::weather::Series;
 use chrono::{DateTime, TimeDelta, Utc};
@@ -26,6 +27,8 @@ pub struct CaseView<'a> {
     pub members: &'a Members,
     /// Kelvin added to the station's air.
     pub offset_k: f64,
+    /// How much each member counts.
+    pub weights: &'a Weights,
 }
 
 /// Cost of repair in each member, US dollars, `[members]`: damaged parts, never above the replacement.
@@ -48,20 +51,24 @@ pub fn repair_by_member(view: &CaseView<'_>, run: &Simulated, config: &FreezeCon
         .collect()
 }
 
-/// Share of members in which any part is damaged.
+/// Share of members in which any part is damaged, all members alike.
 pub fn damaged_share(run: &Simulated) -> f64 {
-    let members = run.coldest_c.len();
-    let damaged = (0..members)
-        .filter(|&m| run.damage_s.iter().any(|part| part[m].is_finite()))
-        .count();
-    damaged as f64 / members.max(1) as f64
+    weighted_share(run, &Weights::alike())
+}
+
+/// Weighted share of members in which any part is damaged.
+pub fn weighted_share(run: &Simulated, weights: &Weights) -> f64 {
+    weights.share(run.coldest_c.len(), |m| {
+        run.damage_s.iter().any(|part| part[m].is_finite())
+    })
 }
 
 /// The outlook of a simulated case.
 pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, trace: bool) -> Outlook {
     let count = run.coldest_c.len();
     let many = count > 1;
-    let share = |happened: &dyn Fn(usize) -> bool| (0..count).filter(|&m| happened(m)).count() as f64 / count as f64;
+    let weights = view.weights;
+    let share = |happened: &dyn Fn(usize) -> bool| weights.share(count, happened);
     let (device, size) = (view.assembly.device_type, view.assembly.nominal_size);
     let parts = view
         .setup
@@ -73,7 +80,7 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
             let p = share(&|m| run.damage_s[i][m].is_finite());
             PartOutlook {
                 name: part.name,
-                ice_fraction: percentile(&sorted(&run.peak_ice[i]), 0.5),
+                ice_fraction: weights.percentile(&run.peak_ice[i], 0.5),
                 p_damage: many.then_some(p),
                 strained: p >= 0.5,
                 repair_usd: config.costs.repair_usd(device, size, costs::PartKind::of(part.name)),
@@ -81,16 +88,9 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
         })
         .collect();
     let repairs = repair_by_member(view, run, config);
-    let mean = repairs.iter().sum::<f64>() / count as f64;
-    let variance = if many {
-        repairs.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / (count - 1) as f64
-    } else {
-        0.0
-    };
-
-    let first = sorted(&run.first_ice_s);
-    let at = |q| time_at(view.spell.start, percentile_or_never(&first, q));
-    let coldest = sorted(&run.coldest_c);
+    let (mean, error) = weights.mean(&repairs);
+    let at = |q| time_at(view.spell.start, weights.percentile_or_never(&run.first_ice_s, q));
+    let coldest = |q| weights.percentile(&run.coldest_c, q);
     let (hours_below, min_air) = air_of(view);
     Outlook {
         members: count,
@@ -98,7 +98,7 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
         window_end: view.series.end(),
         p_ice: many.then(|| share(&|m| run.first_ice_s[m].is_finite())),
         p_blocked: many.then(|| share(&|m| run.blocked_s[m].is_finite())),
-        p_damage: many.then(|| damaged_share(run)),
+        p_damage: many.then(|| weighted_share(run, weights)),
         parts,
         first_ice: Spread {
             p10: at(0.1),
@@ -106,15 +106,16 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
             p90: at(0.9),
         },
         coldest_water_c: Spread {
-            p10: percentile(&coldest, 0.1),
-            p50: percentile(&coldest, 0.5),
-            p90: percentile(&coldest, 0.9),
+            p10: coldest(0.1),
+            p50: coldest(0.5),
+            p90: coldest(0.9),
         },
         first_part: first_part(view, run),
         hours_air_below_0c: hours_below,
         min_air_c: min_air,
         expected_repair_usd: mean,
-        expected_repair_se_usd: (variance / count as f64).sqrt(),
+        expected_repair_se_usd: error,
+        reported: None,
         nights: super::nights::nights(view, run, config),
         advice: Vec::new(),
         trace: trace.then(|| trace_of(view, run)),
@@ -163,6 +164,7 @@ pub fn unexposed(view: &CaseView<'_>, config: &FreezeConfig, coldest_c: f64, tra
         min_air_c: min_air,
         expected_repair_usd: 0.0,
         expected_repair_se_usd: 0.0,
+        reported: None,
         nights: Vec::new(),
         advice: Vec::new(),
         trace: trace.then(|| Trace {
@@ -188,15 +190,16 @@ fn air_of(view: &CaseView<'_>) -> (f64, f64) {
 
 fn first_part(view: &CaseView<'_>, run: &Simulated) -> Option<&'static str> {
     let parts = &view.setup.net.parts;
-    let mut counts = vec![0usize; parts.len()];
-    for (part, time) in run.first_part.iter().zip(&run.first_ice_s) {
+    let mut counts = vec![0.0; parts.len()];
+    for (member, (part, time)) in run.first_part.iter().zip(&run.first_ice_s).enumerate() {
         if time.is_finite() {
-            counts[usize::from(*part)] += 1;
+            counts[usize::from(*part)] += view.weights.at(member);
         }
     }
     // The first of the most frequent, so that ties do not depend on iteration order.
-    let best = counts.iter().copied().max().filter(|n| *n > 0)?;
-    counts.iter().position(|n| *n == best).map(|i| parts[i].name)
+    let best = counts.iter().copied().fold(0.0, f64::max);
+    let place = counts.iter().position(|weight| *weight == best && best > 0.0)?;
+    Some(parts[place].name)
 }
 
 fn trace_of(view: &CaseView<'_>, run: &Simulated) -> Trace {
@@ -208,14 +211,7 @@ fn trace_of(view: &CaseView<'_>, run: &Simulated) -> Trace {
     let damage: Vec<f64> = (0..count)
         .map(|m| run.damage_s.iter().map(|part| part[m]).fold(f64::INFINITY, f64::min))
         .collect();
-    let three = |values: &[f64]| {
-        let sorted = sorted(values);
-        [
-            percentile(&sorted, 0.1),
-            percentile(&sorted, 0.5),
-            percentile(&sorted, 0.9),
-        ]
-    };
+    let three = |values: &[f64]| [0.1, 0.5, 0.9].map(|q| view.weights.percentile(values, q));
     let mut trace = Trace {
         air_c: site_air(view),
         ..Trace::default()
@@ -228,7 +224,7 @@ fn trace_of(view: &CaseView<'_>, run: &Simulated) -> Trace {
             .coldest_water_c
             .push(run.hour_coldest_c.get(at).map_or([0.0; 3], |v| three(v)));
         let end_s = (hour as f64 + 1.0 - first as f64) * 3600.0;
-        let by = |times: &[f64]| times.iter().filter(|t| **t <= end_s).count() as f64 / count as f64;
+        let by = |times: &[f64]| view.weights.share(count, |m| times[m] <= end_s);
         trace.p_ice_by.push(by(&run.first_ice_s));
         if many {
             trace.p_damage_by.push(by(&damage));
@@ -268,11 +264,4 @@ pub fn percentile(sorted: &[f64], q: f64) -> f64 {
     } else {
         sorted[lower] + (at - lower as f64) * (sorted[upper] - sorted[lower])
     }
-}
-
-/// Percentile of times of which some never come: the order statistic, `None` where that share never sees it.
-fn percentile_or_never(sorted: &[f64], q: f64) -> Option<f64> {
-    let last = sorted.len().checked_sub(1)?;
-    let at = (q * last as f64).round() as usize;
-    sorted.get(at).copied().filter(|t| t.is_finite())
 }

@@ -3,6 +3,7 @@
 use super::defuse::defuse;
 use super::plan::{stamp, unwritten};
 use crate::faults::Fault;
+use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Placement};
 use crate::outreach::after::{Spell, Visit};
 use crate::ranking::Words;
@@ -111,6 +112,7 @@ pub fn inspection_csv(visits: &[Visit], spell: &Spell<'_>, redact: bool) -> Resu
         "outreach",
         "care",
         "must_look",
+        "reported",
     ])
     .map_err(failed)?;
     for (at, visit) in visits.iter().enumerate() {
@@ -157,11 +159,19 @@ pub fn inspection_csv(visits: &[Visit], spell: &Spell<'_>, redact: bool) -> Resu
             visit.outreach.clone(),
             care(assembly).to_owned(),
             if visit.must_look { "yes" } else { "" }.to_owned(),
+            outlook.map(|outlook| reported(outlook)).unwrap_or_default(),
         ];
         csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
             .map_err(failed)?;
     }
     csv.into_inner().map_err(|error| unwritten(NAME, error.error()))
+}
+
+/// What was reported last, and when.
+fn reported(outlook: &Outlook) -> String {
+    let last = outlook.reported.as_ref().and_then(|told| told.last());
+    last.map(|last| format!("{} {}", last.seen.word(), stamp(last.at)))
+        .unwrap_or_default()
 }
 
 /// What the visitor must not forget.

@@ -1,7 +1,7 @@
 //! `plan.json`: the whole plan for other programs, always SI.
 
 use super::plan::{Plan, Walk, rounded, stamp};
-use crate::freeze::{Advice, Outlook, Spread};
+use crate::freeze::{Advice, Outlook, Report, Reported, Spread};
 use crate::inventory::Assembly;
 use crate::outreach::replan::fingerprint;
 use crate::ranking::{Ranked, Tier};
@@ -50,6 +50,9 @@ struct Line<'a> {
     coldest_water_c: Spread<f64>,
     first_part: Option<&'static str>,
     nights: Vec<NightLine>,
+    /// What was reported from the site and counts; left out where nothing was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reported: Option<ReportedLine>,
     hours_air_below_0c: f64,
     min_air_c: f64,
     expected_loss: f64,
@@ -61,6 +64,37 @@ struct Line<'a> {
     station_id: &'a str,
     /// What the list said of the assembly, as a hash: a later plan tells from it whether the list or the forecast changed.
     listed: String,
+}
+
+/// What was reported from the site, and what it weighs.
+#[derive(Serialize)]
+struct ReportedLine {
+    reports: Vec<ReportLine>,
+    /// Share of the members that agree with all of them, before they were weighed.
+    agree: f64,
+    effective_members: f64,
+    weighed: bool,
+}
+
+#[derive(Serialize)]
+struct ReportLine {
+    at: String,
+    seen: &'static str,
+}
+
+impl ReportedLine {
+    fn of(told: &Reported) -> Self {
+        let report = |report: &Report| ReportLine {
+            at: stamp(report.at),
+            seen: report.seen.word(),
+        };
+        Self {
+            reports: told.reports.iter().map(report).collect(),
+            agree: rounded(told.agree, 6),
+            effective_members: rounded(told.effective_members, 1),
+            weighed: told.weighed,
+        }
+    }
 }
 
 /// What one night adds.
@@ -130,6 +164,7 @@ fn line<'a>(plan: &'a Plan<'_>, ranked: &'a Ranked, assembly: &'a Assembly, outl
                 expected_repair: rounded(night.repair_usd, 2),
             })
             .collect(),
+        reported: outlook.reported.as_ref().map(ReportedLine::of),
         hours_air_below_0c: rounded(outlook.hours_air_below_0c, 2),
         min_air_c: rounded(outlook.min_air_c, 3),
         expected_loss: rounded(ranked.expected_loss_usd, 2),

@@ -4,9 +4,9 @@ use super::case::Case;
 use super::config::AfterConfig;
 use super::outcome::History;
 use super::people::Person;
-use crate::freeze::Outlook;
+use crate::freeze::{Outlook, Seen};
 use crate::inventory::{Assembly, CustomerClass, DeviceType, Service};
-use crate::ranking::Ranked;
+use crate::ranking::{Ranked, is_broken};
 use chrono::{Datelike, Days, Months, NaiveDate};
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::{Rng, SeedableRng};
@@ -20,6 +20,8 @@ pub const MUST_LOOK: usize = 60;
 /// How pressing an inspection is, the most pressing first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Queue {
+    /// Reported broken while the spell went on.
+    Reported,
     /// Critical customers.
     Critical,
     /// Fire lines.
@@ -38,6 +40,7 @@ impl Queue {
     /// The words that files use.
     pub fn words(self) -> &'static str {
         match self {
+            Queue::Reported => "reported broken",
             Queue::Critical => "critical customer",
             Queue::Fire => "fire line",
             Queue::HealthHazard => "health hazard, in use",
@@ -157,8 +160,10 @@ fn test_of(assembly: &Assembly, first_day: NaiveDate, config: &AfterConfig) -> T
     }
 }
 
-fn queue_of(assembly: &Assembly) -> Queue {
-    if assembly.critical.is_some() {
+fn queue_of(assembly: &Assembly, outlook: &Outlook) -> Queue {
+    if is_broken(outlook) {
+        Queue::Reported
+    } else if assembly.critical.is_some() {
         Queue::Critical
     } else if assembly.service == Service::Fire {
         Queue::Fire
@@ -212,8 +217,8 @@ pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
             inclusion_probability: None,
             outreach: outreach(person_of.get(ranked.index).copied().flatten(), spell),
         };
-        if froze {
-            listed.push((visit(queue_of(assembly)), ranked.rank));
+        if froze || reported(outlook) {
+            listed.push((visit(queue_of(assembly, outlook)), ranked.rank));
         } else {
             others.push(visit(Queue::Sample));
         }
@@ -253,6 +258,30 @@ pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
     }
     visits.extend(drawn);
     visits
+}
+
+/// Whether somebody must look because of what was reported: broken, or ice where the model has none.
+pub fn reported(outlook: &Outlook) -> bool {
+    let told = outlook.reported.as_ref();
+    told.is_some_and(|told| {
+        told.broken() || (told.contradicted() && told.last().is_some_and(|last| last.seen == Seen::Ice))
+    })
+}
+
+/// While the spell goes on: whom to look at already, because it was reported.
+pub fn visits_now(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
+    let at = |ranked: &&Ranked| {
+        spell
+            .outlooks
+            .get(ranked.index)
+            .is_some_and(|outlook| reported(outlook))
+    };
+    let ranked: Vec<Ranked> = spell.ranked.iter().filter(at).cloned().collect();
+    let told = Spell {
+        ranked: &ranked,
+        ..*spell
+    };
+    visits(&told, config)
 }
 
 /// Marks a part of the list, drawn at random before days are given out.

@@ -4,9 +4,9 @@ use super::line::{ContactLine, Way};
 use super::outcome::{History, Standing};
 use super::people::Person;
 use crate::faults::{Fault, Severity};
-use crate::freeze::Outlook;
+use crate::freeze::{Outlook, Report};
 use crate::inventory::Assembly;
-use crate::ranking::{Ranked, Tier};
+use crate::ranking::{Ranked, Tier, is_broken};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -52,6 +52,16 @@ pub struct OldAssembly {
     pub first_ice: OldSpread,
     /// Hash of what the list said; `None` in plans of early versions.
     pub listed: Option<String>,
+    /// What was reported from the site.
+    pub reported: Option<OldReported>,
+}
+
+/// What an earlier plan says of reports.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
+#[serde(default)]
+pub struct OldReported {
+    /// The reports that counted.
+    pub reports: Vec<Report>,
 }
 
 /// Times of first ice.
@@ -168,6 +178,8 @@ pub enum Why {
     ForecastOrInventory,
     /// What came of a contact.
     Log,
+    /// What was reported from the site.
+    Report,
 }
 
 impl Why {
@@ -178,6 +190,7 @@ impl Why {
             Why::Inventory => "inventory",
             Why::ForecastOrInventory => "forecast or inventory",
             Why::Log => "log",
+            Why::Report => "report",
         }
     }
 }
@@ -346,6 +359,8 @@ fn compare(
     let why = match (what, old) {
         (Move::Done, _) => Why::Log,
         (_, None) => Why::Inventory,
+        // Weather moves every line a little; a report moves this one.
+        (_, Some(old)) if reports_differ(old, outlook) => Why::Report,
         (_, Some(old)) => match &old.listed {
             None => Why::ForecastOrInventory,
             Some(listed) if *listed == fingerprint(assembly) => Why::Forecast,
@@ -359,10 +374,14 @@ fn compare(
         Why::Inventory => "the list says something else of it",
         Why::ForecastOrInventory => "the forecast or the list changed",
         Why::Log => "the log settles it",
+        Why::Report => "a report from the site came in",
     };
     let sentence = match (what, old, settled) {
         (Move::Done, _, Some(standing)) => format!("Left out: {} according to the log.", standing.last.word()),
         (Move::New, _, _) => format!("Now {tier}: {cause}; expected loss {}.", loss(ranked.expected_loss_usd)),
+        (Move::Gone, Some(old), _) if is_broken(outlook) => {
+            format!("Was {}, reported broken: to be inspected, not called.", old.tier)
+        }
         (Move::Gone, Some(old), _) => format!("Was {}, now no contact: {cause}.", old.tier),
         (_, Some(old), _) if old.tier != tier => format!(
             "From {} to {tier}: {cause}; expected loss {} to {}.",
@@ -392,6 +411,13 @@ fn compare(
         now_first_ice: outlook.first_ice.p10,
         sentence,
     })
+}
+
+/// Whether other reports count now than did before.
+fn reports_differ(old: &OldAssembly, outlook: &Outlook) -> bool {
+    let before = old.reported.as_ref().map_or(&[][..], |told| &told.reports);
+    let now = outlook.reported.as_ref().map_or(&[][..], |told| &told.reports);
+    before != now
 }
 
 /// Marks texts, e-mails and letters that the earlier plan had sent before now: they count as the next attempt, and staff decide whether

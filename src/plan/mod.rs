@@ -12,7 +12,7 @@ mod templates;
 pub use programme::{Programme, Site, zone};
 pub use reach::Reach;
 
-use crate::freeze::{Advice, Measure, Outlook, Place, RunOptions, RunStats, WhatIf, outlooks};
+use crate::freeze::{Advice, Measure, Outlook, Place, Reports, RunOptions, RunStats, WhatIf, outlooks_told};
 use crate::inventory::Assembly;
 use crate::outreach::config::{AdviceConfig, RunWater};
 use crate::ranking::{self, Ranked, Words};
@@ -56,7 +56,8 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// Simulates and ranks `sites`. `None` when the model did not answer for each of them. `progress` is told how many are done.
+    /// Simulates and ranks `sites`, with what the programme's `reports` say. `None` when the model did not answer for each of them.
+    /// `progress` is told how many are done.
     pub fn find(
         programme: &Programme,
         sites: &[Site<'_>],
@@ -65,8 +66,21 @@ impl Plan {
         words: &Words,
         progress: &(dyn Fn(usize) + Sync),
     ) -> Option<Plan> {
+        Self::find_told(programme, &programme.reports, sites, stand, run, words, progress)
+    }
+
+    /// As [`Plan::find`], with reports that came after the programme was read.
+    pub fn find_told(
+        programme: &Programme,
+        reports: &Reports,
+        sites: &[Site<'_>],
+        stand: Stand,
+        run: &Run,
+        words: &Words,
+        progress: &(dyn Fn(usize) + Sync),
+    ) -> Option<Plan> {
         let places: Vec<Place<'_>> = sites.iter().map(|site| site.place).collect();
-        let (outlooks, stats) = run.outlooks(programme, &places, stand, progress);
+        let (outlooks, stats) = run.outlooks_told(programme, reports, &places, stand, progress);
         if outlooks.len() != places.len() {
             return None;
         }
@@ -120,13 +134,26 @@ impl Run {
         stand: Stand,
         progress: &(dyn Fn(usize) + Sync),
     ) -> (Vec<Arc<Outlook>>, RunStats) {
+        self.outlooks_told(programme, &programme.reports, places, stand, progress)
+    }
+
+    /// As [`Run::outlooks`], with reports that came after the programme was read.
+    pub fn outlooks_told(
+        &self,
+        programme: &Programme,
+        reports: &Reports,
+        places: &[Place<'_>],
+        stand: Stand,
+        progress: &(dyn Fn(usize) + Sync),
+    ) -> (Vec<Arc<Outlook>>, RunStats) {
         let config = &programme.loaded.config;
-        let (found, stats) = outlooks(
+        let (found, stats) = outlooks_told(
             places,
             &programme.loaded.series,
             &self.options(programme, stand),
             &config.freeze,
             &config.ensemble,
+            reports,
             progress,
         );
         (permitted(found, &config.outreach.advice), stats)

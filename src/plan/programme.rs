@@ -2,7 +2,7 @@
 
 use super::templates;
 use crate::faults::Faults;
-use crate::freeze::Place;
+use crate::freeze::{Place, Reports};
 use crate::input::file;
 use crate::input::load::{Files, Loaded, load};
 use crate::inventory::Assembly;
@@ -31,6 +31,8 @@ pub struct Programme {
     pub list: String,
     /// The stretch that was picked of a long series: it is planned as if it lay ahead.
     picked: Option<Stretch>,
+    /// What was reported from the sites, by those who read a log.
+    pub reports: Reports,
     templates: BTreeMap<String, String>,
     /// What was wrong with the folder of templates: told by those who send messages.
     template_faults: Faults,
@@ -72,6 +74,7 @@ impl Programme {
             picked,
             list: files.assemblies.as_deref().map(file::shown).unwrap_or_default(),
             loaded,
+            reports: Reports::default(),
             templates,
             template_faults,
         }

@@ -83,7 +83,11 @@ pub fn loss(assembly: &Assembly, outlook: &Outlook, config: &RankingConfig) -> L
     let service = service_loss(assembly, config);
     let water = water_loss(assembly, config);
     // Damage is a yes or no of each member; the repair's error moves with it, so the two add.
-    let members = outlook.members.max(1) as f64;
+    let members = outlook
+        .reported
+        .as_ref()
+        .map_or(outlook.members as f64, |told| told.effective_members)
+        .max(1.0);
     let chance_error = if deterministic {
         0.0
     } else {

@@ -91,6 +91,10 @@ pub fn tier(assembly: &Assembly, outlook: &Outlook, loss: &Loss, tiers: &Tiers) 
     if assembly.winter_use == WinterUse::Drained {
         return Tier::NoContact;
     }
+    // What has broken is inspected: no call keeps it whole.
+    if is_broken(outlook) {
+        return Tier::NoContact;
+    }
     let total = loss.total_usd();
     let chance = loss.chance;
     if precedence(assembly, chance, tiers) < 2 {
@@ -111,6 +115,11 @@ pub fn tier(assembly: &Assembly, outlook: &Outlook, loss: &Loss, tiers: &Tiers) 
     } else {
         Tier::NoContact
     }
+}
+
+/// Whether it was last reported broken.
+pub fn is_broken(outlook: &Outlook) -> bool {
+    outlook.reported.as_ref().is_some_and(|told| told.broken())
 }
 
 struct Key<'a> {

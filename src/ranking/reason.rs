@@ -4,7 +4,7 @@ use super::Tier;
 use super::loss::Loss;
 pub use super::words::{Words, advice_words, early_ice, part_words, percent, what_it_is};
 use super::words::{breaks, percent_in, whole};
-use crate::freeze::{Night, Outlook, PartOutlook};
+use crate::freeze::{Night, Outlook, PartOutlook, Seen};
 use crate::inventory::{Assembly, WinterUse};
 
 /// The part most likely to break, with its chance or its ice fraction; `None` when none is at risk.
@@ -26,16 +26,25 @@ pub fn worst_part(outlook: &Outlook) -> Option<&PartOutlook> {
 /// The sentence. Numbers are in the units and the language of `words`; never empty; no personal data.
 pub fn reason(assembly: &Assembly, outlook: &Outlook, loss: &Loss, tier: Tier, words: &Words) -> String {
     let what = what_it_is(assembly, words.language);
-    if assembly.winter_use == WinterUse::Drained {
-        return what
-            + words.pick(
-                ": shut off and emptied, so nothing in it can freeze",
-                ": la línea está cerrada y vacía, así que nada puede congelarse",
-            );
+    let told = reported(outlook, words);
+    if super::is_broken(outlook) {
+        let told = told.unwrap_or_default();
+        return words.pick(
+            format!("{what}: {told}; to be inspected, not called"),
+            format!("{what}: {told}; se inspecciona, no se llama"),
+        );
     }
+    if assembly.winter_use == WinterUse::Drained {
+        let drained = words.pick(
+            ": shut off and emptied, so nothing in it can freeze",
+            ": la línea está cerrada y vacía, así que nada puede congelarse",
+        );
+        return what + drained + &told.map(|told| format!("; {told}")).unwrap_or_default();
+    }
+    let told = told.map(|told| format!("{told}; ")).unwrap_or_default();
     let lowest = words.temperature(outlook.min_air_c);
     let mut text = format!(
-        "{what}: {}{}",
+        "{what}: {told}{}{}",
         expectation(outlook, words),
         words.pick(format!("; air down to {lowest}"), format!("; aire hasta {lowest}"))
     );
@@ -59,6 +68,26 @@ pub fn reason(assembly: &Assembly, outlook: &Outlook, loss: &Loss, tier: Tier, w
         }
     }
     text
+}
+
+/// What was reported last and when, such as `reported fine Thursday at 9:00 am`, and whether every member of the model has it otherwise.
+pub fn reported(outlook: &Outlook, words: &Words) -> Option<String> {
+    let told = outlook.reported.as_ref()?;
+    let last = told.last()?;
+    let seen = match last.seen {
+        Seen::Fine => words.pick("reported fine", "sin problemas según el informe"),
+        Seen::Ice => words.pick("ice reported", "con hielo según el informe"),
+        Seen::Broken => words.pick("reported broken", "averiada según el informe"),
+    };
+    let at = words.day_and_time(last.at);
+    let mut text = words.pick(format!("{seen} {at}"), format!("{seen} del {at}"));
+    if told.contradicted() {
+        text.push_str(words.pick(
+            ", which the model does not have: look at it and at its row in the list",
+            ", que el modelo no prevé: revísela y revise su fila en la lista",
+        ));
+    }
+    Some(text)
 }
 
 /// What the model expects.

@@ -38,6 +38,22 @@ impl Words {
         format!("{day} {hour} {}", if pm { "pm" } else { "am" })
     }
 
+    /// A day and a time to the minute, such as `Thursday at 9:00 am`.
+    pub fn day_and_time(&self, time: DateTime<Utc>) -> String {
+        let local = time.with_timezone(&self.zone);
+        let day = self.language.day(local.weekday());
+        let (pm, hour) = local.hour12();
+        let minute = local.minute();
+        self.pick(
+            format!("{day} at {hour}:{minute:02} {}", if pm { "pm" } else { "am" }),
+            format!(
+                "{day} a {} {}:{minute:02}",
+                if local.hour() == 1 { "la" } else { "las" },
+                local.hour()
+            ),
+        )
+    }
+
     /// The night or day a moment belongs to, such as `Friday night` (the small hours belong to the night
     /// that began the evening before).
     pub fn part_of_day(&self, time: DateTime<Utc>) -> String {

@@ -62,6 +62,7 @@ pub fn outlooks(assembly: &Assembly, winters: &[CaseWinter], members: usize, fre
             min_air_c: 0.0,
             expected_repair_usd: winter.repair_usd,
             expected_repair_se_usd: 0.0,
+            reported: None,
             nights: Vec::new(),
             advice: Vec::new(),
             trace: None,

@@ -2,6 +2,7 @@
 
 use super::{Added, Ask, BadRow, Call, CallFilter, Event, Filter, Log, NewCall, NewEvent, QueueItem, Step};
 use crate::faults::Fault;
+use crate::freeze::Reports;
 use crate::outreach::outcome::History;
 use chrono::{DateTime, Utc};
 use std::path::Path;
@@ -76,6 +77,18 @@ pub trait Store: Send {
     /// # Errors
     /// A fault when the log cannot be read.
     fn calls(&self, filter: &CallFilter) -> Result<Vec<Call>, Fault>;
+
+    /// What was reported of assemblies at or after `since`.
+    ///
+    /// # Errors
+    /// A fault when the log cannot be read.
+    fn reports(&self, since: Option<DateTime<Utc>>) -> Result<Reports, Fault> {
+        let filter = CallFilter {
+            since,
+            ..CallFilter::default()
+        };
+        Ok(super::reports::of_calls(&self.calls(&filter)?))
+    }
 
     /// Replaces the queue, and returns how many of its calls are open after the events since `since`.
     ///

@@ -323,6 +323,7 @@ fn a_trickle_called_enough_keeps_the_run_under_the_target() {
         members: &members,
         offset_k: 0.0,
         run: &run,
+        weights: &brimwater::freeze::Weights::alike(),
     };
     let told = brimwater::freeze::advice::advice(&subject, &freeze);
     let trickle = told

@@ -14,6 +14,7 @@ mod ladder;
 mod ode;
 mod properties;
 mod reliability;
+mod reports;
 mod sanity;
 mod show_network;
 mod spread;

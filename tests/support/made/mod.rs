@@ -82,6 +82,7 @@ pub fn ensemble(p: f64, first_ice_h: i64, repair_usd: f64, error_usd: f64) -> Ou
         min_air_c: -7.2,
         expected_repair_usd: repair_usd,
         expected_repair_se_usd: error_usd,
+        reported: None,
         nights: Vec::new(),
         advice: Vec::new(),
         trace: None,
