@@ -195,6 +195,7 @@ fn contact_plan(folder: &Path) -> bool {
         ranked: &ranked,
         thaw: &Thaw::default(),
         over: false,
+        total: None,
         visits: None,
     })
     .unwrap();

@@ -418,14 +418,14 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
-        id: "kuehn-goldstein-1976",
-        citation: "T. H. Kuehn and R. J. Goldstein, Int. J. Heat Mass Transfer 19 (1976) 1127-1134",
-        grade: Grade::Verified,
-    },
-    Source {
         id: "kish-1965",
         citation: "L. Kish, Survey Sampling, Wiley (1965): effective sample size of unequal weights",
         grade: Grade::FromMemory,
+    },
+    Source {
+        id: "kuehn-goldstein-1976",
+        citation: "T. H. Kuehn and R. J. Goldstein, Int. J. Heat Mass Transfer 19 (1976) 1127-1134",
+        grade: Grade::Verified,
     },
     Source {
         id: "kusuda-achenbach-1965",

@@ -22,7 +22,6 @@ mod plan;
 mod plan_contacts;
 mod plan_inputs;
 mod plan_reports;
-mod plan_total;
 mod review;
 mod review_records;
 mod season;

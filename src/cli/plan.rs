@@ -3,7 +3,6 @@
 use super::common::{self, Common, Failure, Format, Units};
 use super::plan_contacts::{self, Contacts, Given};
 use super::plan_inputs::{prepare, rejects};
-use super::plan_total::{adopted, town_total};
 use super::weather_fetch::ServiceArgs;
 use super::{Done, inputs::InputArgs};
 use crate::faults::{Fault, Faults, Severity};
@@ -15,6 +14,7 @@ use crate::output::plan::Plan;
 use crate::output::plan_folder::{self, Contents};
 use crate::output::safe::Placed;
 use crate::output::{plan_json, ranking_csv, run_json, table};
+use crate::plan::total::{adopted, town_total};
 use crate::plan::{Plan as Found, Programme, Run};
 use crate::ranking::{self, Ranked, Tier, Words};
 use crate::weather::fetch::shown_service;
@@ -184,6 +184,7 @@ fn plan(args: &Args, common: &Common) -> Done {
     let options = options_taken(args, common, zone);
     let members = found.outlooks.first().map_or(args.members, |outlook| outlook.members);
     let plan_id = run_json::plan_id(stand.now, args.seed, members, &options, &loaded.taken);
+    let total = town_total(&found, config, &loaded.series);
     let mut told = Faults::new();
     let mut contacts = plan_contacts::contacts(
         &Given {
@@ -196,6 +197,7 @@ fn plan(args: &Args, common: &Common) -> Done {
             seed: args.seed,
             redact: args.redact,
             plan_id: &plan_id,
+            total,
         },
         &mut told,
     )?;
@@ -223,7 +225,7 @@ fn plan(args: &Args, common: &Common) -> Done {
         keepers: &contacts.keepers,
         rejected: rejects.len(),
         stats: found.stats.clone(),
-        total: town_total(&found, config, &loaded.series),
+        total,
         faults: &faults,
     };
     let record = run_json::Run {

@@ -15,6 +15,7 @@ use crate::outreach::replan::{self, OldPlan};
 use crate::outreach::stake;
 use crate::outreach::thaw::{self, Air, Thaw};
 use crate::plan::{Plan, Programme, Reach};
+use crate::review::total::Total;
 use crate::weather::nights::cold_nights;
 use chrono::{DateTime, Utc};
 
@@ -38,6 +39,8 @@ pub struct Given<'a> {
     pub redact: bool,
     /// Identity of the plan, for the record to fill.
     pub plan_id: &'a str,
+    /// Breaks and loss of the town with their ranges.
+    pub total: Option<Total>,
 }
 
 /// The contact plan and its files.
@@ -114,6 +117,7 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
         ranked: &given.plan.ranked,
         thaw: &thaw,
         over: given.plan.stand.over,
+        total: given.total,
         visits: visits.as_ref().filter(|_| over).map(|(_, visits)| {
             let drawn = visits.iter().filter(|visit| visit.queue == Queue::Sample).count();
             (visits.len(), drawn)

@@ -1,6 +1,7 @@
 //! An assembly as the pages show it.
 
 use super::data::Data;
+use super::render::pictured;
 use super::sessions::Session;
 use super::words::{known, word};
 use crate::freeze::Outlook;
@@ -204,7 +205,7 @@ fn ahead(
             outlook,
             alike: 0,
         };
-        charts_plan::spell(&[case], &words).unwrap_or_default()
+        pictured(|form| charts_plan::spell_in(std::slice::from_ref(&case), &words, form)).unwrap_or_default()
     } else {
         String::new()
     };

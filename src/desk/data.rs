@@ -10,8 +10,10 @@ use crate::outreach::about::{Facts, about};
 use crate::outreach::line::ContactLine;
 use crate::outreach::messages::Kind;
 use crate::outreach::outcome::History;
+use crate::plan::total::town_total;
 use crate::plan::{Plan, Programme, Reach, Run};
 use crate::ranking::{self, Ranked, Words};
+use crate::review::total::Total;
 use chrono::{DateTime, Utc};
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -142,6 +144,10 @@ pub struct Planned {
     pub rank_of: HashMap<usize, usize>,
     /// When it was computed.
     pub now: DateTime<Utc>,
+    /// Breaks and loss of the town with their ranges; `None` in a cautious run.
+    pub total: Option<Total>,
+    /// Rows that cannot be ranked and have somebody to tell.
+    pub unranked: usize,
 }
 
 impl Planned {
@@ -166,7 +172,10 @@ impl Planned {
             .filter_map(|(line, ranked)| Some((*plan.at.get(ranked.index)?, line)))
             .collect();
         let (reach, _) = Reach::of(programme, &plan, history);
+        let loaded = &programme.loaded;
         Some(Self {
+            total: town_total(&plan, &loaded.config, &loaded.series),
+            unranked: loaded.inventory.unranked.len(),
             plan,
             reach,
             rank_of,

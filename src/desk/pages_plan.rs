@@ -6,7 +6,7 @@ use super::data::{Data, Planned};
 use super::form::Form;
 use super::pages_calls;
 use super::pages_phone::{gone, outcomes};
-use super::render::{off_thread, page};
+use super::render::{off_thread, page, pictured};
 use super::sessions::{Session, random_token};
 use super::state::{Desk, PlanState};
 use super::words::{day_and_time, on, word};
@@ -60,7 +60,36 @@ fn headline(planned: &Planned, session: &Session) -> String {
         .iter()
         .map(|tier| format!("{}: {}", tier_of(session, *tier), count(*tier)))
         .collect();
-    parts.join(" · ")
+    let (ranked, language) = (&planned.plan.ranked, session.language);
+    let at_risk = ranked.iter().filter(|line| line.tier != Tier::NoContact).count();
+    let mut text = crate::say!(
+        language,
+        "plan-counts",
+        at_risk = at_risk,
+        all = ranked.len(),
+        tiers = parts.join(" · ")
+    );
+    if planned.unranked > 0 {
+        text = format!(
+            "{text} {}",
+            crate::say!(language, "plan-unranked", count = planned.unranked)
+        );
+    }
+    if let Some(total) = planned.total {
+        let whole = |value: f64| format!("{value:.0}");
+        let (with, without) = (total.breaks, total.breaks_local);
+        let told = crate::say!(
+            language,
+            "plan-breaks",
+            expected = whole(with.expected),
+            low = whole(with.p05),
+            high = whole(with.p95),
+            low_local = whole(without.p05),
+            high_local = whole(without.p95),
+        );
+        text = format!("{text} {told}");
+    }
+    text
 }
 
 fn percent(p: Option<f64>, session: &Session) -> String {
@@ -247,18 +276,21 @@ fn map_charts(data: &Data, planned: &Planned, session: &Session) -> Vec<Value> {
         .map(|series| series.station.clone())
         .collect();
     [
-        ("chart_map", charts_plan::map(&dots, &stations, &words)),
+        (
+            "chart_map",
+            pictured(|form| charts_plan::map_in(&dots, &stations, &words, form)),
+        ),
         (
             "chart_first_ice",
-            charts_plan::first_ice(&planned.plan.outlooks, &words),
+            pictured(|form| charts_plan::first_ice_in(&planned.plan.outlooks, &words, form)),
         ),
         (
             "chart_thresholds",
-            charts_plan::thresholds(&data.programme.loaded.series, &words),
+            pictured(|form| charts_plan::thresholds_in(&data.programme.loaded.series, &words, form)),
         ),
     ]
     .into_iter()
-    .filter_map(|(label, svg)| Some(context! { label => word(label, session.language), svg => svg.ok()? }))
+    .filter_map(|(label, svg)| Some(context! { label => word(label, session.language), svg => svg? }))
     .collect()
 }
 
@@ -336,11 +368,17 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
             alike: 0,
         };
         [
-            ("chart_spell", charts_plan::spell(&[case()], &words)),
-            ("chart_damage", charts_plan::damage(&[case()], &words)),
+            (
+                "chart_spell",
+                pictured(|form| charts_plan::spell_in(&[case()], &words, form)),
+            ),
+            (
+                "chart_damage",
+                pictured(|form| charts_plan::damage_in(&[case()], &words, form)),
+            ),
         ]
         .into_iter()
-        .filter_map(|(label, svg)| Some(context! { label => word(label, session.language), svg => svg.ok()? }))
+        .filter_map(|(label, svg)| Some(context! { label => word(label, session.language), svg => svg? }))
         .collect()
     });
     let parts: Vec<Value> = outlook.as_deref().map_or_else(Vec::new, |outlook| {

@@ -4,6 +4,7 @@ use super::sessions::Session;
 use super::state::Desk;
 use super::words::{on, word};
 use crate::inventory::Language;
+use crate::output::charts::{ChartError, Form};
 use crate::units::UnitSystem;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
@@ -30,6 +31,14 @@ const TEMPLATES: &[(&str, &str)] = &[
 pub const STYLE: &str = include_str!("templates/style.css");
 /// The icon: a drop.
 pub const ICON: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 32 32\"><path d=\"M16 3C11 11 7 15 7 20a9 9 0 0 0 18 0C25 15 21 11 16 3z\" fill=\"#0b5a78\"/></svg>";
+
+/// A picture in both forms, of which the style sheet shows the one that fits the screen; `None` when it cannot be drawn.
+pub fn pictured(draw: impl Fn(Form) -> Result<String, ChartError>) -> Option<String> {
+    let (wide, narrow) = (draw(Form::Wide).ok()?, draw(Form::Narrow).ok()?);
+    Some(format!(
+        "<div class=\"at-desk\">{wide}</div><div class=\"at-phone\">{narrow}</div>"
+    ))
+}
 
 /// The template environment: HTML escaping by file name, `t(key)` in the page's language.
 ///

@@ -3,7 +3,8 @@
 
 use super::charts_outreach::dollars;
 use super::outreach_files::Campaign;
-use crate::faults::{Fault, Severity};
+use crate::faults::Fault;
+use crate::freeze::Seen;
 use crate::inventory::Unranked;
 use crate::outreach::line::Way;
 use crate::outreach::schedule::ContactPlan;
@@ -11,7 +12,7 @@ use crate::ranking::Tier;
 use crate::ranking::nights::{self, Coming};
 use crate::weather::nights::Night;
 use chrono::{DateTime, NaiveDate, Utc};
-use minijinja::{Environment, UndefinedBehavior, Value, context};
+use minijinja::{Value, context};
 use std::collections::{BTreeMap, BTreeSet};
 
 const PAGE: &str = include_str!("templates/brief.html");
@@ -230,19 +231,44 @@ fn why_unranked(rows: &[Unranked]) -> Vec<Value> {
         .collect()
 }
 
+/// What was reported from the sites, in sentences; empty where nothing was.
+pub(super) fn reported(campaign: &Campaign<'_>) -> String {
+    let told = || {
+        campaign
+            .facts
+            .outlooks
+            .iter()
+            .filter_map(|outlook| outlook.reported.as_ref())
+    };
+    let last = |seen: Seen| {
+        told()
+            .filter(|told| told.last().is_some_and(|last| last.seen == seen))
+            .count()
+    };
+    if told().next().is_none() {
+        return String::new();
+    }
+    let [fine, ice, broken] = Seen::ALL.map(last);
+    let mut text = format!(
+        "Reported from the sites and counted in the chances: {fine} last seen fine, {ice} with ice, {broken} broken."
+    );
+    if broken > 0 {
+        text.push_str(" Those seen broken are not called, not counted as at risk, and stand in inspection.csv.");
+    }
+    let odd = told().filter(|told| told.contradicted()).count();
+    if odd > 0 {
+        text.push_str(&format!(
+            " Of {odd} the model has it otherwise in every case: somebody must look at them."
+        ));
+    }
+    text
+}
+
 /// The page.
 ///
 /// # Errors
 /// `BW-O04` when it cannot be made.
 pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
-    let failed = |error: minijinja::Error| {
-        Fault::new(
-            "BW-O04",
-            Severity::Fatal,
-            format!("the brief cannot be made: {error:#}"),
-        )
-        .file("brief.html")
-    };
     let words = &campaign.facts.words;
     let plan = campaign.plan;
     let reached = Reached::of(plan);
@@ -268,44 +294,42 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
         .iter()
         .map(|(why, count)| context! { why => why, count => count })
         .collect();
-    let mut environment = Environment::new();
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.add_template("brief.html", PAGE).map_err(failed)?;
-    environment
-        .get_template("brief.html")
-        .and_then(|template| {
-            template.render(context! {
-                utility => campaign.config.utility.name.as_str(),
-                issued => moment(campaign.issued),
-                zone => words.zone.name(),
-                nights => self::nights(campaign),
-                night_totals => night_totals(campaign),
-                coming => coming(campaign),
-                chances => campaign.facts.outlooks.first().is_none_or(|outlook| outlook.p_damage.is_some()),
-                first => tiers(Tier::CallFirst),
-                next => tiers(Tier::CallNext),
-                message => tiers(Tier::Message),
-                at_risk => plan.summary.assemblies_at_risk,
-                looked_at => campaign.ranked.len(),
-                shifts => shifts(campaign),
-                calls => plan.summary.calls,
-                act_from => first_deadline.map(moment).unwrap_or_default(),
-                act_to => last_deadline.map(moment).unwrap_or_default(),
-                loss => dollars(plan.summary.loss_before_usd),
-                middle => dollars(middle),
-                low => dollars(low),
-                high => dollars(high),
-                reached => context! {
-                    called => reached.called, written => reached.written, decisions => reached.decisions,
-                    unreached => reached.unreached, settled => reached.settled, nothing => reached.nothing, total => reached.total(),
-                },
-                to_call => plan.summary.people_to_call,
-                missed => missed,
-                unranked => campaign.unranked.len(),
-                why_unranked => why_unranked(campaign.unranked),
-                unknowns => unknowns(campaign),
-                planning_aid => crate::PLANNING_AID,
-            })
-        })
-        .map_err(failed)
+    super::one_page::render(
+        "brief.html",
+        PAGE,
+        context! {
+                    utility => campaign.config.utility.name.as_str(),
+                    issued => moment(campaign.issued),
+                    zone => words.zone.name(),
+                    nights => self::nights(campaign),
+                    night_totals => night_totals(campaign),
+                    coming => coming(campaign),
+                    chances => campaign.facts.outlooks.first().is_none_or(|outlook| outlook.p_damage.is_some()),
+                    first => tiers(Tier::CallFirst),
+                    next => tiers(Tier::CallNext),
+                    message => tiers(Tier::Message),
+                    at_risk => plan.summary.assemblies_at_risk,
+                    breaks => campaign.total.as_ref().map(super::table::breaks).unwrap_or_default(),
+                    reported => reported(campaign),
+                    looked_at => campaign.ranked.len(),
+                    shifts => shifts(campaign),
+                    calls => plan.summary.calls,
+                    act_from => first_deadline.map(moment).unwrap_or_default(),
+                    act_to => last_deadline.map(moment).unwrap_or_default(),
+                    loss => dollars(plan.summary.loss_before_usd),
+                    middle => dollars(middle),
+                    low => dollars(low),
+                    high => dollars(high),
+                    reached => context! {
+                        called => reached.called, written => reached.written, decisions => reached.decisions,
+                        unreached => reached.unreached, settled => reached.settled, nothing => reached.nothing, total => reached.total(),
+                    },
+                    to_call => plan.summary.people_to_call,
+                    missed => missed,
+                    unranked => campaign.unranked.len(),
+                    why_unranked => why_unranked(campaign.unranked),
+                    unknowns => unknowns(campaign),
+                    planning_aid => crate::PLANNING_AID,
+        },
+    )
 }

@@ -5,14 +5,15 @@
 
 use super::charts_outreach::dollars;
 use crate::config::Config;
-use crate::faults::{Fault, Severity};
+use crate::faults::Fault;
 use crate::inventory::DeviceType;
 use crate::outreach::about::Facts;
 use crate::outreach::schedule::ContactPlan;
 use crate::outreach::thaw::Thaw;
 use crate::ranking::{Ranked, Tier};
+use crate::review::total::Total;
 use chrono::{DateTime, Utc};
-use minijinja::{Environment, UndefinedBehavior, Value, context};
+use minijinja::{Value, context};
 use std::collections::BTreeMap;
 
 const PAGE: &str = include_str!("templates/council_summary.html");
@@ -38,6 +39,8 @@ pub struct Council<'a> {
     pub window: (DateTime<Utc>, DateTime<Utc>),
     /// Whether the spell is over.
     pub over: bool,
+    /// Breaks of the town with their range; `None` in a cautious run.
+    pub total: Option<Total>,
     /// Assemblies to visit, and how many of them were drawn at random.
     pub visits: Option<(usize, usize)>,
 }
@@ -107,48 +110,38 @@ pub fn page(council: &Council<'_>) -> Result<String, Fault> {
     let (low, high) = plan.summary.avoided_range_usd();
     let range = |usd: f64| dollars(two_figures(usd));
     let day = |at: DateTime<Utc>| at.with_timezone(&words.zone).format("%A, %B %-d").to_string();
-    let failed = |error: minijinja::Error| {
-        Fault::new(
-            "BW-O04",
-            Severity::Fatal,
-            format!("the summary cannot be made: {error:#}"),
-        )
-        .file("council_summary.html")
-    };
-    let mut environment = Environment::new();
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.add_template("council_summary.html", PAGE).map_err(failed)?;
-    environment
-        .get_template("council_summary.html")
-        .and_then(|template| {
-            template.render(context! {
-                utility => config.utility.name.as_str(),
-                issued => day(council.issued),
-                window => (day(council.window.0), day(council.window.1)),
-                over => council.over,
-                lowest => if lowest_c.is_finite() { words.temperature(lowest_c) } else { String::new() },
-                all => told(council.ranked.len()),
-                at_risk => told(summary.assemblies_at_risk),
-                people => told(summary.people_at_risk),
-                broken => if chances { about(broken) } else { String::new() },
-                kinds => kinds,
-                ways => ways,
-                outcomes => outcomes,
-                missed => missed,
-                missed_total => summary.not_in_time.values().sum::<usize>(),
-                decisions => if summary.decisions > 0 { told(summary.decisions) } else { String::new() },
-                loss => range(summary.loss_before_usd),
-                low => range(low),
-                high => range(high),
-                avoids => high > 0.0,
-                thaw => if council.thaw.notices.is_empty() { String::new() } else { told(council.thaw.notices.len()) },
-                visits => council.visits.map(|visits| told(visits.0)).unwrap_or_default(),
-                sample => council.visits.map(|visits| told(visits.1)).unwrap_or_default(),
-                least => LEAST_TOLD,
-                planning_aid => crate::PLANNING_AID,
-            })
-        })
-        .map_err(failed)
+    super::one_page::render(
+        "council_summary.html",
+        PAGE,
+        context! {
+                    utility => config.utility.name.as_str(),
+                    issued => day(council.issued),
+                    window => (day(council.window.0), day(council.window.1)),
+                    over => council.over,
+                    lowest => if lowest_c.is_finite() { words.temperature(lowest_c) } else { String::new() },
+                    all => told(council.ranked.len()),
+                    at_risk => told(summary.assemblies_at_risk),
+                    people => told(summary.people_at_risk),
+                    broken => if chances { about(broken) } else { String::new() },
+                    broken_low => council.total.map(|total| about(total.breaks.p05)).unwrap_or_default(),
+                    broken_high => council.total.map(|total| about(total.breaks.p95)).unwrap_or_default(),
+                    kinds => kinds,
+                    ways => ways,
+                    outcomes => outcomes,
+                    missed => missed,
+                    missed_total => summary.not_in_time.values().sum::<usize>(),
+                    decisions => if summary.decisions > 0 { told(summary.decisions) } else { String::new() },
+                    loss => range(summary.loss_before_usd),
+                    low => range(low),
+                    high => range(high),
+                    avoids => high > 0.0,
+                    thaw => if council.thaw.notices.is_empty() { String::new() } else { told(council.thaw.notices.len()) },
+                    visits => council.visits.map(|visits| told(visits.0)).unwrap_or_default(),
+                    sample => council.visits.map(|visits| told(visits.1)).unwrap_or_default(),
+                    least => LEAST_TOLD,
+                    planning_aid => crate::PLANNING_AID,
+        },
+    )
 }
 
 /// A count, blurred when it is small.

@@ -3,11 +3,29 @@
 use super::charts::Form;
 use super::charts_outreach::{self, dollars};
 use super::outreach_files::Campaign;
-use crate::faults::{Fault, Severity};
+use crate::faults::Fault;
+use crate::ranking::Tier;
 use chrono::{DateTime, Utc};
-use minijinja::{Environment, UndefinedBehavior, Value, context};
+use minijinja::{Value, context};
 
 const PAGE: &str = include_str!("templates/manager_summary.html");
+
+/// How many assemblies stand in each tier, in a sentence.
+fn tiers(campaign: &Campaign<'_>) -> String {
+    let [first, next, message, _] =
+        Tier::ALL.map(|tier| campaign.ranked.iter().filter(|line| line.tier == tier).count());
+    if campaign.over {
+        format!(
+            "{first} were to call first, {next} to call next, {message} to message, of {} looked at.",
+            campaign.ranked.len()
+        )
+    } else {
+        format!(
+            "{first} to call first, {next} to call next, {message} to message, of {} looked at.",
+            campaign.ranked.len()
+        )
+    }
+}
 
 /// The page.
 ///
@@ -97,54 +115,46 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
             dollars(shift.cost_per_call_usd)
         )
     });
-    let failed = |error: minijinja::Error| {
-        Fault::new(
-            "BW-O04",
-            Severity::Fatal,
-            format!("the summary cannot be made: {error:#}"),
-        )
-        .file("manager_summary.html")
-    };
     let chart = |form| {
         charts_outreach::calls_in(&plan.curve, &plan.steps, shift.callers, shift.cost_per_call_usd, form)
             .unwrap_or_default()
     };
     let moment = |at: DateTime<Utc>| at.with_timezone(&words.zone).format("%a %b %-d, %-I %p").to_string();
-    let mut environment = Environment::new();
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.add_template("manager_summary.html", PAGE).map_err(failed)?;
-    environment
-        .get_template("manager_summary.html")
-        .and_then(|template| {
-            template.render(context! {
-                utility => config.utility.name.as_str(),
-                issued => moment(*issued),
-                window => (moment(window.0), moment(window.1)),
-                over => *over,
-                nights => super::brief::nights(campaign),
-                coming => super::brief::coming(campaign),
-                chances => campaign.facts.outlooks.first().is_none_or(|outlook| outlook.p_damage.is_some()),
-                unranked => campaign.unranked.len(),
-                rejected => campaign.rejected,
-                outcomes => outcomes,
-                thaw => campaign.thaw.notices.len(),
-                thaw_without => campaign.thaw.without,
-                zone => words.zone.name(),
-                heads => heads,
-                channels => channels,
-                missed => missed,
-                missed_total => summary.not_in_time.values().sum::<usize>(),
-                decisions => summary.decisions,
-                settled => summary.settled,
-                callers => shift.callers,
-                places => summary.call_places,
-                calls => summary.calls,
-                share => format!("{:.1}", summary.share_of_bound * 100.0),
-                pays => pays.unwrap_or_default(),
-                chart => chart(Form::Wide),
-                chart_narrow => chart(Form::Narrow),
-                planning_aid => crate::PLANNING_AID,
-            })
-        })
-        .map_err(failed)
+    super::one_page::render(
+        "manager_summary.html",
+        PAGE,
+        context! {
+                    utility => config.utility.name.as_str(),
+                    issued => moment(*issued),
+                    window => (moment(window.0), moment(window.1)),
+                    over => *over,
+                    nights => super::brief::nights(campaign),
+                    coming => super::brief::coming(campaign),
+                    tiers => tiers(campaign),
+                    breaks => campaign.total.as_ref().filter(|_| !*over).map(super::table::breaks).unwrap_or_default(),
+                    loss_range => campaign.total.map(|total| format!("loss between {} and {} (5 to 95 in 100)", dollars(total.loss_usd.p05), dollars(total.loss_usd.p95))).unwrap_or_default(),
+                    reported => super::brief::reported(campaign),
+                    chances => campaign.facts.outlooks.first().is_none_or(|outlook| outlook.p_damage.is_some()),
+                    unranked => campaign.unranked.len(),
+                    rejected => campaign.rejected,
+                    outcomes => outcomes,
+                    thaw => campaign.thaw.notices.len(),
+                    thaw_without => campaign.thaw.without,
+                    zone => words.zone.name(),
+                    heads => heads,
+                    channels => channels,
+                    missed => missed,
+                    missed_total => summary.not_in_time.values().sum::<usize>(),
+                    decisions => summary.decisions,
+                    settled => summary.settled,
+                    callers => shift.callers,
+                    places => summary.call_places,
+                    calls => summary.calls,
+                    share => format!("{:.1}", summary.share_of_bound * 100.0),
+                    pays => pays.unwrap_or_default(),
+                    chart => chart(Form::Wide),
+                    chart_narrow => chart(Form::Narrow),
+                    planning_aid => crate::PLANNING_AID,
+        },
+    )
 }

@@ -24,6 +24,7 @@ pub mod expansion_text;
 pub mod geojson;
 pub mod joins_csv;
 pub mod manager_summary;
+pub mod one_page;
 pub mod outreach_files;
 pub mod parquet;
 pub mod plan;

@@ -13,6 +13,7 @@ use crate::outreach::messages::Messages;
 use crate::outreach::schedule::ContactPlan;
 use crate::outreach::thaw::Thaw;
 use crate::ranking::Ranked;
+use crate::review::total::Total;
 use crate::weather::nights::Night;
 use chrono::{DateTime, Utc};
 use rayon::prelude::*;
@@ -43,6 +44,8 @@ pub struct Campaign<'a> {
     pub thaw: &'a Thaw,
     /// Whether the spell is over.
     pub over: bool,
+    /// Breaks and loss of the town with their ranges; `None` in a cautious run.
+    pub total: Option<Total>,
     /// Assemblies to visit after the spell, and how many of them were drawn at random.
     pub visits: Option<(usize, usize)>,
     /// Whether the files are made for sharing: personal data is withheld, and files that consist of it are left out.
@@ -99,6 +102,7 @@ pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> 
                 issued: *issued,
                 window: *window,
                 over: campaign.over,
+                total: campaign.total,
                 visits: campaign.visits,
             };
             council_summary::page(&council).map(String::into_bytes)

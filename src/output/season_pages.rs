@@ -3,13 +3,14 @@
 
 use super::charts_season;
 use super::council_summary::{LEAST_TOLD, two_figures};
+use super::one_page::render;
 use super::season::{rule_word, usd};
 use super::season_folder::{Report, measure_words, reason, sentences};
-use crate::faults::{Fault, Severity};
+use crate::faults::Fault;
 use crate::language::Language;
 use crate::season::answer::NEXT_USD;
 use crate::season::measures::Kind;
-use minijinja::{Environment, UndefinedBehavior, Value, context};
+use minijinja::{Value, context};
 use std::collections::BTreeMap;
 
 const MANAGER: &str = include_str!("templates/season_manager.html");
@@ -17,19 +18,6 @@ const COUNCIL: &str = include_str!("templates/season_council.html");
 
 /// Offers on the manager's page.
 const SHOWN: usize = 12;
-
-fn render(name: &'static str, page: &'static str, values: Value) -> Result<String, Fault> {
-    let failed = |error: minijinja::Error| {
-        Fault::new("BW-O04", Severity::Fatal, format!("the page cannot be made: {error:#}")).file(name)
-    };
-    let mut environment = Environment::new();
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.add_template(name, page).map_err(failed)?;
-    environment
-        .get_template(name)
-        .and_then(|template| template.render(values))
-        .map_err(failed)
-}
 
 /// Number and cost of the offers by measure.
 fn by_measure(report: &Report<'_>) -> BTreeMap<Kind, (usize, u64, f64)> {

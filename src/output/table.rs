@@ -5,6 +5,7 @@ use crate::freeze::Outlook;
 use crate::inventory::Assembly;
 use crate::ranking::reason::{advice_words, early_ice, percent};
 use crate::ranking::{Ranked, Tier, nights};
+use crate::review::total::Total;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use std::fmt::Write;
 
@@ -90,22 +91,23 @@ fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -
     ]
 }
 
+/// How many are expected to break, with the range; every door tells it in these words.
+pub fn breaks(total: &Total) -> String {
+    format!(
+        "expected to break if nobody acts: {:.0} ({:.0} to {:.0} with the weather's error, {:.0} to {:.0} without)",
+        total.breaks.expected, total.breaks.p05, total.breaks.p95, total.breaks_local.p05, total.breaks_local.p95
+    )
+}
+
 /// The last line of a run: nothing vanishes.
 pub fn last_line(plan: &Plan<'_>, place: &str) -> String {
     let counts = plan.counts();
     let joining = plan.joining().map_or(String::new(), |(case, new, up)| {
         format!("if {case}: {new} join the list and {up} move up, see joins.csv\n")
     });
-    let range = plan.total.map_or(String::new(), |total| {
-        format!(
-            "expected to break if nobody acts: {:.0} ({:.0} to {:.0} with the weather's error, {:.0} to {:.0} without)\n",
-            total.breaks.expected,
-            total.breaks.p05,
-            total.breaks.p95,
-            total.breaks_local.p05,
-            total.breaks_local.p95
-        )
-    });
+    let range = plan
+        .total
+        .map_or(String::new(), |total| format!("{}\n", breaks(&total)));
     format!(
         "{joining}{range}{} used, {} rejected, {} at risk ({} call first, {} call next, {} message); written to {place}\n",
         counts.used, counts.rejected, counts.at_risk, counts.by_tier[0], counts.by_tier[1], counts.by_tier[2]

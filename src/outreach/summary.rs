@@ -39,7 +39,7 @@ pub struct Summary {
     pub settled: usize,
     /// Persons at risk by the last outcome that the log holds of them.
     pub outcomes: BTreeMap<String, usize>,
-    /// Persons to call whom nothing reaches in time, by reason.
+    /// Persons at risk whom nothing reaches, or not in time, by reason.
     pub not_in_time: BTreeMap<String, usize>,
     /// Expected loss of all assemblies at risk, US dollars, before any contact.
     pub loss_before_usd: f64,

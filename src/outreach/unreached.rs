@@ -8,17 +8,22 @@ use super::schedule;
 use super::stake::PlanInput;
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{Channel, Language};
+use crate::ranking::Tier;
 use std::collections::HashSet;
 
-/// Persons to call for whom nothing is planned in time, and why.
+/// Persons to call for whom nothing is planned in time, persons to write to for whom nothing is planned at all, and why: whoever is at risk
+/// has a line or is settled.
 pub(super) fn lines(input: &PlanInput<'_>, config: &OutreachConfig, board: &Board<'_>, lines: &mut Vec<ContactLine>) {
     let covered: HashSet<usize> = lines
         .iter()
         .filter(|line| line.in_time || line.channel == Way::Decision)
         .flat_map(ContactLine::persons)
         .collect();
+    let planned: HashSet<usize> = lines.iter().flat_map(ContactLine::persons).collect();
     for (at, stake) in board.stakes.iter().enumerate() {
-        if !stake.to_call() || stake.settled() || covered.contains(&stake.person) {
+        // A message that may come late is still a message.
+        let done = if stake.to_call() { &covered } else { &planned };
+        if stake.settled() || done.contains(&stake.person) {
             continue;
         }
         let why = why_unreached(input, config, board, at);
@@ -36,7 +41,9 @@ fn why_unreached(input: &PlanInput<'_>, config: &OutreachConfig, board: &Board<'
     } else if stake.last_act_by().is_none_or(|by| by <= input.now) {
         "the time to act in daylight has passed"
     } else if person.channels.is_empty() {
-        "no usable number, e-mail or address"
+        "nobody to tell: no usable number, e-mail or address"
+    } else if !stake.to_call() {
+        "the risk is too small for a call, and nothing else is allowed"
     } else if wrong && !person.takes(Channel::Email) {
         "the number was found wrong"
     } else if person.takes(Channel::Call)
@@ -107,7 +114,11 @@ pub(super) fn tell(
             );
         }
     }
-    let late = lines.iter().filter(|line| line.channel == Way::Unreached).count();
+    let to_call = [Tier::CallFirst.words(), Tier::CallNext.words()];
+    let late = lines
+        .iter()
+        .filter(|line| line.channel == Way::Unreached && to_call.contains(&line.tier.as_str()))
+        .count();
     if late > 0 {
         faults.push(
             Fault::new(

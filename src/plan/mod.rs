@@ -8,6 +8,7 @@ mod programme;
 pub mod proposed;
 mod reach;
 mod templates;
+pub mod total;
 
 pub use programme::{Programme, Site, zone};
 pub use reach::Reach;

@@ -1,6 +1,9 @@
 //! The commands as a whole.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+#[path = "../support/deskside/mod.rs"]
+mod deskside;
+
 mod brief;
 mod campaign;
 mod check;
@@ -14,4 +17,5 @@ mod plan;
 mod random;
 mod report;
 mod told;
+mod totals;
 mod week;

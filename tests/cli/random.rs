@@ -42,7 +42,7 @@ impl Draw {
     }
 }
 
-fn brimwater(root: &Path, arguments: &[String]) -> std::process::Output {
+pub(crate) fn brimwater(root: &Path, arguments: &[String]) -> std::process::Output {
     Command::cargo_bin("brimwater")
         .unwrap()
         .current_dir(root)
@@ -51,12 +51,12 @@ fn brimwater(root: &Path, arguments: &[String]) -> std::process::Output {
         .unwrap()
 }
 
-fn words(text: &str) -> Vec<String> {
+pub(crate) fn words(text: &str) -> Vec<String> {
     text.split_whitespace().map(str::to_owned).collect()
 }
 
 /// Draws a programme; gives its list as rows, and the hours between attempts.
-fn draw(root: &Path, seed: u64) -> (Vec<BTreeMap<String, String>>, f64) {
+pub(crate) fn draw(root: &Path, seed: u64) -> (Vec<BTreeMap<String, String>>, f64) {
     let mut draw = Draw(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
     let rows = 6 + draw.below(30);
     let made = brimwater(

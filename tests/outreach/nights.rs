@@ -228,6 +228,65 @@ proptest! {
         }
     }
 
+    /// The same when reports have come in: what was seen broken is no longer called, what was seen fine is worth what the coming nights
+    /// hold of it. No rule that goes by the plan of the evening before, which knows of no report, avoids more.
+    ///
+    /// X-Val: chances after a report by Bayes' rule, with 30 in 100 of ice missed and 10 in 100 of it false.
+    #[test]
+    fn with_reports_no_rule_that_ignores_them_avoids_more(
+        spells in rows(), seen in proptest::collection::vec(0..4usize, 30), hour in 9u32..12,
+    ) {
+        let config = textbook(1);
+        let before = spell(&spells, &config);
+        let now = local(10, hour, 0);
+        let mut told: Vec<_> = Vec::new();
+        for (index, (_, _, _, usd)) in spells.iter().enumerate() {
+            let mut outlook = (*before.outlooks[index]).clone();
+            let night = |outlook: &Outlook| outlook.nights.iter().position(|night| night.ice_early < now);
+            let first = night(&outlook).map_or(0.0, |at| outlook.nights[at].p_damage);
+            let (broke, held) = [(1.0, 1.0), (0.3, 0.9), (0.7, 0.1), (0.9, 0.05)][seen[index]];
+            let all = first * broke + (1.0 - first) * held;
+            for night in &mut outlook.nights {
+                let factor = if night.ice_early < now { broke } else { held } / all;
+                night.p_damage *= factor;
+                night.repair_usd *= factor;
+            }
+            let prior: f64 = before.outlooks[index].nights.iter().map(|night| night.repair_usd).sum();
+            let usd = usd * outlook.nights.iter().map(|night| night.repair_usd).sum::<f64>() / prior;
+            outlook.p_damage = Some(outlook.nights.iter().map(|night| night.p_damage).sum());
+            let tier = if seen[index] == 3 { Tier::NoContact } else { Tier::CallFirst };
+            told.push((household(index, 10).0, outlook, tier, usd));
+        }
+        let made = make(told, &config);
+        let (plan, _) = run(&made, &config, now, &History::default());
+        let calls = of(&plan, Way::Call);
+        prop_assert!(calls.iter().all(|line| line.indices.iter().all(|at| seen[*at] != 3)), "what is broken is called");
+        let worth_of = |index: usize, end| {
+            // Nobody keeps whole what has broken.
+            if seen[index] == 3 {
+                return 0.0;
+            }
+            let usd = made.ranked.iter().find(|line| line.index == index).unwrap().expected_loss_usd;
+            worth(&made.outlooks[index], usd, end, &config)
+        };
+        let ours: f64 = calls.iter().map(|line| worth_of(line.indices[0], line.slot_end.unwrap())).sum();
+        let places = ((13 - hour) * 2) as usize;
+        let prior = |at: usize| before.ranked.iter().find(|line| line.index == at).unwrap().expected_loss_usd;
+        let mut by_loss: Vec<usize> = (0..spells.len()).collect();
+        by_loss.sort_by(|a, b| prior(*b).total_cmp(&prior(*a)));
+        let (old, _) = run(&before, &config, now, &History::default());
+        let by_old: Vec<usize> = of(&old, Way::Call).iter().map(|line| line.indices[0]).collect();
+        for rule in [by_loss, by_old] {
+            let avoids: f64 = rule
+                .iter()
+                .take(places)
+                .enumerate()
+                .map(|(nth, at)| worth_of(*at, now + TimeDelta::minutes(30 * (nth as i64 + 1))))
+                .sum();
+            prop_assert!(ours + 1e-6 >= avoids, "ours {ours}, the rule {avoids}");
+        }
+    }
+
     /// Nobody whose acting still helps against a night to come is written off for a night that is behind.
     #[test]
     fn nobody_is_written_off_for_last_night(spells in rows(), hour in 0i64..70) {

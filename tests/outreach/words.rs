@@ -3,11 +3,12 @@
 
 use crate::campaign::{Programme, Row, household, rows};
 use brimwater::config::Config;
-use brimwater::freeze::{Advice, Measure};
+use brimwater::freeze::{Advice, Measure, Outlook};
 use brimwater::inventory::{Assembly, Channel, Language, Placement, Service, WinterUse};
 use brimwater::outreach::config::RunWater;
 use brimwater::plan::permitted;
-use brimwater::ranking::{Tier, reason};
+use brimwater::ranking::words::advice_in_full;
+use brimwater::ranking::{Tier, Words, reason};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -207,7 +208,7 @@ fn contradictions(mine: &[&Assembly], reason: &str, said: &str, whole: bool) -> 
     if !any(Assembly::may_be_drained) {
         must(!tells_to_drain(said), "draining is told where nothing may be drained");
     }
-    if reason.contains("draining it would do") {
+    if says(reason, &["draining it would do"], &["bastaría cerrar y vaciar"]) {
         must(
             !forbids_draining(said) || mine.len() > 1,
             "the reason drains and the words forbid it",
@@ -217,16 +218,16 @@ fn contradictions(mine: &[&Assembly], reason: &str, said: &str, whole: bool) -> 
             "the reason drains and the words do not",
         );
     }
-    if reason.contains("a trickle") {
+    if says(reason, &["a trickle"], &["bastaría un hilo de agua"]) {
         must(
             !says(said, &["do not run water"], &["no deje correr"]),
             "the reason runs water and the words forbid it",
         );
     }
-    if reason.contains("a wrap of") && whole {
+    if says(reason, &["a wrap of"], &["bastaría un forro de"]) && whole {
         must(tells_to_wrap(said), "the reason wraps and the words do not");
     }
-    if reason.contains("freeze drip holds it") {
+    if says(reason, &["freeze drip holds it"], &["válvula de goteo lo protege"]) {
         must(
             !says(said, &["shut off and drain the water"], &["la cerremos y vaciemos"]) || mine.len() > 1,
             "the reason relies on the drip and the words shut its water",
@@ -335,6 +336,71 @@ fn languages(word: &str) -> Vec<Language> {
         .collect()
 }
 
+fn words_in(made: &Programme, language: Language) -> Words {
+    Words {
+        language: match language {
+            Language::English => brimwater::language::Language::English,
+            Language::Spanish => brimwater::language::Language::Spanish,
+        },
+        ..made.words()
+    }
+}
+
+/// The reason of an assembly's line in a reader's language, as the desk tells it.
+fn reason_in(made: &Programme, assembly: &Assembly, language: Language) -> String {
+    let place = |line: &&brimwater::ranking::Ranked| made.assemblies[line.index].assembly_id == assembly.assembly_id;
+    let line = made.ranked.iter().find(place).unwrap();
+    let words = words_in(made, language);
+    reason::reason(assembly, &made.outlooks[line.index], &line.loss, line.tier, &words)
+}
+
+/// What is wrong between the card of an assembly, on the desk and in `show`, and the reason of its line: the card tells what would protect it.
+fn card_faults(made: &Programme, assembly: &Assembly, outlook: &Outlook, language: Language) -> Vec<String> {
+    let words = words_in(made, language);
+    let reason = reason_in(made, assembly, language);
+    let lines: Vec<String> = outlook
+        .advice
+        .iter()
+        .map(|advice| advice_in_full(advice, &words))
+        .collect();
+    let card = lines.join(" ");
+    let mut wrong = Vec::new();
+    let mut must = |right: bool, what: &str| {
+        if !right {
+            wrong.push(format!("card, {what}: {reason} | {card}"));
+        }
+    };
+    let drains = says(&card, &["drain the assembly"], &["vacíe el conjunto"]);
+    let runs = says(&card, &["left running at"], &["llave detrás corriendo"]);
+    must(!drains || assembly.may_be_drained(), "drains what may not be drained");
+    if says(&reason, &["draining it would do"], &["bastaría cerrar y vaciar"]) {
+        must(drains, "the reason drains and the card does not");
+    }
+    if says(&reason, &["a trickle of"], &["bastaría un hilo de agua de"]) {
+        must(runs, "the reason runs water and the card does not");
+    }
+    if says(&reason, &["a wrap of"], &["bastaría un forro de"]) {
+        must(
+            says(&card, &["windproof wrap of"], &["forro seco y a prueba de viento"]),
+            "the reason wraps and the card does not",
+        );
+    }
+    if says(&reason, &["freeze drip holds it"], &["válvula de goteo lo protege"]) {
+        must(
+            says(&card, &["leave it open"], &["déjela abierta"]),
+            "the reason relies on the drip and the card does not",
+        );
+    }
+    must(
+        !runs || made.config.outreach.advice.run_water != RunWater::DoNotRun,
+        "runs water where the utility asks not to",
+    );
+    for line in lines.iter().chain([&reason]) {
+        wrong.extend(slips(line, language).into_iter().map(|slip| format!("{slip}: {line}")));
+    }
+    wrong
+}
+
 /// All that is wrong with the files of a programme.
 fn faults(made: &Programme) -> Vec<String> {
     let files = made.files(false);
@@ -359,6 +425,12 @@ fn faults(made: &Programme) -> Vec<String> {
             continue;
         }
         let text = row["channel"] == "text";
+        // The desk tells the same call to whoever reads Spanish.
+        if row["channel"] == "call" {
+            let first = mine(&row["assemblies"])[0];
+            let spanish = reason_in(made, first, Language::Spanish);
+            wrong.extend(contradictions(&mine(&row["assemblies"]), &spanish, &row["say"], true));
+        }
         wrong.extend(contradictions(
             &mine(&row["assemblies"]),
             &row["reason"],
@@ -428,6 +500,11 @@ fn faults(made: &Programme) -> Vec<String> {
                     .into_iter()
                     .map(|slip| format!("{slip}: {}", row["hanger"])),
             );
+        }
+    }
+    for language in [Language::English, Language::Spanish] {
+        for (assembly, outlook) in made.assemblies.iter().zip(&made.outlooks) {
+            wrong.extend(card_faults(made, assembly, outlook, language));
         }
     }
     for (name, page) in &files {

@@ -212,6 +212,7 @@ impl Programme {
             ranked: &self.ranked,
             thaw: &thaw,
             over,
+            total: None,
             visits: over.then_some((12, 3)),
             redact,
         })

@@ -16,3 +16,9 @@ log-refused = { $count ->
    *[other] The server of the log did not take some of { $count } notes, which are kept on this computer. Tell who looks after this desk.
 }
 log-clock = The clock of this computer is off. Notes take the server's time; times on these pages may be wrong. Tell who looks after this desk.
+plan-counts = { $at_risk } of { $all } assemblies are at risk. { $tiers }
+plan-unranked = { $count ->
+    [one] One row cannot be ranked and has somebody to tell: call too.
+   *[other] { $count } rows cannot be ranked and have somebody to tell: call too.
+}
+plan-breaks = Expected to break if nobody acts: { $expected } ({ $low } to { $high } with the weather's error, { $low_local } to { $high_local } without).

@@ -16,3 +16,9 @@ log-refused = { $count ->
    *[other] El servidor del registro no recibió algunas de { $count } notas, que quedan en esta computadora. Avise a quien cuida este sistema.
 }
 log-clock = El reloj de esta computadora está mal. Las notas llevan la hora del servidor; las horas en estas páginas pueden estar mal. Avise a quien cuida este sistema.
+plan-counts = { $at_risk } de { $all } conjuntos están en riesgo. { $tiers }
+plan-unranked = { $count ->
+    [one] Una fila no se puede clasificar y tiene a quién avisar: llame también.
+   *[other] { $count } filas no se pueden clasificar y tienen a quién avisar: llame también.
+}
+plan-breaks = Se espera que fallen si nadie actúa: { $expected } ({ $low } a { $high } con el error del tiempo, { $low_local } a { $high_local } sin él).

@@ -1,9 +1,9 @@
 //! The town's total of a plan with its range, and which judged constants the config sets otherwise.
 
+use super::Plan;
 use crate::config::Config;
 use crate::freeze::config::EnsembleConfig;
 use crate::freeze::members::error_size_k;
-use crate::plan::Plan;
 use crate::review::math::probit;
 use crate::review::total::{Exposed, Total, shared_share, total};
 use crate::weather::{Kind, Series};
