@@ -12,6 +12,7 @@ mod log_cli;
 mod log_store;
 mod search;
 mod season;
+mod seen;
 mod sessions;
 mod spanish;
 mod tls;

@@ -14,6 +14,7 @@ mod desk;
 mod keep;
 mod many;
 mod refusals;
+mod reports;
 mod rights;
 mod sequences;
 mod spool;

@@ -46,20 +46,25 @@ pub struct DeskRun {
 impl DeskRun {
     /// Starts a desk over the programme in `folder`, with further options.
     pub fn start(folder: &Path, more: &[&str]) -> Self {
-        Self::run(folder, true, &folder.join("calls.db"), more)
+        Self::run(folder, true, &folder.join("calls.db"), NOW, more)
+    }
+
+    /// The same at another time.
+    pub fn start_at(folder: &Path, now: &str, more: &[&str]) -> Self {
+        Self::run(folder, true, &folder.join("calls.db"), now, more)
     }
 
     /// The same without series: pages are drawn, nothing is simulated.
     pub fn start_without_weather(folder: &Path, more: &[&str]) -> Self {
-        Self::run(folder, false, &folder.join("calls.db"), more)
+        Self::run(folder, false, &folder.join("calls.db"), NOW, more)
     }
 
     /// The same with a log of another name, such as a server's address.
     pub fn start_with_log(folder: &Path, log: &Path, more: &[&str]) -> Self {
-        Self::run(folder, false, log, more)
+        Self::run(folder, false, log, NOW, more)
     }
 
-    fn run(folder: &Path, weather: bool, log: &Path, more: &[&str]) -> Self {
+    fn run(folder: &Path, weather: bool, log: &Path, now: &str, more: &[&str]) -> Self {
         let demo = folder.join("demo");
         let assemblies = demo.join("assemblies.csv");
         let mut command = program();
@@ -72,7 +77,7 @@ impl DeskRun {
                 "--members",
                 MEMBERS,
                 "--now",
-                NOW,
+                now,
             ])
             .arg("--assemblies")
             .arg(&assemblies)

@@ -1,0 +1,129 @@
+//! Reports of how an assembly stands: kept by both kinds of log, told apart from calls and contacts, counted from a time on.
+
+use super::both::{event, new_call, noon, over_both};
+use assert_cmd::Command;
+use brimwater::freeze::{Report, Seen};
+use brimwater::outreach::outcome::Outcome;
+use brimwater::store::{CallFilter, NewReport};
+use chrono::TimeDelta;
+
+fn report(id: &str, seen: Seen, hours: i64, note: &str) -> NewReport {
+    NewReport {
+        assembly_id: id.into(),
+        report: Report {
+            at: noon() + TimeDelta::hours(hours),
+            seen,
+        },
+        seen_by: "a tester".into(),
+        note: note.into(),
+        by: "Rosa".into(),
+        uid: None,
+    }
+}
+
+/// Catches a report that counts as a contact, a call whose words begin with one of ours, and a report of an earlier spell.
+#[test]
+fn reports_are_kept_beside_calls_and_settle_nobody() {
+    over_both(|kind, log| {
+        for one in [
+            report("A-1", Seen::Fine, 0, ""),
+            report("A-1", Seen::Ice, 5, "icicle: at the relief"),
+            report("A-2", Seen::Broken, 1, ""),
+            report("A-9", Seen::Ice, -300, ""),
+        ] {
+            log.record(&one.call()).unwrap();
+        }
+        let mut caller = new_call("A-3", false, None);
+        caller.words = "ice: on the grass".into();
+        log.record(&caller).unwrap();
+        log.add(&event("A-2", Outcome::NoAnswer, 0)).unwrap();
+        let reports = log.reports(Some(noon() - TimeDelta::hours(24))).unwrap();
+        let seen = |id: &str| -> Vec<Seen> {
+            reports
+                .of(id, noon() - TimeDelta::days(1), noon() + TimeDelta::days(1))
+                .into_iter()
+                .map(|report| report.seen)
+                .collect()
+        };
+        assert_eq!(seen("A-1"), [Seen::Fine, Seen::Ice], "{kind}");
+        assert_eq!(seen("A-2"), [Seen::Broken], "{kind}");
+        assert!(seen("A-3").is_empty() && seen("A-9").is_empty(), "{kind}: {reports:?}");
+        let history = log.history(None).unwrap();
+        assert_eq!(history.0.keys().collect::<Vec<_>>(), ["A-2"], "{kind}");
+        let notes: Vec<String> = log
+            .calls(&CallFilter::default())
+            .unwrap()
+            .iter()
+            .filter_map(|call| brimwater::store::reports::of_call(call))
+            .map(|(_, note)| note.to_owned())
+            .collect();
+        assert!(notes.contains(&"icicle: at the relief".to_owned()), "{kind}: {notes:?}");
+    });
+}
+
+#[test]
+fn a_report_is_noted_on_the_command_line_and_what_cannot_be_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = |arguments: &[&str]| {
+        let mut command = Command::cargo_bin("brimwater").unwrap();
+        command
+            .current_dir(folder.path())
+            .args(["log", "--db", "calls.log"])
+            .args(arguments);
+        command.output().unwrap()
+    };
+    let done = log(&[
+        "--assembly",
+        "A-1042",
+        "--seen",
+        "Ice",
+        "--at",
+        "2026-01-09 09:00",
+        "--note",
+        "drips",
+        "--by",
+        "Rosa",
+    ]);
+    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    assert!(String::from_utf8_lossy(&done.stdout).contains("A-1042, seen ice, by Rosa"));
+    for (wrong, code) in [
+        (
+            &["--assembly", "A-1042", "--seen", "lukewarm", "--by", "Rosa"][..],
+            "BW-L13",
+        ),
+        (&["--assembly", "A-1042", "--seen", "ice"][..], "BW-L21"),
+        (&["--assembly", "", "--seen", "ice", "--by", "Rosa"][..], "BW-L16"),
+        (
+            &[
+                "--assembly",
+                "A-1",
+                "--seen",
+                "ice",
+                "--by",
+                "Rosa",
+                "--at",
+                "2099-01-01 00:00",
+            ][..],
+            "BW-L14",
+        ),
+        (
+            &["--assembly", "A-1", "--seen", "ice", "--by", "Rosa", "--list"][..],
+            "BW-L21",
+        ),
+    ] {
+        let done = log(wrong);
+        let told = String::from_utf8_lossy(&done.stderr);
+        assert!(
+            done.status.code() == Some(2) && told.contains(code),
+            "{wrong:?}: {told}"
+        );
+    }
+    let listed = log(&["--calls", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_slice(&listed.stdout).unwrap();
+    let calls = json["calls"].as_array().unwrap();
+    assert_eq!(calls.len(), 1);
+    assert_eq!(
+        (calls[0]["words"].as_str(), calls[0]["source"].as_str()),
+        (Some("ice: drips"), Some("report"))
+    );
+}
