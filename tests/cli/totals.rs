@@ -211,7 +211,7 @@ fn nobody_falls_out(root: &Path, out: &str, seed: u64) {
 
 /// Gives how many were reported broken.
 fn holds(seed: u64) -> usize {
-    let now = if seed % 2 == 0 { MIDDLE } else { BEFORE };
+    let now = if seed.is_multiple_of(2) { MIDDLE } else { BEFORE };
     let root = tempfile::tempdir().unwrap();
     let root = root.path();
     let (list, _) = draw(root, seed);
