@@ -191,7 +191,29 @@ pub fn print(text: &str) -> Result<u8, Failure> {
     } else {
         text
     };
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    printed(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+}
+
+/// As [`print`], of what was set aside in pieces because the whole is large.
+pub fn print_spooled(mut spool: tempfile::SpooledTempFile) -> Result<u8, Failure> {
+    use std::io::{Read, Seek};
+    let mut out = io::stdout().lock();
+    let mut copy = || -> io::Result<()> {
+        spool.rewind()?;
+        if out.is_terminal() {
+            let mut text = String::new();
+            spool.read_to_string(&mut text)?;
+            out.write_all(calm(&text).as_bytes())?;
+        } else {
+            io::copy(&mut spool, &mut out)?;
+        }
+        out.flush()
+    };
+    printed(copy())
+}
+
+fn printed(result: io::Result<()>) -> Result<u8, Failure> {
+    match result {
         Ok(()) => Ok(0),
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(0),
         Err(error) => Err(Fault::new(

@@ -153,7 +153,7 @@ pub fn run(args: Args, common: &Common) -> Done {
     let text = match common.format {
         Format::Table => expansion_text::text(&system, &answer, args.explain),
         Format::Json => json(&told, common.system(), &answer)?,
-        Format::Csv => csv_text(&[expansion_text::csv_cells("", &answer)])?,
+        Format::Csv => csv_rows(&expansion_text::CSV_HEADER, &[expansion_text::csv_cells("", &answer)])?,
     };
     notes.append(Faults(answer.warnings));
     // Quiet keeps notes back, not a reading that looks wrong.
@@ -207,7 +207,7 @@ pub(super) fn read_language(word: &str) -> Result<Language, Fault> {
 }
 
 /// Names the smallest tank of a list that fits, or the fewest that fit together.
-pub(super) fn choose(tanks: &[CatalogueTank], answer: &mut Assessment, notes: &mut Faults) {
+pub(super) fn choose<W>(tanks: &[CatalogueTank], answer: &mut Assessment<W>, notes: &mut Faults) {
     // A tank is named only where one is advised.
     let fits = answer
         .recommendation
@@ -301,11 +301,6 @@ fn json(told: &Told, units: UnitSystem, answer: &Assessment) -> Result<String, F
                 format!("the answer cannot be written as JSON: {error}"),
             )
         })
-}
-
-/// Rows of results as CSV with their header.
-pub(super) fn csv_text(rows: &[Vec<String>]) -> Result<String, Fault> {
-    csv_rows(&expansion_text::CSV_HEADER, rows)
 }
 
 /// Rows as CSV under a header.

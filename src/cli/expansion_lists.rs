@@ -2,11 +2,12 @@
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
-use super::expansion::{Echoed, choose, csv_text};
+use super::expansion::{Echoed, choose};
 use crate::expansion::catalogue::CatalogueTank;
 use crate::expansion::readings::{Quantity, READINGS, Reading, Slot, reading};
 use crate::expansion::told::own_temperature;
-use crate::expansion::{Assessment, Measure, Step, Told, assess, assess_without_sensitivity};
+use crate::expansion::words::Note;
+use crate::expansion::{Assessment, Measure, Step, System, Told, judge};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records, file};
 use crate::inventory::read::Reject;
@@ -16,8 +17,10 @@ use crate::output::{expansion_text, rejects_csv, table};
 use crate::units::{UnitSystem, show_gauge, show_volume, show_volume_at_least};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashSet};
+use std::io::Write;
 use std::path::Path;
 use std::sync::Arc;
+use tempfile::SpooledTempFile;
 
 /// Rows taken at a time: enough to feed every core, few enough to keep memory bounded.
 const CHUNK: usize = 4096;
@@ -174,22 +177,41 @@ pub(super) struct Batch<'a> {
     pub sensitivity: bool,
 }
 
-/// One answered system. The readings are kept where they are written again.
+/// What is written of one answered system, in the form that was asked for. Answers themselves are not kept: 100,000 of them outgrow
+/// the memory of a small machine.
+enum Written {
+    Row(Vec<String>),
+    Cells(Vec<String>),
+    Json(String),
+}
+
+/// One system of the list.
 struct Answered {
-    id: String,
-    extra: Vec<String>,
-    told: Option<Box<Told>>,
-    answer: Assessment,
+    measure: Measure,
+    doubtful: bool,
+    written: Written,
 }
 
 /// What a list gave.
 struct Answers {
-    extra_header: Vec<String>,
-    answered: Vec<Answered>,
+    answered: usize,
+    doubtful: usize,
+    measures: BTreeMap<Measure, usize>,
     rejects: Vec<Reject>,
     /// What the table's lines tell beside the rejected rows.
     faults: Faults,
+    out: Out,
 }
+
+/// What is written of a whole list, growing as it is read and shown only when all of it is there.
+enum Out {
+    Table(Vec<Vec<String>>),
+    Csv(csv::Writer<SpooledTempFile>),
+    Json(SpooledTempFile),
+}
+
+/// What is kept of it in memory; the rest waits in a file without a name. JSON of 100,000 systems is some 600 MB.
+const SPOOLED_BYTES: usize = 64 << 20;
 
 /// Runs a list of systems.
 pub(super) fn run_systems(path: &Path, rejects: Option<Target<'_>>, batch: &Batch<'_>, common: &Common) -> Done {
@@ -213,30 +235,26 @@ pub(super) fn run_systems(path: &Path, rejects: Option<Target<'_>>, batch: &Batc
     }
     faults.append(answers.faults.clone());
     common.tell(&faults);
-    let total = answers.answered.len() + answers.rejects.len();
-    let doubtful = answers
-        .answered
-        .iter()
-        .filter(|row| !row.answer.warnings.is_empty())
-        .count();
+    let total = answers.answered + answers.rejects.len();
     let last = format!(
         "{total} systems: {} answered, {} rejected{}\n",
-        answers.answered.len(),
+        answers.answered,
         answers.rejects.len(),
-        if doubtful > 0 {
-            format!("; {doubtful} of the answered have readings to look at again")
+        if answers.doubtful > 0 {
+            format!("; {} of the answered have readings to look at again", answers.doubtful)
         } else {
             String::new()
         }
     );
-    let text = match common.format {
-        Format::Json => systems_json(&answers, common.system())?,
-        Format::Csv => systems_csv(&answers)?,
-        Format::Table => systems_table(&answers, common.system()) + &last,
+    let status = match answers.out {
+        Out::Json(spool) => common::print_spooled(end_json(spool, &answers.rejects)?)?,
+        Out::Csv(writer) => {
+            let spool = writer.into_inner().map_err(|error| csv_failed(&error.to_string()))?;
+            common::print_spooled(spool)?
+        }
+        Out::Table(rows) => common::print(&(systems_table(rows, answers.answered, &answers.measures) + &last))?,
     };
-    let status = common::print(&text)?;
     if common.format != Format::Table && !common.quiet {
-        use std::io::Write;
         let _ = std::io::stderr().lock().write_all(last.as_bytes());
     }
     Ok(status.max(faults.exit_status()).min(1))
@@ -250,15 +268,12 @@ fn read_systems(path: &Path, batch: &Batch<'_>, common: &Common) -> Result<Answe
     let columns: Vec<Option<Column>> = header.iter().map(|cell| column(cell)).collect();
     check_header(&columns, &header, &name, records.header_line())?;
     let decimal_comma = records.decimal_comma_likely();
-    let echo = common.format == Format::Json;
+    let unread = header.iter().zip(&columns).filter(|(_, column)| column.is_none());
     let mut answers = Answers {
-        extra_header: header
-            .iter()
-            .zip(&columns)
-            .filter(|(_, column)| column.is_none())
-            .map(|(cell, _)| cell.clone())
-            .collect(),
-        answered: Vec::new(),
+        answered: 0,
+        doubtful: 0,
+        measures: BTreeMap::new(),
+        out: Out::begin(common.format, unread.map(|(cell, _)| cell.as_str()))?,
         rejects: Vec::new(),
         faults: unread_columns(&header, &columns, &name, records.header_line()),
     };
@@ -298,36 +313,16 @@ fn read_systems(path: &Path, batch: &Batch<'_>, common: &Common) -> Result<Answe
         }
         if chunk.len() >= CHUNK || !more {
             let system_units = common.system();
-            let done: Vec<(Row, Result<Assessment, Faults>)> = std::mem::take(&mut chunk)
+            let done: Vec<(Row, Result<Answered, Faults>)> = std::mem::take(&mut chunk)
                 .into_par_iter()
                 .map(|row| {
-                    let answer = row.told.read(system_units).and_then(|mut system| {
-                        system.coldest_air_c = batch.coldest_air_c;
-                        let mut answer = if batch.sensitivity {
-                            assess(&system)?
-                        } else {
-                            assess_without_sensitivity(&system)?
-                        };
-                        choose(batch.tanks, &mut answer, &mut Faults::new());
-                        // Kept for 100,000 rows it would be half as much again.
-                        answer.advised = None;
-                        if !echo {
-                            // Only the JSON writes them, the same few for nearly every row.
-                            answer.cautions = Vec::new();
-                        }
-                        Ok(answer)
-                    });
-                    (row, answer)
+                    let answered = answer(&row, batch, system_units, common.format);
+                    (row, answered)
                 })
                 .collect();
-            for (row, answer) in done {
-                match answer {
-                    Ok(answer) => answers.answered.push(Answered {
-                        id: row.id,
-                        extra: row.extra,
-                        told: echo.then(|| Box::new(row.told)),
-                        answer,
-                    }),
+            for (row, answered) in done {
+                match answered {
+                    Ok(answered) => answers.add(answered)?,
                     Err(faults) => answers.rejects.push(reject(row, faults.0, &header, &name)),
                 }
             }
@@ -337,7 +332,7 @@ fn read_systems(path: &Path, batch: &Batch<'_>, common: &Common) -> Result<Answe
         }
     }
     answers.rejects.sort_by_key(|reject| reject.line);
-    if answers.answered.is_empty() && answers.rejects.is_empty() {
+    if answers.answered == 0 && answers.rejects.is_empty() {
         return Err(
             Fault::new("BW-I05", Severity::Fatal, "the list has a header and no systems")
                 .file(name)
@@ -419,89 +414,134 @@ fn reject(row: Row, faults: Vec<Fault>, header: &Arc<Vec<String>>, name: &str) -
     }
 }
 
-fn systems_json(answers: &Answers, units: UnitSystem) -> Result<String, Fault> {
-    let nothing = Told::default();
+/// Answers one row in the form that is written.
+fn answer(row: &Row, batch: &Batch<'_>, units: UnitSystem, format: Format) -> Result<Answered, Faults> {
+    let mut system = row.told.read(units)?;
+    system.coldest_air_c = batch.coldest_air_c;
+    let mut answer = judge(&system, batch.sensitivity)?;
+    choose(batch.tanks, &mut answer, &mut Faults::new());
+    let (measure, doubtful) = (answer.recommendation.measure, !answer.warnings.is_empty());
+    let written = match format {
+        Format::Table => Written::Row(table_row(&row.id, &answer, units)),
+        Format::Csv => {
+            let mut cells = expansion_text::csv_cells_unsaid(&row.id, &answer, system.tongue());
+            cells.extend(row.extra.iter().map(|cell| defuse(cell).into_owned()));
+            Written::Cells(cells)
+        }
+        Format::Json => Written::Json(json_of(row, units, &system, answer)?),
+    };
+    Ok(Answered {
+        measure,
+        doubtful,
+        written,
+    })
+}
+
+fn json_of(row: &Row, units: UnitSystem, system: &System, answer: Assessment<Note>) -> Result<String, Faults> {
     #[derive(serde::Serialize)]
     struct One<'a> {
         system_id: &'a str,
         #[serde(flatten)]
         echoed: Echoed<'a>,
     }
+    let answer = answer.said(system);
+    let one = One {
+        system_id: &row.id,
+        echoed: Echoed::new(&row.told, units, &answer),
+    };
+    serde_json::to_string(&one).map_err(|error| Faults::from(json_failed(&error.to_string())))
+}
+
+fn json_failed(error: &str) -> Fault {
+    Fault::new(
+        "BW-O04",
+        Severity::Fatal,
+        format!("the answers cannot be written as JSON: {error}"),
+    )
+}
+
+fn csv_failed(error: &str) -> Fault {
+    Fault::new("BW-O04", Severity::Fatal, format!("the CSV cannot be written: {error}"))
+}
+
+impl Out {
+    /// The beginning of what is written; the columns that are not ours are passed through at the end.
+    fn begin<'a>(format: Format, unread: impl Iterator<Item = &'a str>) -> Result<Self, Fault> {
+        Ok(match format {
+            Format::Table => Self::Table(Vec::new()),
+            Format::Json => {
+                let mut spool = SpooledTempFile::new(SPOOLED_BYTES);
+                spool
+                    .write_all(b"{\"schema\":\"brimwater.expansion-systems/1\",\"systems\":[")
+                    .map_err(|error| json_failed(&error.to_string()))?;
+                Self::Json(spool)
+            }
+            Format::Csv => {
+                let ours = expansion_text::CSV_HEADER.iter().map(|name| (*name).to_string());
+                let header = ours.chain(unread.map(|name| {
+                    if expansion_text::CSV_HEADER.contains(&name) {
+                        format!("listed_{name}")
+                    } else {
+                        defuse(name).into_owned()
+                    }
+                }));
+                let mut writer = csv::Writer::from_writer(SpooledTempFile::new(SPOOLED_BYTES));
+                writer
+                    .write_record(header)
+                    .map_err(|error| csv_failed(&error.to_string()))?;
+                Self::Csv(writer)
+            }
+        })
+    }
+}
+
+impl Answers {
+    /// Adds an answered system to the counts and to what is written.
+    fn add(&mut self, answered: Answered) -> Result<(), Fault> {
+        let first = self.answered == 0;
+        self.answered += 1;
+        self.doubtful += usize::from(answered.doubtful);
+        *self.measures.entry(answered.measure).or_default() += 1;
+        match (&mut self.out, answered.written) {
+            (Out::Table(rows), Written::Row(row)) if rows.len() < TABLE_ROWS => rows.push(row),
+            (Out::Csv(writer), Written::Cells(cells)) => writer
+                .write_record(cells)
+                .map_err(|error| csv_failed(&error.to_string()))?,
+            (Out::Json(spool), Written::Json(one)) => {
+                let comma: &[u8] = if first { b"" } else { b"," };
+                spool
+                    .write_all(comma)
+                    .and_then(|()| spool.write_all(one.as_bytes()))
+                    .map_err(|error| json_failed(&error.to_string()))?;
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+}
+
+/// The end of the JSON: the rejected rows.
+fn end_json(spool: SpooledTempFile, rejects: &[Reject]) -> Result<SpooledTempFile, Fault> {
     #[derive(serde::Serialize)]
     struct Rejected<'a> {
         line: u64,
         faults: &'a [Fault],
     }
-    #[derive(serde::Serialize)]
-    struct All<'a> {
-        schema: &'static str,
-        systems: Vec<One<'a>>,
-        rejects: Vec<Rejected<'a>>,
-    }
-    let all = All {
-        schema: "brimwater.expansion-systems/1",
-        systems: answers
-            .answered
-            .iter()
-            .map(|row| One {
-                system_id: &row.id,
-                echoed: Echoed::new(row.told.as_deref().unwrap_or(&nothing), units, &row.answer),
-            })
-            .collect(),
-        rejects: answers
-            .rejects
-            .iter()
-            .map(|reject| Rejected {
-                line: reject.line,
-                faults: &reject.faults,
-            })
-            .collect(),
-    };
-    serde_json::to_string(&all).map(|text| text + "\n").map_err(|error| {
-        Fault::new(
-            "BW-O04",
-            Severity::Fatal,
-            format!("the answers cannot be written as JSON: {error}"),
-        )
-    })
-}
-
-fn systems_csv(answers: &Answers) -> Result<String, Fault> {
-    if answers.extra_header.is_empty() {
-        let rows: Vec<Vec<String>> = answers
-            .answered
-            .iter()
-            .map(|row| expansion_text::csv_cells(&row.id, &row.answer))
-            .collect();
-        return csv_text(&rows);
-    }
-    // Columns of the list that are not ours are passed through at the end.
-    let failed = |error: String| Fault::new("BW-O04", Severity::Fatal, format!("the CSV cannot be written: {error}"));
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let header =
-        expansion_text::CSV_HEADER
-            .iter()
-            .map(|name| (*name).to_string())
-            .chain(answers.extra_header.iter().map(|name| {
-                if expansion_text::CSV_HEADER.contains(&name.as_str()) {
-                    format!("listed_{name}")
-                } else {
-                    defuse(name).into_owned()
-                }
-            }));
-    writer.write_record(header).map_err(|error| failed(error.to_string()))?;
-    for row in &answers.answered {
-        let cells = expansion_text::csv_cells(&row.id, &row.answer)
-            .into_iter()
-            .chain(row.extra.iter().map(|cell| defuse(cell).into_owned()));
-        writer.write_record(cells).map_err(|error| failed(error.to_string()))?;
-    }
-    let bytes = writer.into_inner().map_err(|error| failed(error.to_string()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    let rejects: Vec<Rejected<'_>> = rejects
+        .iter()
+        .map(|reject| Rejected {
+            line: reject.line,
+            faults: &reject.faults,
+        })
+        .collect();
+    let rejects = serde_json::to_string(&rejects).map_err(|error| json_failed(&error.to_string()))?;
+    let mut spool = spool;
+    write!(spool, "],\"rejects\":{rejects}}}\n").map_err(|error| json_failed(&error.to_string()))?;
+    Ok(spool)
 }
 
 /// What the plumber sets, in a few words.
-fn to_set(answer: &Assessment, units: UnitSystem) -> String {
+fn to_set(answer: &Assessment<Note>, units: UnitSystem) -> String {
     let gauge = |kpa: f64| show_gauge(kpa * 1e3, units);
     let set = answer.recommendation.steps.iter().filter_map(|step| match step {
         Step::LowerSupply { gauge_kpa, .. } => Some(format!("supply to {}", gauge(*gauge_kpa))),
@@ -524,32 +564,32 @@ fn to_set(answer: &Assessment, units: UnitSystem) -> String {
     set.collect::<Vec<_>>().join(", ")
 }
 
-fn systems_table(answers: &Answers, units: UnitSystem) -> String {
+fn table_row(id: &str, answer: &Assessment<Note>, units: UnitSystem) -> Vec<String> {
+    let tank = answer
+        .as_advised
+        .tank_volume_l
+        .map_or(String::new(), |litre| show_volume_at_least(litre, units));
+    vec![
+        id.to_string(),
+        answer.recommendation.measure.words().to_string(),
+        show_volume(answer.expansion.volume_l, units),
+        tank,
+        to_set(answer, units),
+    ]
+}
+
+fn systems_table(rows: Vec<Vec<String>>, answered: usize, measures: &BTreeMap<Measure, usize>) -> String {
     let mut table = table::plain();
     table.set_header(vec!["system", "do", "water", "tank", "set"]);
-    for Answered { id, answer, .. } in answers.answered.iter().take(TABLE_ROWS) {
-        let tank = answer
-            .as_advised
-            .tank_volume_l
-            .map_or(String::new(), |litre| show_volume_at_least(litre, units));
-        table.add_row(vec![
-            id.clone(),
-            answer.recommendation.measure.words().to_string(),
-            show_volume(answer.expansion.volume_l, units),
-            tank,
-            to_set(answer, units),
-        ]);
+    let more = answered - rows.len();
+    for row in rows {
+        table.add_row(row);
     }
     let mut text = table::trimmed(&table.to_string()) + "\n";
-    let more = answers.answered.len().saturating_sub(TABLE_ROWS);
     if more > 0 {
         text.push_str(&format!("and {more} more; --format csv gives all\n"));
     }
-    let mut counts: BTreeMap<Measure, usize> = BTreeMap::new();
-    for row in &answers.answered {
-        *counts.entry(row.answer.recommendation.measure).or_default() += 1;
-    }
-    for (measure, count) in counts {
+    for (measure, count) in measures {
         text.push_str(&format!("{count:>7} {}\n", measure.words()));
     }
     text

@@ -5,18 +5,19 @@
 
 use super::assessment::Measure;
 use super::closed::{self, Closed, ClosingDevice};
-use super::existing::{self, ExistingAnswer, ExistingTank, Verdict, has_failed};
-use super::relief::{self, ReliefAnswer};
+use super::existing::{self, ExistingTank, Standing, Verdict, has_failed};
+use super::relief::{self, Window};
 use super::supply::{self, RegulatorState, Well};
 use super::system::System;
 use super::tank::{
     self, POOR_ACCEPTANCE, TankAnswer, most_regulator_setting_pa, regulator_setting_pa, taken_up, why_no_tank,
 };
 use super::volume::{self, Demand};
-use super::words::Note;
+use super::words::{Closing, Note, OfPressure, OfRelief, OfTank};
 use crate::physics::OutOfRange;
 use crate::units::{PA_PER_PSI, UnitSystem};
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// How the supply is lowered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -88,9 +89,12 @@ pub enum Step {
     LookAtLimit,
 }
 
+/// Half a psi over the limit is the rounding of the settings on the page: no reason to send anybody up a ladder. `[judgement]`
+const HARDLY_OVER_PA: f64 = -0.5 * PA_PER_PSI;
+
 /// The advice with the system that it leads to.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Advice {
+pub struct Advice<'a> {
     /// The measure.
     pub measure: Measure,
     /// The steps in their order; empty when nothing more is needed.
@@ -98,7 +102,7 @@ pub struct Advice {
     /// Why, the weightiest first.
     pub why: Vec<Note>,
     /// The system once the steps are done.
-    pub advised: System,
+    pub advised: Cow<'a, System>,
     /// Smallest tank, L, beside those that are there in place of replacing them.
     pub beside_l: Option<f64>,
 }
@@ -107,15 +111,15 @@ pub struct Advice {
 #[derive(Debug, Clone, PartialEq)]
 pub struct State {
     /// Closed or not.
-    pub closed: Closed,
+    pub closed: Closed<Note>,
     /// The room needed.
     pub demand: Demand,
     /// A new tank.
-    pub tank: TankAnswer,
-    /// The tank that is there.
-    pub existing: Option<ExistingAnswer>,
-    /// A relief.
-    pub relief: ReliefAnswer,
+    pub tank: TankAnswer<Note>,
+    /// The tanks that are there.
+    pub existing: Option<Standing>,
+    /// A relief's settings.
+    pub relief: Window,
 }
 
 /// Computes a state; the static pressure and limit of `system` are those that count.
@@ -128,8 +132,8 @@ pub fn state(system: &System) -> Result<State, OutOfRange> {
         closed: closed::judge(system, &demand),
         demand,
         tank: tank::size(system, &demand),
-        existing: existing::check(system, &demand)?,
-        relief: relief::assess(system, &demand)?,
+        existing: existing::stand(system, &demand)?,
+        relief: Window::of(system),
     })
 }
 
@@ -141,58 +145,68 @@ pub fn state(system: &System) -> Result<State, OutOfRange> {
 ///
 /// # Errors
 /// A temperature or pressure outside liquid water.
-pub fn advise(found: &System, now: &State) -> Result<Advice, OutOfRange> {
+pub fn advise<'a>(found: &'a System, now: &State) -> Result<Advice<'a>, OutOfRange> {
     let mut advice = weigh(found, now)?;
     if found.hot_c >= found.heater_relief_c - 1e-9 {
         advice.steps.insert(0, Step::ShutEnergyOff);
         advice.why.insert(
             0,
-            Note::StorageAtRelief {
+            Note::OfPressure(OfPressure::StorageAtRelief {
                 hot_c: found.hot_c,
                 relief_c: found.heater_relief_c,
-            },
+            }),
         );
     }
     Ok(advice)
 }
 
-fn weigh(found: &System, now: &State) -> Result<Advice, OutOfRange> {
+fn weigh<'a>(found: &'a System, now: &State) -> Result<Advice<'a>, OutOfRange> {
     let (static_pa, limit_pa) = (found.static_gauge_pa, found.limit_gauge_pa);
     let over = static_pa > limit_pa;
     let bad_regulator = supply::has_regulator(found) && found.regulator.state != RegulatorState::Holds;
     let open = now.closed.is_closed == Some(false);
     let mut why = Vec::new();
     if bad_regulator {
-        why.push(Note::RegulatorDoesNotHold);
+        why.push(Note::OfPressure(OfPressure::RegulatorDoesNotHold));
     } else if over {
         why.push(over_limit(found));
     }
     if open || now.demand.volume_l <= 0.0 {
         let nothing = match (open, found.well) {
-            (true, Some(_)) => Note::WellTankTakes,
-            (true, None) => Note::PlumbingOpen,
-            (false, _) => Note::DoesNotExpand,
+            (true, Some(_)) => Note::Closing(Closing::WellTankTakes),
+            (true, None) => Note::Closing(Closing::PlumbingOpen),
+            (false, _) => Note::OfPressure(OfPressure::DoesNotExpand),
         };
         if !over && !bad_regulator {
-            return Ok(done(Measure::NoneNeeded, Vec::new(), vec![nothing], found));
+            return Ok(done(
+                Measure::NoneNeeded,
+                Vec::new(),
+                vec![nothing],
+                Cow::Borrowed(found),
+            ));
         }
         let Some(setting_pa) = lowered_pa(found, bad_regulator) else {
-            return Ok(done(Measure::LowerSupplyPressure, vec![Step::LookAtLimit], why, found));
+            return Ok(done(
+                Measure::LowerSupplyPressure,
+                vec![Step::LookAtLimit],
+                why,
+                Cow::Borrowed(found),
+            ));
         };
         let lowered = lowered(found, setting_pa);
         let then = state(&lowered)?;
         if then.closed.is_closed == Some(false) || then.demand.volume_l <= 0.0 {
             why.push(nothing);
             let steps = vec![lower_step(found, setting_pa)];
-            return Ok(done(Measure::LowerSupplyPressure, steps, why, &lowered));
+            return Ok(done(Measure::LowerSupplyPressure, steps, why, Cow::Owned(lowered)));
         }
-        why.push(Note::RegulatorCloses);
+        why.push(Note::OfPressure(OfPressure::RegulatorCloses));
         return lower_first(found, now, why, bad_regulator);
     }
     why.push(if now.closed.is_closed == Some(true) {
-        Note::PlumbingClosed
+        Note::Closing(Closing::PlumbingClosed)
     } else {
-        Note::ClosedUnsettled
+        Note::Closing(Closing::ClosedUnsettled)
     });
     if over || bad_regulator {
         return lower_first(found, now, why, bad_regulator);
@@ -201,7 +215,7 @@ fn weigh(found: &System, now: &State) -> Result<Advice, OutOfRange> {
 }
 
 /// No lowering unless it cannot be done without.
-fn as_it_stands(found: &System, now: &State, mut why: Vec<Note>) -> Result<Advice, OutOfRange> {
+fn as_it_stands<'a>(found: &'a System, now: &State, mut why: Vec<Note>) -> Result<Advice<'a>, OutOfRange> {
     let (static_pa, limit_pa) = (found.static_gauge_pa, found.limit_gauge_pa);
     if let Some(advice) = keep(found, now, &why)? {
         return Ok(advice);
@@ -210,55 +224,70 @@ fn as_it_stands(found: &System, now: &State, mut why: Vec<Note>) -> Result<Advic
         && at_pa <= limit_pa + relief::PRINTED_PA
         && found.existing.is_empty()
     {
-        why.insert(0, Note::ReliefFits { at_pa, limit_pa });
-        if let Some(Note::TankTakesUp {
+        why.insert(0, Note::OfRelief(OfRelief::ReliefFits { at_pa, limit_pa }));
+        if let Some(Note::OfTank(OfTank::TankTakesUp {
             volume_l,
             share,
             static_pa,
             limit_pa,
-        }) = taken_up(found, &now.tank)
+        })) = taken_up(found, &now.tank)
         {
-            why.push(Note::SavesWater {
+            why.push(Note::OfTank(OfTank::SavesWater {
                 volume_l,
                 share,
                 static_pa,
                 limit_pa,
-            });
+            }));
         }
-        return Ok(done(Measure::Relief, Vec::new(), why, found));
+        return Ok(done(Measure::Relief, Vec::new(), why, Cow::Borrowed(found)));
     }
     let share = now.tank.acceptance_factor;
     if share.is_none_or(|share| share < POOR_ACCEPTANCE) && lowered_pa(found, false).is_some() {
         why.insert(
             0,
-            why_no_tank(found).unwrap_or(Note::StaticTooNear {
+            why_no_tank(found).unwrap_or(Note::OfPressure(OfPressure::StaticTooNear {
                 static_pa,
                 limit_pa,
                 share: share.unwrap_or(0.0),
-            }),
+            })),
         );
         return lower_first(found, now, why, false);
     }
     let Some(needed_l) = now.tank.min_volume_l else {
-        why.insert(0, why_no_tank(found).unwrap_or(Note::LookAtLimit));
-        why.push(Note::LookAtLimit);
-        return Ok(done(Measure::LowerSupplyPressure, vec![Step::LookAtLimit], why, found));
+        why.insert(
+            0,
+            why_no_tank(found).unwrap_or(Note::OfPressure(OfPressure::LookAtLimit)),
+        );
+        why.push(Note::OfPressure(OfPressure::LookAtLimit));
+        return Ok(done(
+            Measure::LowerSupplyPressure,
+            vec![Step::LookAtLimit],
+            why,
+            Cow::Borrowed(found),
+        ));
     };
     let mut make_room = false;
     if let Some(room_l) = found.room_for_tank_l
         && needed_l > room_l
     {
-        why.insert(0, Note::TooLargeForRoom { needed_l, room_l });
-        if let Some(window) = now.relief.window_within_limit_gauge_kpa {
-            return Ok(with_relief(Measure::Relief, Vec::new(), why, found, window));
+        why.insert(0, Note::OfTank(OfTank::TooLargeForRoom { needed_l, room_l }));
+        if let Some(window) = now.relief.within_limit_gauge_pa {
+            return Ok(with_relief(
+                Measure::Relief,
+                Vec::new(),
+                why,
+                Cow::Borrowed(found),
+                window,
+            ));
         }
         if let Some((setting_pa, lowered, then)) = lowered_for_room(found, room_l)? {
-            return with_tank(found, &lowered, &then, vec![lower_step(found, setting_pa)], why);
+            let steps = vec![lower_step(found, setting_pa)];
+            return with_tank(found, Cow::Owned(lowered), &then, steps, why);
         }
-        why.push(Note::MakeRoom);
+        why.push(Note::OfTank(OfTank::MakeRoom));
         make_room = true;
     }
-    let mut advice = with_tank(found, found, now, Vec::new(), why)?;
+    let mut advice = with_tank(found, Cow::Borrowed(found), now, Vec::new(), why)?;
     if make_room {
         advice.steps.insert(0, Step::MakeRoom { min_volume_l: needed_l });
     }
@@ -266,23 +295,23 @@ fn as_it_stands(found: &System, now: &State, mut why: Vec<Note>) -> Result<Advic
 }
 
 /// Takes out the tanks that have failed, as long as one is left.
-fn without_failed(found: &System) -> (System, Option<Step>) {
+fn without_failed(found: Cow<'_, System>) -> (Cow<'_, System>, Option<Step>) {
     let count = found.existing.iter().filter(|tank| has_failed(tank)).count();
     if count == 0 || count == found.existing.len() {
-        return (found.clone(), None);
+        return (found, None);
     }
-    let mut sound = found.clone();
-    sound.existing.retain(|tank| !has_failed(tank));
+    let mut sound = found;
+    sound.to_mut().existing.retain(|tank| !has_failed(tank));
     (sound, Some(Step::TakeOutTank { count }))
 }
 
 /// The tanks that are there, as they are or with their precharge set; `None` when neither will do.
-fn keep(found: &System, now: &State, why: &[Note]) -> Result<Option<Advice>, OutOfRange> {
+fn keep<'a>(found: &'a System, now: &State, why: &[Note]) -> Result<Option<Advice<'a>>, OutOfRange> {
     if found.existing.iter().all(has_failed) {
         return Ok(None);
     }
     let mut why = why.to_vec();
-    let (mut advised, out) = without_failed(found);
+    let (mut advised, out) = without_failed(Cow::Borrowed(found));
     let cleared;
     let then = match out {
         None => now,
@@ -295,46 +324,45 @@ fn keep(found: &System, now: &State, why: &[Note]) -> Result<Option<Advice>, Out
         return Ok(None);
     };
     let mut steps: Vec<Step> = out.into_iter().collect();
-    // Half a psi over is the rounding of the settings on the page: no reason to send anybody up a ladder.
-    let hardly = answer.margin_kpa.is_some_and(|margin| margin * 1e3 > -0.5 * PA_PER_PSI);
+    let hardly = answer.margin_pa.is_some_and(|margin| margin > HARDLY_OVER_PA);
     let reset_helps = answer.verdict_when_reset < answer.verdict && !answer.precharge_near_static && !hardly;
     match answer.verdict {
         Verdict::Enough => why.insert(
             0,
-            Note::TankIsEnough {
+            Note::OfTank(OfTank::TankIsEnough {
                 usable_l: answer.usable_l,
                 limit_pa: found.limit_gauge_pa,
                 demand_l: then.demand.volume_l,
-            },
+            }),
         ),
         Verdict::Marginal if !reset_helps => why.insert(
             0,
-            Note::TankIsMarginal {
-                over_pa: -answer.margin_kpa.unwrap_or(0.0) * 1e3,
-                unsure_pa: answer.uncertainty_kpa * 1e3,
+            Note::OfTank(OfTank::TankIsMarginal {
+                over_pa: -answer.margin_pa.unwrap_or(0.0),
+                unsure_pa: answer.unsure_pa,
                 short_l: (then.demand.volume_l - answer.usable_l).max(0.0),
-                unsure_l: answer.uncertainty_l,
-            },
+                unsure_l: answer.unsure_l,
+            }),
         ),
         _ if answer.verdict_when_reset == Verdict::Enough && reset_helps => {
             why.insert(
                 0,
-                Note::TankEnoughWhenSet {
+                Note::OfTank(OfTank::TankEnoughWhenSet {
                     static_pa: found.static_gauge_pa,
-                },
+                }),
             );
-            let Some(step) = set_precharge(&mut advised, &then.tank) else {
+            let Some(step) = set_precharge(advised.to_mut(), &then.tank) else {
                 return Ok(None);
             };
             steps.push(step);
         }
         _ => return Ok(None),
     }
-    Ok(Some(done(Measure::KeepExistingTank, steps, why, &advised)))
+    Ok(Some(done(Measure::KeepExistingTank, steps, why, advised)))
 }
 
 /// Sets the precharge of every tank that is there to what a new one would have.
-fn set_precharge(advised: &mut System, tank: &TankAnswer) -> Option<Step> {
+fn set_precharge(advised: &mut System, tank: &TankAnswer<Note>) -> Option<Step> {
     let precharge_gauge_kpa = tank.precharge_gauge_kpa?;
     let precharge_at_c = precharge_at_c(advised);
     for tank in &mut advised.existing {
@@ -352,7 +380,7 @@ fn set_precharge(advised: &mut System, tank: &TankAnswer) -> Option<Step> {
 fn beside_l(base: &System, then: &State) -> Option<f64> {
     let factor = then.tank.acceptance_factor?;
     let (static_abs_pa, limit_abs_pa) = tank::at_tank_abs_pa(base);
-    let (sound, _) = without_failed(base);
+    let (sound, _) = without_failed(Cow::Borrowed(base));
     if sound.existing.is_empty() || sound.existing.iter().all(has_failed) {
         return None;
     }
@@ -369,21 +397,33 @@ fn precharge_at_c(system: &System) -> Option<f64> {
 }
 
 /// Lowers the supply, then the tank that is there, a new one, or a relief where there is no room.
-fn lower_first(found: &System, now: &State, mut why: Vec<Note>, bad_regulator: bool) -> Result<Advice, OutOfRange> {
+fn lower_first<'a>(
+    found: &'a System,
+    now: &State,
+    mut why: Vec<Note>,
+    bad_regulator: bool,
+) -> Result<Advice<'a>, OutOfRange> {
     if let Some(no_tank) = why_no_tank(found)
         && !why.contains(&no_tank)
-        && !why.iter().any(|note| matches!(note, Note::NoRegulator { .. }))
+        && !why
+            .iter()
+            .any(|note| matches!(note, Note::OfPressure(OfPressure::NoRegulator { .. })))
     {
         why.push(no_tank);
     }
     let Some(setting_pa) = lowered_pa(found, bad_regulator) else {
-        why.push(Note::LookAtLimit);
-        return Ok(done(Measure::LowerSupplyPressure, vec![Step::LookAtLimit], why, found));
+        why.push(Note::OfPressure(OfPressure::LookAtLimit));
+        return Ok(done(
+            Measure::LowerSupplyPressure,
+            vec![Step::LookAtLimit],
+            why,
+            Cow::Borrowed(found),
+        ));
     };
     let step = lower_step(found, setting_pa);
     let low = lowered(found, setting_pa);
     let then = state(&low)?;
-    let (mut sound, out) = without_failed(&low);
+    let (sound, out) = without_failed(Cow::Borrowed(&low));
     let cleared;
     let sound_then = match out {
         None => &then,
@@ -396,94 +436,94 @@ fn lower_first(found: &System, now: &State, mut why: Vec<Note>, bad_regulator: b
         && !sound.existing.iter().all(has_failed)
         && (answer.verdict == Verdict::Enough || answer.verdict_when_reset == Verdict::Enough)
     {
-        why.push(Note::TankThereEnoughAfter {
+        why.push(Note::OfTank(OfTank::TankThereEnoughAfter {
             regulator_pa: setting_pa,
-        });
+        }));
         let mut steps = vec![step];
         steps.extend(out);
+        let mut advised = sound.into_owned();
         if answer.verdict != Verdict::Enough {
-            steps.extend(set_precharge(&mut sound, &sound_then.tank));
+            steps.extend(set_precharge(&mut advised, &sound_then.tank));
         }
-        return Ok(done(Measure::LowerSupplyPressure, steps, why, &sound));
+        return Ok(done(Measure::LowerSupplyPressure, steps, why, Cow::Owned(advised)));
     }
+    drop(sound);
     let room_l = found.room_for_tank_l.unwrap_or(f64::INFINITY);
     if then.tank.min_volume_l.is_some_and(|needed_l| needed_l <= room_l) {
-        if let Some([lo_kpa, hi_kpa]) = now.relief.window_within_limit_gauge_kpa
+        if let Some([lo_pa, hi_pa]) = now.relief.within_limit_gauge_pa
             && !bad_regulator
         {
-            why.push(Note::ReliefWhereNotLowered {
-                lo_pa: lo_kpa * 1e3,
-                hi_pa: hi_kpa * 1e3,
-            });
+            why.push(Note::OfRelief(OfRelief::ReliefWhereNotLowered { lo_pa, hi_pa }));
         }
-        return with_tank(found, &low, &then, vec![step], why);
+        return with_tank(found, Cow::Owned(low), &then, vec![step], why);
     }
-    why.push(Note::TooLargeForRoom {
+    why.push(Note::OfTank(OfTank::TooLargeForRoom {
         needed_l: then.tank.min_volume_l.unwrap_or(0.0),
         room_l,
-    });
+    }));
     if let Some((setting_pa, low, then)) = lowered_for_room(found, room_l)? {
-        return with_tank(found, &low, &then, vec![lower_step(found, setting_pa)], why);
+        let steps = vec![lower_step(found, setting_pa)];
+        return with_tank(found, Cow::Owned(low), &then, steps, why);
     }
-    if let Some(window) = then.relief.window_within_limit_gauge_kpa {
+    if let Some(window) = then.relief.within_limit_gauge_pa {
         let measure = Measure::LowerSupplyPressureThenRelief;
-        return Ok(with_relief(measure, vec![step], why, &low, window));
+        return Ok(with_relief(measure, vec![step], why, Cow::Owned(low), window));
     }
-    why.push(Note::MakeRoom);
+    why.push(Note::OfTank(OfTank::MakeRoom));
     let room = Step::MakeRoom {
         min_volume_l: then.tank.min_volume_l.unwrap_or(0.0),
     };
-    with_tank(found, &low, &then, vec![step, room], why)
+    with_tank(found, Cow::Owned(low), &then, vec![step, room], why)
 }
 
 /// A new tank in this state, after these steps.
-fn with_tank(
+fn with_tank<'a>(
     found: &System,
-    base: &System,
+    base: Cow<'a, System>,
     then: &State,
     mut steps: Vec<Step>,
     mut why: Vec<Note>,
-) -> Result<Advice, OutOfRange> {
+) -> Result<Advice<'a>, OutOfRange> {
     let lowering = steps.iter().any(|step| matches!(step, Step::LowerSupply { .. }));
     let replaces = !found.existing.is_empty();
     let (Some(min_volume_l), Some(precharge_gauge_kpa)) = (then.tank.min_volume_l, then.tank.precharge_gauge_kpa)
     else {
-        why.push(Note::LookAtLimit);
+        why.push(Note::OfPressure(OfPressure::LookAtLimit));
         steps.push(Step::LookAtLimit);
         return Ok(done(Measure::LowerSupplyPressure, steps, why, base));
     };
     if lowering {
-        why.push(Note::AfterLowering {
+        why.push(Note::OfPressure(OfPressure::AfterLowering {
             has_regulator: supply::has_regulator(found),
             regulator_pa: base.static_gauge_pa,
             volume_l: min_volume_l,
             share: then.tank.acceptance_factor.unwrap_or(0.0),
-        });
+        }));
     } else {
-        why.splice(0..0, taken_up(base, &then.tank));
+        why.splice(0..0, taken_up(&base, &then.tank));
     }
-    let beside_l = beside_l(base, then);
+    let beside_l = beside_l(&base, then);
     if replaces {
-        why.insert(usize::from(lowering), Note::TankThereFails);
+        why.insert(usize::from(lowering), Note::OfTank(OfTank::TankThereFails));
         if let Some(volume_l) = beside_l {
             why.insert(
                 usize::from(lowering) + 1,
-                Note::AddBeside {
+                Note::OfTank(OfTank::AddBeside {
                     volume_l,
                     precharge_pa: precharge_gauge_kpa * 1e3,
-                },
+                }),
             );
         }
     }
     steps.push(Step::FitTank {
         min_volume_l,
         precharge_gauge_kpa,
-        precharge_at_c: precharge_at_c(base),
+        precharge_at_c: precharge_at_c(&base),
         replaces,
         tanks_there: found.existing.len(),
     });
-    let mut advised = base.clone();
-    advised.existing = vec![ExistingTank::new(min_volume_l, precharge_gauge_kpa * 1e3)];
+    let mut advised = base;
+    advised.to_mut().existing = vec![ExistingTank::new(min_volume_l, precharge_gauge_kpa * 1e3)];
     let measure = match (lowering, replaces) {
         (true, _) => Measure::LowerSupplyPressureThenTank,
         (false, true) => Measure::ReplaceExistingTank,
@@ -491,39 +531,47 @@ fn with_tank(
     };
     Ok(Advice {
         beside_l,
-        ..done(measure, steps, why, &advised)
+        ..done(measure, steps, why, advised)
     })
 }
 
-fn with_relief(measure: Measure, mut steps: Vec<Step>, mut why: Vec<Note>, base: &System, window: [f64; 2]) -> Advice {
-    let [low_gauge_kpa, high_gauge_kpa] = round_window_kpa(base, window);
-    why.push(Note::ReliefInstead {
+fn with_relief(
+    measure: Measure,
+    mut steps: Vec<Step>,
+    mut why: Vec<Note>,
+    base: Cow<'_, System>,
+    window: [f64; 2],
+) -> Advice<'_> {
+    let [low_gauge_kpa, high_gauge_kpa] = round_window_kpa(&base, window);
+    why.push(Note::OfRelief(OfRelief::ReliefInstead {
         lo_pa: low_gauge_kpa * 1e3,
         hi_pa: high_gauge_kpa * 1e3,
-    });
+    }));
     steps.push(Step::FitRelief {
         low_gauge_kpa,
         high_gauge_kpa,
     });
-    let mut advised = base.clone();
-    advised.relief_at_gauge_pa = Some(low_gauge_kpa * 1e3);
+    let mut advised = base;
+    let changed = advised.to_mut();
+    changed.relief_at_gauge_pa = Some(low_gauge_kpa * 1e3);
     // A tank that is there and does not do is no part of this answer.
-    advised.existing.clear();
-    done(measure, steps, why, &advised)
+    changed.existing.clear();
+    done(measure, steps, why, advised)
 }
 
-fn done(measure: Measure, steps: Vec<Step>, why: Vec<Note>, advised: &System) -> Advice {
+fn done(measure: Measure, steps: Vec<Step>, why: Vec<Note>, advised: Cow<'_, System>) -> Advice<'_> {
     Advice {
         measure,
         steps,
         why,
-        advised: advised.clone(),
+        advised,
         beside_l: None,
     }
 }
 
-/// A relief's window in round figures of the gauge in use, kPa gauge; as it is where no round figure lies in it.
-fn round_window_kpa(base: &System, [low_kpa, high_kpa]: [f64; 2]) -> [f64; 2] {
+/// A relief's window (Pa gauge) in round figures of the gauge in use, kPa gauge; as it is where no round figure lies in it.
+fn round_window_kpa(base: &System, window_pa: [f64; 2]) -> [f64; 2] {
+    let [low_kpa, high_kpa] = window_pa.map(|pascal| pascal / 1e3);
     let step_kpa = match base.words {
         UnitSystem::Us => 5.0 * PA_PER_PSI / 1e3,
         UnitSystem::Si | UnitSystem::Bar => 25.0,
@@ -538,12 +586,12 @@ fn round_window_kpa(base: &System, [low_kpa, high_kpa]: [f64; 2]) -> [f64; 2] {
 fn over_limit(found: &System) -> Note {
     let (static_pa, limit_pa) = (found.static_gauge_pa, found.limit_gauge_pa);
     if !supply::has_regulator(found) && found.well.is_none() && found.street_gauge_pa.is_some_and(|s| s >= static_pa) {
-        Note::NoRegulator {
+        Note::OfPressure(OfPressure::NoRegulator {
             street_pa: static_pa,
             limit_pa,
-        }
+        })
     } else {
-        Note::StaticOverLimit { static_pa, limit_pa }
+        Note::OfPressure(OfPressure::StaticOverLimit { static_pa, limit_pa })
     }
 }
 
@@ -557,7 +605,7 @@ fn setting_step_pa(found: &System) -> f64 {
 }
 
 /// The usual regulator setting, Pa gauge, as a round figure of the gauge in use: 60 psi, 400 kPa or 4 bar.
-fn round_setting_pa(found: &System) -> f64 {
+pub(super) fn usual_setting_pa(found: &System) -> f64 {
     let step_pa = setting_step_pa(found);
     let most_pa = most_regulator_setting_pa(found.limit_gauge_pa);
     match found.words {
@@ -571,7 +619,7 @@ fn round_setting_pa(found: &System) -> f64 {
 ///
 /// A regulator that does not hold is mended at its own setting where that leaves a tank room.
 fn lowered_pa(found: &System, bad_regulator: bool) -> Option<f64> {
-    let usual_pa = round_setting_pa(found);
+    let usual_pa = usual_setting_pa(found);
     if bad_regulator {
         return Some(
             found
@@ -625,7 +673,7 @@ fn lowered(found: &System, setting_pa: f64) -> System {
 
 /// The highest setting, in whole steps at or below the usual one, at which a tank fits the room (L).
 fn lowered_for_room(found: &System, room_l: f64) -> Result<Option<(f64, System, State)>, OutOfRange> {
-    let mut setting_pa = round_setting_pa(found);
+    let mut setting_pa = usual_setting_pa(found);
     let step_pa = setting_step_pa(found);
     // 40 psi is the least that a house is usually given. `[judgement]`
     while setting_pa >= 40.0 * PA_PER_PSI * 0.999 {

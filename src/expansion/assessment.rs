@@ -3,14 +3,15 @@
 use super::advice::{self, Advice, State, Step};
 use super::cautions;
 use super::closed::Closed;
-use super::existing::ExistingAnswer;
+use super::existing::{self, ExistingAnswer};
 use super::pressure::{self, Unprotected};
-use super::relief::ReliefAnswer;
+use super::relief::{self, ReliefAnswer};
 use super::sensitivity::{self, Turn};
 use super::supply::{self, Supply};
 use super::system::System;
 use super::tank::{AfterLowering, TankAnswer};
 use super::volume::Demand;
+use super::words::{Note, say_all};
 use crate::faults::{Fault, Faults, Severity};
 use crate::physics::OutOfRange;
 use serde::{Deserialize, Serialize};
@@ -69,18 +70,18 @@ impl Measure {
 
 /// The measure with its steps and reasons.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Recommendation {
+pub struct Recommendation<W = String> {
     /// What to do.
     pub measure: Measure,
     /// The steps, in their order; empty when nothing more is needed.
     pub steps: Vec<Step>,
     /// Why, a sentence each, the weightiest first.
-    pub why: Vec<String>,
+    pub why: Vec<W>,
 }
 
 /// What the house as found gives, once, for comparison. Pressures kPa gauge.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct AsFound {
+pub struct AsFound<W = String> {
     /// Static pressure and limit that count, and which reading decided them.
     pub supply: Supply,
     /// Whether a tank alone could hold the limit.
@@ -88,7 +89,7 @@ pub struct AsFound {
     /// The tank that it would take, L.
     pub tank_min_volume_l: Option<f64>,
     /// Why no tank could.
-    pub why_no_tank: Option<String>,
+    pub why_no_tank: Option<W>,
 }
 
 /// The house once the advice is followed. Pressures kPa gauge.
@@ -119,33 +120,34 @@ pub struct AdvisedTank {
 
 /// The answer for one system. Serializes to `brimwater.expansion/1`: SI, pressures kPa gauge.
 ///
-/// `tank` and `relief` are of the state that is advised; `unprotected` and `existing_tank` tell what was found.
+/// `tank` and `relief` are of the state that is advised; `unprotected` and `existing_tank` tell what was found. `W` is what stands for a
+/// sentence: [`Note`], a kind with its numbers, until somebody is to read it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Assessment {
+pub struct Assessment<W = String> {
     /// Name and version of this form.
     pub schema: &'static str,
     /// Closed or not.
-    pub closed: Closed,
+    pub closed: Closed<W>,
     /// How much room the water needs.
     pub expansion: Demand,
     /// What happens, as found, with nothing to take it.
-    pub unprotected: Unprotected,
+    pub unprotected: Unprotected<W>,
     /// A new tank, in the state that is advised.
-    pub tank: TankAnswer,
+    pub tank: TankAnswer<W>,
     /// The tank that is there, as found; null when there is none.
-    pub existing_tank: Option<ExistingAnswer>,
+    pub existing_tank: Option<ExistingAnswer<W>>,
     /// A relief, in the state that is advised.
-    pub relief: ReliefAnswer,
+    pub relief: ReliefAnswer<W>,
     /// What to do.
-    pub recommendation: Recommendation,
+    pub recommendation: Recommendation<W>,
     /// The house as found.
-    pub as_found: AsFound,
+    pub as_found: AsFound<W>,
     /// The house once the advice is followed.
     pub as_advised: AsAdvised,
     /// Which wrong reading would overturn it, nearest first; absent when it was not computed.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub sensitivity: Option<Vec<Turn>>,
-    /// What is to be minded, always.
+    pub sensitivity: Option<Vec<Turn<W>>>,
+    /// What is to be minded, always; empty until it is put into words.
     pub cautions: Vec<String>,
     /// Readings to look at again; they were used all the same.
     pub warnings: Vec<Fault>,
@@ -154,21 +156,61 @@ pub struct Assessment {
     pub advised: Option<Box<System>>,
 }
 
+impl Assessment<Note> {
+    /// With its words. `system` is the one that was assessed.
+    pub fn said(self, system: &System) -> Assessment {
+        let tongue = system.tongue();
+        Assessment {
+            schema: self.schema,
+            cautions: cautions::all(&supply::counted(system), self.closed.is_closed),
+            closed: self.closed.said(tongue),
+            expansion: self.expansion,
+            unprotected: self.unprotected.said(tongue),
+            tank: self.tank.said(tongue),
+            existing_tank: self.existing_tank.map(|answer| answer.said(tongue)),
+            relief: self.relief.said(tongue),
+            recommendation: Recommendation {
+                measure: self.recommendation.measure,
+                steps: self.recommendation.steps,
+                why: say_all(self.recommendation.why, tongue),
+            },
+            as_found: AsFound {
+                supply: self.as_found.supply,
+                tank_feasible: self.as_found.tank_feasible,
+                tank_min_volume_l: self.as_found.tank_min_volume_l,
+                why_no_tank: self.as_found.why_no_tank.map(|note| note.say(tongue)),
+            },
+            as_advised: self.as_advised,
+            sensitivity: self
+                .sensitivity
+                .map(|turns| turns.into_iter().map(|turn| turn.said(tongue)).collect()),
+            warnings: self.warnings,
+            advised: self.advised,
+        }
+    }
+}
+
 /// Assesses one system.
 ///
 /// # Errors
 /// All readings that make an answer impossible, at once.
 pub fn assess(system: &System) -> Result<Assessment, Faults> {
-    let mut assessment = assess_without_sensitivity(system)?;
-    assessment.sensitivity = Some(sensitivity::turns(system, assessment.recommendation.measure));
-    Ok(assessment)
+    Ok(judge(system, true)?.said(system))
 }
 
-/// As [`assess`], without the search for readings that overturn it: for long lists.
+/// As [`assess`], without the search for readings that overturn it.
 ///
 /// # Errors
 /// All readings that make an answer impossible, at once.
 pub fn assess_without_sensitivity(system: &System) -> Result<Assessment, Faults> {
+    Ok(judge(system, false)?.said(system))
+}
+
+/// The answer as kinds and numbers, for long lists; `turns` says whether the readings that overturn it are looked for.
+///
+/// # Errors
+/// All readings that make an answer impossible, at once.
+pub fn judge(system: &System, turns: bool) -> Result<Assessment<Note>, Faults> {
     let checked = system.check();
     if checked.is_fatal() {
         return Err(checked);
@@ -176,16 +218,18 @@ pub fn assess_without_sensitivity(system: &System) -> Result<Assessment, Faults>
     let found = supply::counted(system);
     let now = advice::state(&found).map_err(out_of_range)?;
     let unprotected = pressure::unprotected(&found).map_err(out_of_range)?;
+    let existing_tank = existing::check(&found, &now.demand).map_err(out_of_range)?;
     let advice = advice::advise(&found, &now).map_err(out_of_range)?;
     let then = advice::state(&advice.advised).map_err(out_of_range)?;
     let as_advised = as_advised(&advice, &then);
-    let tongue = system.tongue();
+    let relief = relief::judge(&advice.advised, &then.demand).map_err(out_of_range)?;
     let mut tank = then.tank;
     tank.after_lowering = lowering(&advice, &tank);
     tank.beside_existing_l = advice.beside_l;
     Ok(Assessment {
         schema: "brimwater.expansion/1",
-        cautions: cautions::all(&found, &now.closed),
+        cautions: Vec::new(),
+        sensitivity: turns.then(|| sensitivity::turns(system, &advice)),
         closed: now.closed,
         expansion: now.demand,
         unprotected,
@@ -196,36 +240,25 @@ pub fn assess_without_sensitivity(system: &System) -> Result<Assessment, Faults>
             why_no_tank: now.tank.why_not,
         },
         tank,
-        existing_tank: now.existing,
-        relief: then.relief,
+        existing_tank,
+        relief,
+        as_advised,
+        warnings: checked.0,
         recommendation: Recommendation {
             measure: advice.measure,
             steps: advice.steps,
-            why: advice.why.into_iter().map(|note| note.say(tongue)).collect(),
+            why: advice.why,
         },
-        as_advised,
-        sensitivity: None,
-        warnings: checked.0,
-        advised: Some(Box::new(advice.advised)),
+        advised: Some(Box::new(advice.advised.into_owned())),
     })
 }
 
-/// The recommended measure alone; `None` when the readings make an answer impossible.
-pub(super) fn measure_of(system: &System) -> Option<Measure> {
-    if system.check().is_fatal() {
-        return None;
-    }
-    let found = supply::counted(system);
-    let now = advice::state(&found).ok()?;
-    advice::advise(&found, &now).ok().map(|advice| advice.measure)
-}
-
-fn as_advised(advice: &Advice, then: &State) -> AsAdvised {
+fn as_advised(advice: &Advice<'_>, then: &State) -> AsAdvised {
     let system = &advice.advised;
     let open = then.closed.is_closed == Some(false) || then.demand.volume_l <= 0.0;
     let final_gauge_kpa = match (&then.existing, system.relief_at_gauge_pa) {
         _ if open => Some(system.static_gauge_pa / 1e3),
-        (Some(tank), _) => tank.final_gauge_kpa,
+        (Some(tank), _) => tank.final_gauge_pa.map(|pascal| pascal / 1e3),
         (None, Some(at_pa)) if advice.measure != Measure::LowerSupplyPressure => Some(at_pa / 1e3),
         (None, _) => None,
     };
@@ -256,7 +289,7 @@ fn as_advised(advice: &Advice, then: &State) -> AsAdvised {
 }
 
 /// The lowered supply with the tank it makes possible, when lowering is advised.
-fn lowering(advice: &Advice, tank: &TankAnswer) -> Option<AfterLowering> {
+fn lowering(advice: &Advice<'_>, tank: &TankAnswer<Note>) -> Option<AfterLowering> {
     advice.steps.iter().find_map(|step| match step {
         Step::LowerSupply { gauge_kpa, .. } => Some(AfterLowering {
             regulator_gauge_kpa: *gauge_kpa,

@@ -1,6 +1,6 @@
 //! What is always said, and what is said when it applies.
 
-use super::closed::{Closed, ClosingDevice};
+use super::closed::ClosingDevice;
 use super::codes;
 use super::system::{HeaterKind, System};
 use crate::language::Tongue;
@@ -107,7 +107,7 @@ fn with_sections(text: String, sections: &[codes::Section]) -> String {
 }
 
 /// All cautions for a system, the standing ones first.
-pub fn all(system: &System, closed: &Closed) -> Vec<String> {
+pub fn all(system: &System, is_closed: Option<bool>) -> Vec<String> {
     let tongue = system.tongue();
     let pick = |[english, spanish]: [&str; 2]| tongue.pick(english, spanish).to_string();
     let say = |id: &str| crate::say!(tongue.language, id);
@@ -146,7 +146,7 @@ pub fn all(system: &System, closed: &Closed) -> Vec<String> {
         ]);
         said.push(with_sections(text, codes::REGULATOR));
     }
-    match closed.is_closed {
+    match is_closed {
         None => said.push(pick([
             "Whether the plumbing is closed is not settled; the figures take it as closed.",
             "No se sabe si la tubería está cerrada; las cifras la toman como cerrada.",

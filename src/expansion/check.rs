@@ -11,34 +11,84 @@ use crate::units::{
     L_PER_US_GAL, PA_PER_PSI, c_from_f, k_from_c, show_gauge, show_length, show_power, show_temperature, show_volume,
 };
 
+/// What a check finds: the faults with their words, or only whether one of them is fatal.
+struct Found {
+    faults: Option<Faults>,
+    any_fatal: bool,
+}
+
+impl Found {
+    /// The fault is put into words only where they are kept.
+    fn put(&mut self, severity: Severity, fault: impl FnOnce() -> Fault) {
+        self.any_fatal |= severity >= Severity::Fatal;
+        if let Some(faults) = &mut self.faults {
+            faults.push(fault());
+        }
+    }
+
+    fn fatal(&mut self, fault: impl FnOnce() -> Fault) {
+        self.put(Severity::Fatal, fault);
+    }
+
+    fn warning(&mut self, fault: impl FnOnce() -> Fault) {
+        self.put(Severity::Warning, fault);
+    }
+}
+
 impl System {
     /// Everything about the readings that cannot be, or is hard to believe.
     ///
     /// A [`Severity::Fatal`] fault means that nothing can be computed; a [`Severity::Warning`] is a reading to look
     /// at again, and the answer stands on it all the same.
     pub fn check(&self) -> Faults {
-        let mut faults = Faults::new();
-        self.check_finite(&mut faults);
-        if self.kind == HeaterKind::Hydronic {
-            faults.push(fatal("BW-X48", "kind", &Slip::HydronicLoop, self.tongue()));
-        }
-        if faults.is_fatal() {
-            return faults;
-        }
-        self.check_bands(&mut faults);
-        self.check_volumes(&mut faults);
-        self.check_temperatures(&mut faults);
-        self.check_pressures(&mut faults);
-        self.check_rest(&mut faults);
-        faults
+        let mut found = Found {
+            faults: Some(Faults::new()),
+            any_fatal: false,
+        };
+        self.check_all(&mut found);
+        found.faults.unwrap_or_default()
     }
 
-    fn check_finite(&self, faults: &mut Faults) {
+    /// Whether nothing in [`System::check`] is fatal, without its words: for looking at many values of a reading.
+    pub(super) fn can_be_answered(&self) -> bool {
+        let mut found = Found {
+            faults: None,
+            any_fatal: false,
+        };
+        self.check_all(&mut found);
+        !found.any_fatal
+    }
+
+    fn check_all(&self, found: &mut Found) {
+        self.check_finite(found);
+        if self.kind == HeaterKind::Hydronic {
+            found.fatal(|| fatal("BW-X48", "kind", &Slip::HydronicLoop, self.tongue()));
+        }
+        if found.any_fatal {
+            return;
+        }
+        self.check_bands(found);
+        self.check_volumes(found);
+        self.check_temperatures(found);
+        self.check_pressures(found);
+        self.check_rest(found);
+    }
+
+    /// How a reading outside of what is usual is told.
+    fn of_unusual(&self) -> Severity {
+        if self.accept_unusual {
+            Severity::Warning
+        } else {
+            Severity::Fatal
+        }
+    }
+
+    fn check_finite(&self, found: &mut Found) {
         let tongue = self.tongue();
         for reading in READINGS {
             (reading.values)(self, &mut |value| {
                 if !value.is_finite() {
-                    faults.push(fatal("BW-X01", reading.key, &Slip::NotFinite, tongue));
+                    found.fatal(|| fatal("BW-X01", reading.key, &Slip::NotFinite, tongue));
                 }
             });
         }
@@ -46,13 +96,13 @@ impl System {
         let own = self.heaters.iter().map(|heater| ("heater", heater.hot_c));
         for (field, value) in others.into_iter().chain(own) {
             if value.is_some_and(|value| !value.is_finite()) {
-                faults.push(fatal("BW-X01", field, &Slip::NotFinite, tongue));
+                found.fatal(|| fatal("BW-X01", field, &Slip::NotFinite, tongue));
             }
         }
     }
 
     /// Each reading against the band in which it can be, and the one in which it usually is. `[judgement]`
-    fn check_bands(&self, faults: &mut Faults) {
+    fn check_bands(&self, found: &mut Found) {
         let tongue = self.tongue();
         for reading in READINGS {
             let Some(band) = reading.band else { continue };
@@ -65,37 +115,36 @@ impl System {
                     _ => show_volume(value, self.words),
                 };
                 if outside(band.possible) {
-                    let [low, high] = band.possible.map(shown);
-                    let slip = Slip::Beyond { low, high };
-                    faults.push(fatal("BW-X18", reading.key, &slip, tongue).value(&shown(value)));
+                    found.fatal(|| {
+                        let [low, high] = band.possible.map(shown);
+                        fatal("BW-X18", reading.key, &Slip::Beyond { low, high }, tongue).value(&shown(value))
+                    });
                 } else if outside(band.usual) {
-                    let [low, high] = band.usual.map(shown);
-                    let slip = Slip::Unusual { low, high };
-                    let fault = if self.accept_unusual {
-                        warning("BW-X19", reading.key, &slip, tongue)
-                    } else {
-                        fatal("BW-X19", reading.key, &slip, tongue)
-                    };
-                    faults.push(fault.value(&shown(value)));
+                    let severity = self.of_unusual();
+                    found.put(severity, || {
+                        let [low, high] = band.usual.map(shown);
+                        let slip = Slip::Unusual { low, high };
+                        slip.fault("BW-X19", severity, reading.key, tongue).value(&shown(value))
+                    });
                 }
             });
         }
     }
 
-    fn check_volumes(&self, faults: &mut Faults) {
+    fn check_volumes(&self, found: &mut Found) {
         let tongue = self.tongue();
         let words = self.words;
         if self.heated_l() <= 0.0 {
-            faults.push(fatal("BW-X02", "heater", &Slip::NothingHeated, tongue));
+            found.fatal(|| fatal("BW-X02", "heater", &Slip::NothingHeated, tongue));
         }
         for heater in &self.heaters {
-            let shown = show_volume(heater.volume_l, words);
+            let shown = || show_volume(heater.volume_l, words);
             if heater.volume_l < 0.0 {
-                faults.push(fatal("BW-X02", "heater", &Slip::NegativeVolume, tongue).value(&shown));
+                found.fatal(|| fatal("BW-X02", "heater", &Slip::NegativeVolume, tongue).value(&shown()));
             } else if heater.volume_l > 20_000.0 * L_PER_US_GAL {
                 // Told with the bands.
             } else if heater.volume_l > 120.0 * L_PER_US_GAL {
-                faults.push(
+                found.warning(|| {
                     warning(
                         "BW-X03",
                         "heater",
@@ -104,36 +153,34 @@ impl System {
                         },
                         tongue,
                     )
-                    .value(&shown),
-                );
+                    .value(&shown())
+                });
             } else if heater.volume_l > 0.0 && heater.volume_l < 2.0 * L_PER_US_GAL {
-                faults.push(warning("BW-X03", "heater", &Slip::SmallHeater, tongue).value(&shown));
+                found.warning(|| warning("BW-X03", "heater", &Slip::SmallHeater, tongue).value(&shown()));
             }
         }
         for pipe in &self.piping {
             if pipe.volume_l < 0.0 {
-                faults.push(fatal("BW-X02", "pipe", &Slip::NegativePipe, tongue));
+                found.fatal(|| fatal("BW-X02", "pipe", &Slip::NegativePipe, tongue));
             }
         }
         if self.trapped_air_l < 0.0 {
-            faults.push(fatal("BW-X02", "trapped-air", &Slip::NegativeAir, tongue));
+            found.fatal(|| fatal("BW-X02", "trapped-air", &Slip::NegativeAir, tongue));
         }
     }
 
-    fn check_temperatures(&self, faults: &mut Faults) {
+    fn check_temperatures(&self, found: &mut Found) {
         let tongue = self.tongue();
         let words = self.words;
-        let (cold, hot) = (
-            show_temperature(self.cold_c, words),
-            show_temperature(self.hot_c, words),
-        );
+        let cold = || show_temperature(self.cold_c, words);
+        let hot = || show_temperature(self.hot_c, words);
         if !(0.0..=100.0).contains(&self.cold_c) {
-            faults.push(fatal("BW-X04", "cold", &Slip::ColdImpossible, tongue).value(&cold));
+            found.fatal(|| fatal("BW-X04", "cold", &Slip::ColdImpossible, tongue).value(&cold()));
         } else if self.cold_c > c_from_f(90.0) {
-            faults.push(warning("BW-X05", "cold", &Slip::ColdIsWarm, tongue).value(&cold));
+            found.warning(|| warning("BW-X05", "cold", &Slip::ColdIsWarm, tongue).value(&cold()));
         }
         if self.hot_c < self.cold_c {
-            faults.push(
+            found.fatal(|| {
                 fatal(
                     "BW-X06",
                     "hot",
@@ -143,18 +190,18 @@ impl System {
                     },
                     tongue,
                 )
-                .value(&hot),
-            );
+                .value(&hot())
+            });
         }
         for celsius in std::iter::once(self.hot_c).chain(self.heaters.iter().filter_map(|heater| heater.hot_c)) {
             if celsius >= self.cold_c {
-                self.check_storage(celsius, faults);
+                self.check_storage(celsius, found);
             } else if celsius < self.hot_c {
                 let slip = Slip::HotBelowCold {
                     hot_c: celsius,
                     cold_c: self.cold_c,
                 };
-                faults.push(fatal("BW-X06", "heater", &slip, tongue).value(&show_temperature(celsius, words)));
+                found.fatal(|| fatal("BW-X06", "heater", &slip, tongue).value(&show_temperature(celsius, words)));
             }
         }
         if let Some(hygiene_c) = self.hygiene_c
@@ -167,13 +214,13 @@ impl System {
                 hygiene_c,
                 hot_c: self.hot_c,
             };
-            faults.push(warning("BW-X37", "hygiene", &slip, tongue).value(&show_temperature(hygiene_c, words)));
+            found.warning(|| warning("BW-X37", "hygiene", &slip, tongue).value(&show_temperature(hygiene_c, words)));
         }
         if self.heater_relief_c > USUAL_HEATER_RELIEF_C + 0.01 {
-            faults.push(
+            found.fatal(|| {
                 fatal("BW-X07", "heater-relief-temperature", &Slip::HotReliefTag, tongue)
-                    .value(&show_temperature(self.heater_relief_c, words)),
-            );
+                    .value(&show_temperature(self.heater_relief_c, words))
+            });
         }
         if self.hot_c >= self.heater_relief_c - 1e-9 {
             // Above the boiling point at the static pressure there is no liquid to compute.
@@ -181,9 +228,9 @@ impl System {
             let boils = water::saturation_pressure_pa(k_from_c(self.hot_c))
                 .map_or(true, |vapour_pa| vapour_pa >= static_abs_kpa * 1e3);
             if boils || self.hot_c > 150.0 {
-                faults.push(fatal("BW-X08", "hot", &Slip::Boils, tongue).value(&hot));
+                found.fatal(|| fatal("BW-X08", "hot", &Slip::Boils, tongue).value(&hot()));
             } else {
-                faults.push(
+                found.warning(|| {
                     warning(
                         "BW-X09",
                         "hot",
@@ -192,18 +239,17 @@ impl System {
                         },
                         tongue,
                     )
-                    .value(&hot),
-                );
+                    .value(&hot())
+                });
             }
         } else if self.hot_c > c_from_f(180.0) {
-            faults.push(warning("BW-X09", "hot", &Slip::HotIsHot, tongue).value(&hot));
+            found.warning(|| warning("BW-X09", "hot", &Slip::HotIsHot, tongue).value(&hot()));
         }
     }
 
     /// Storage colder than any heater is set to, or hardly warmer than the supply: most often the other scale.
-    fn check_storage(&self, hot_c: f64, faults: &mut Faults) {
+    fn check_storage(&self, hot_c: f64, found: &mut Found) {
         let tongue = self.tongue();
-        let shown = show_temperature(hot_c, self.words);
         let rise_k = hot_c - self.cold_c;
         let slip = if hot_c < c_from_f(100.0) - 0.01 {
             Slip::HotUnbelieved { hot_c }
@@ -212,39 +258,37 @@ impl System {
         } else {
             return;
         };
-        let fault = if self.accept_unusual {
-            warning("BW-X17", "hot", &slip, tongue)
-        } else {
-            fatal("BW-X17", "hot", &slip, tongue)
-        };
-        faults.push(fault.value(&shown));
+        let severity = self.of_unusual();
+        found.put(severity, || {
+            slip.fault("BW-X17", severity, "hot", tongue)
+                .value(&show_temperature(hot_c, self.words))
+        });
     }
 
-    fn check_pressures(&self, faults: &mut Faults) {
+    fn check_pressures(&self, found: &mut Found) {
         let tongue = self.tongue();
         let words = self.words;
         let show = |pascal: f64| show_gauge(pascal, words);
         let (low, high) = (10.0 * PA_PER_PSI, 300.0 * PA_PER_PSI);
         // Half a thousandth of slack: "10 psi" is not below 10 psi.
         if self.static_gauge_pa <= 0.0 {
-            faults
-                .push(fatal("BW-X10", "static", &Slip::StaticNotAboveZero, tongue).value(&show(self.static_gauge_pa)));
+            found.fatal(|| {
+                fatal("BW-X10", "static", &Slip::StaticNotAboveZero, tongue).value(&show(self.static_gauge_pa))
+            });
         } else if self.static_gauge_pa < low * 0.9995 || self.static_gauge_pa > high * 1.0005 {
             let slip = Slip::StaticUnbelieved {
                 pa: self.static_gauge_pa,
                 low: self.static_gauge_pa < low,
                 accepted: self.accept_unusual,
             };
-            faults.push(if self.accept_unusual {
-                warning("BW-X11", "static", &slip, tongue)
-            } else {
-                fatal("BW-X11", "static", &slip, tongue)
-            });
+            let severity = self.of_unusual();
+            found.put(severity, || slip.fault("BW-X11", severity, "static", tongue));
         }
         if self.limit_gauge_pa <= 0.0 {
-            faults.push(fatal("BW-X10", "limit", &Slip::LimitNotAboveZero, tongue).value(&show(self.limit_gauge_pa)));
+            found
+                .fatal(|| fatal("BW-X10", "limit", &Slip::LimitNotAboveZero, tongue).value(&show(self.limit_gauge_pa)));
         } else if self.limit_gauge_pa > high * 1.0005 && !self.accept_unusual {
-            faults.push(
+            found.fatal(|| {
                 fatal(
                     "BW-X11",
                     "limit",
@@ -253,13 +297,13 @@ impl System {
                     },
                     tongue,
                 )
-                .value(&show(self.limit_gauge_pa)),
-            );
+                .value(&show(self.limit_gauge_pa))
+            });
         } else if self.limit_gauge_pa < self.static_gauge_pa
             && self.limit_gauge_pa < usual_limit_gauge_pa(self.words) * 0.9995
             && self.static_gauge_pa > 0.0
         {
-            faults.push(
+            found.warning(|| {
                 warning(
                     "BW-X36",
                     "limit",
@@ -269,10 +313,10 @@ impl System {
                     },
                     tongue,
                 )
-                .value(&show(self.limit_gauge_pa)),
-            );
+                .value(&show(self.limit_gauge_pa))
+            });
         } else if self.limit_gauge_pa > SHARE_OF_HEATER_RELIEF * self.heater_relief_gauge_pa * 1.0005 {
-            faults.push(
+            found.warning(|| {
                 warning(
                     "BW-X12",
                     "limit",
@@ -282,16 +326,16 @@ impl System {
                     },
                     tongue,
                 )
-                .value(&show(self.limit_gauge_pa)),
-            );
+                .value(&show(self.limit_gauge_pa))
+            });
         }
         if let Some(street) = self.street_gauge_pa {
             if street <= 0.0 || (street > high * 1.0005 && !self.accept_unusual) {
-                faults.push(
-                    fatal("BW-X11", "street", &Slip::StreetUnbelieved { pa: street }, tongue).value(&show(street)),
-                );
+                found.fatal(|| {
+                    fatal("BW-X11", "street", &Slip::StreetUnbelieved { pa: street }, tongue).value(&show(street))
+                });
             } else if street < self.static_gauge_pa * 0.98 {
-                faults.push(
+                found.warning(|| {
                     warning(
                         "BW-X13",
                         "street",
@@ -301,73 +345,67 @@ impl System {
                         },
                         tongue,
                     )
-                    .value(&show(street)),
-                );
+                    .value(&show(street))
+                });
             }
         }
         if let Some(relief) = self.relief_at_gauge_pa
             && relief <= 0.0
         {
-            faults.push(fatal("BW-X10", "relief-at", &Slip::ReliefNotAboveZero, tongue).value(&show(relief)));
+            found.fatal(|| fatal("BW-X10", "relief-at", &Slip::ReliefNotAboveZero, tongue).value(&show(relief)));
         }
         if self.heater_relief_gauge_pa <= 0.0 || self.relief_cap_gauge_pa <= 0.0 {
-            faults.push(fatal(
-                "BW-X10",
-                "heater-relief",
-                &Slip::HeaterReliefNotAboveZero,
-                tongue,
-            ));
+            found.fatal(|| fatal("BW-X10", "heater-relief", &Slip::HeaterReliefNotAboveZero, tongue));
         }
         for tank in &self.existing {
             if tank.volume_l <= 0.0 {
-                faults.push(
+                found.fatal(|| {
                     fatal("BW-X02", "existing-tank", &Slip::TankNotAboveZero, tongue)
-                        .value(&show_volume(tank.volume_l, words)),
-                );
+                        .value(&show_volume(tank.volume_l, words))
+                });
             }
             if tank.precharge_gauge_pa < 0.0 {
-                faults.push(
-                    fatal("BW-X10", "precharge", &Slip::NegativePrecharge, tongue)
-                        .value(&show(tank.precharge_gauge_pa)),
-                );
+                found.fatal(|| {
+                    fatal("BW-X10", "precharge", &Slip::NegativePrecharge, tongue).value(&show(tank.precharge_gauge_pa))
+                });
             } else if tank.precharge_gauge_pa > 150.0 * PA_PER_PSI {
-                faults.push(
-                    warning("BW-X11", "precharge", &Slip::HighPrecharge, tongue).value(&show(tank.precharge_gauge_pa)),
-                );
+                found.warning(|| {
+                    warning("BW-X11", "precharge", &Slip::HighPrecharge, tongue).value(&show(tank.precharge_gauge_pa))
+                });
             }
             if tank
                 .max_acceptance_l
                 .is_some_and(|most| most <= 0.0 || most > tank.volume_l * 1.0005)
             {
-                faults.push(fatal("BW-X02", "max-acceptance", &Slip::ImpossibleAcceptance, tongue));
+                found.fatal(|| fatal("BW-X02", "max-acceptance", &Slip::ImpossibleAcceptance, tongue));
             }
         }
     }
 
-    fn check_rest(&self, faults: &mut Faults) {
+    fn check_rest(&self, found: &mut Found) {
         let tongue = self.tongue();
         if !(-500.0..=6_000.0).contains(&self.elevation_m) {
-            faults.push(
+            found.fatal(|| {
                 fatal("BW-X14", "elevation", &Slip::NobodyThere, tongue)
-                    .value(&show_length(self.elevation_m, self.words)),
-            );
+                    .value(&show_length(self.elevation_m, self.words))
+            });
         }
         if !(-300.0..=300.0).contains(&self.tank_above_gauge_m) {
-            faults.push(
+            found.fatal(|| {
                 fatal("BW-X14", "tank-height", &Slip::NotOneBuilding, tongue)
-                    .value(&show_length(self.tank_above_gauge_m, self.words)),
-            );
+                    .value(&show_length(self.tank_above_gauge_m, self.words))
+            });
         }
         for (field, value) in [
             ("tank-temperature", self.tank_ambient_c),
             ("precharge-temperature", Some(self.precharge_set_c)),
         ] {
             if value.is_some_and(|celsius| !(-40.0..=100.0).contains(&celsius)) {
-                faults.push(fatal("BW-X04", field, &Slip::NoSuchTankPlace, tongue));
+                found.fatal(|| fatal("BW-X04", field, &Slip::NoSuchTankPlace, tongue));
             }
         }
         if !(self.efficiency > 0.0 && self.efficiency <= 1.0) {
-            faults.push(
+            found.fatal(|| {
                 fatal(
                     "BW-X15",
                     "efficiency",
@@ -376,22 +414,22 @@ impl System {
                     },
                     tongue,
                 )
-                .value(&format!("{}", self.efficiency)),
-            );
+                .value(&format!("{}", self.efficiency))
+            });
         }
         if let Some(input) = self.heat_input_w
             && input <= 0.0
         {
-            faults.push(
+            found.fatal(|| {
                 fatal("BW-X15", "heat-input", &Slip::HeatInputNotAboveZero, tongue)
-                    .value(&show_power(input, self.words)),
-            );
+                    .value(&show_power(input, self.words))
+            });
         }
         if self.daily_draw_l.is_some_and(|draw| draw < 0.0) {
-            faults.push(fatal("BW-X02", "daily-draw", &Slip::NegativeDraw, tongue));
+            found.fatal(|| fatal("BW-X02", "daily-draw", &Slip::NegativeDraw, tongue));
         }
         if self.room_for_tank_l.is_some_and(|room| room < 0.0) {
-            faults.push(fatal("BW-X02", "room-for-tank", &Slip::NegativeRoom, tongue));
+            found.fatal(|| fatal("BW-X02", "room-for-tank", &Slip::NegativeRoom, tongue));
         }
     }
 }

@@ -5,7 +5,8 @@ use super::supply;
 use super::system::System;
 use super::tank::at_tank_abs_pa;
 use super::volume::Demand;
-use super::words::Note;
+use super::words::{Closing, Note, say_all};
+use crate::language::Tongue;
 use serde::Serialize;
 
 /// A device between the main and the heater, as the plumber finds it.
@@ -73,13 +74,24 @@ impl ClosingDevice {
 
 /// Closed, open or unclear, and why.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Closed {
+pub struct Closed<W = String> {
     /// Whether water can not go back to the main; null when what was told does not settle it.
     pub is_closed: Option<bool>,
     /// The reasons, a sentence for each device.
-    pub because: Vec<String>,
+    pub because: Vec<W>,
     /// The readings that would settle it, when it is unclear.
-    pub settle_by: Vec<String>,
+    pub settle_by: Vec<W>,
+}
+
+impl Closed<Note> {
+    /// With its words.
+    pub fn said(self, tongue: Tongue) -> Closed {
+        Closed {
+            is_closed: self.is_closed,
+            because: say_all(self.because, tongue),
+            settle_by: say_all(self.settle_by, tongue),
+        }
+    }
 }
 
 /// Whether a regulator is among the devices.
@@ -95,8 +107,7 @@ fn lists_regulator(system: &System) -> bool {
 /// One device that holds is enough. A regulator with a bypass lets expansion back only when nothing else holds upstream
 /// and the main never stands above the limit, because the bypass opens only when the house is above the main.
 /// `[asse-1003]` `[upc-608]` `[ipc-607]`
-pub fn judge(system: &System, demand: &Demand) -> Closed {
-    let tongue = system.tongue();
+pub fn judge(system: &System, demand: &Demand) -> Closed<Note> {
     let mut because = Vec::new();
     let (mut holds, mut lets_back, mut unclear, mut nothing) = (false, false, false, false);
     // Seen, but not between main and heater: it settles nothing by itself.
@@ -107,31 +118,35 @@ pub fn judge(system: &System, demand: &Demand) -> Closed {
     let traced = system.closed_by.contains(&ClosingDevice::Nothing);
     for device in system.closed_by.iter().chain(&untold) {
         if traced && *device == ClosingDevice::RecirculationCheck {
-            because.push(Note::RecirculationCheckAside.say(tongue));
+            because.push(Note::Closing(Closing::RecirculationCheckAside));
             continue;
         }
         let (note, mark) = match device {
-            ClosingDevice::BackflowAssembly => (Note::AssemblyHolds, &mut holds),
-            ClosingDevice::CheckValve => (Note::CheckValveHolds, &mut holds),
-            ClosingDevice::MeterCheck => (Note::MeterCheckHolds, &mut holds),
-            ClosingDevice::Prv => (Note::RegulatorHolds, &mut holds),
-            ClosingDevice::SoftenerWithCheck => (Note::SoftenerCheckHolds, &mut holds),
-            ClosingDevice::RecirculationCheck => (Note::RecirculationCheckHolds, &mut aside),
-            ClosingDevice::Softener => (Note::SoftenerMayHold, &mut unclear),
-            ClosingDevice::Nothing => (Note::NothingHolds, &mut nothing),
+            ClosingDevice::BackflowAssembly => (Note::Closing(Closing::AssemblyHolds), &mut holds),
+            ClosingDevice::CheckValve => (Note::Closing(Closing::CheckValveHolds), &mut holds),
+            ClosingDevice::MeterCheck => (Note::Closing(Closing::MeterCheckHolds), &mut holds),
+            ClosingDevice::Prv => (Note::Closing(Closing::RegulatorHolds), &mut holds),
+            ClosingDevice::SoftenerWithCheck => (Note::Closing(Closing::SoftenerCheckHolds), &mut holds),
+            ClosingDevice::RecirculationCheck => (Note::Closing(Closing::RecirculationCheckHolds), &mut aside),
+            ClosingDevice::Softener => (Note::Closing(Closing::SoftenerMayHold), &mut unclear),
+            ClosingDevice::Nothing => (Note::Closing(Closing::NothingHolds), &mut nothing),
             ClosingDevice::PrvWithBypass => {
                 let limit_pa = system.limit_gauge_pa;
                 match system.street_gauge_pa {
-                    Some(street_pa) if street_pa <= limit_pa => {
-                        (Note::BypassLetsBack { street_pa, limit_pa }, &mut lets_back)
-                    }
-                    Some(street_pa) => (Note::BypassUseless { street_pa, limit_pa }, &mut holds),
-                    None => (Note::BypassUnsettled { limit_pa }, &mut unclear),
+                    Some(street_pa) if street_pa <= limit_pa => (
+                        Note::Closing(Closing::BypassLetsBack { street_pa, limit_pa }),
+                        &mut lets_back,
+                    ),
+                    Some(street_pa) => (
+                        Note::Closing(Closing::BypassUseless { street_pa, limit_pa }),
+                        &mut holds,
+                    ),
+                    None => (Note::Closing(Closing::BypassUnsettled { limit_pa }), &mut unclear),
                 }
             }
         };
         *mark = true;
-        because.push(note.say(tongue));
+        because.push(note);
     }
     if let Some(well) = &system.well
         && !holds
@@ -149,16 +164,16 @@ pub fn judge(system: &System, demand: &Demand) -> Closed {
         });
         let (note, mark) = match too_small {
             Some(usable_l) => (
-                Note::WellTankTooSmall {
+                Note::Closing(Closing::WellTankTooSmall {
                     usable_l,
                     demand_l: demand.volume_l,
-                },
+                }),
                 &mut holds,
             ),
-            None => (Note::WellTankTakes, &mut lets_back),
+            None => (Note::Closing(Closing::WellTankTakes), &mut lets_back),
         };
         *mark = true;
-        because.push(note.say(tongue));
+        because.push(note);
     }
     let is_closed = if holds {
         Some(true)
@@ -169,17 +184,19 @@ pub fn judge(system: &System, demand: &Demand) -> Closed {
     } else if aside {
         None
     } else {
-        because.push(Note::NoDeviceTold.say(tongue));
+        because.push(Note::Closing(Closing::NoDeviceTold));
         None
     };
     if nothing && holds {
-        because.push(Note::NothingBesideDevice.say(tongue));
+        because.push(Note::Closing(Closing::NothingBesideDevice));
     }
     let settle_by = match is_closed {
         Some(_) => Vec::new(),
-        None => [Note::SettleByTracing, Note::SettleByGauge, Note::SettleByHeating]
-            .map(|note| note.say(tongue))
-            .to_vec(),
+        None => vec![
+            Note::Closing(Closing::SettleByTracing),
+            Note::Closing(Closing::SettleByGauge),
+            Note::Closing(Closing::SettleByHeating),
+        ],
     };
     Closed {
         is_closed,

@@ -34,7 +34,7 @@ pub mod volume;
 pub mod words;
 
 pub use advice::{Means, Step};
-pub use assessment::{Assessment, Measure, assess, assess_without_sensitivity};
+pub use assessment::{Assessment, Measure, assess, assess_without_sensitivity, judge};
 pub use closed::ClosingDevice;
 pub use existing::{ExistingTank, Verdict};
 pub use supply::{Regulator, RegulatorState, Well};

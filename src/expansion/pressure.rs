@@ -6,8 +6,10 @@
 
 use super::system::System;
 use super::volume::container_growth;
-use super::words::Note;
-use crate::physics::{OutOfRange, water};
+use super::words::{Note, OfPressure};
+use crate::language::Tongue;
+use crate::physics::OutOfRange;
+use crate::physics::water::{self, Isotherm};
 use crate::units::{PA_PER_PSI, k_from_c};
 use serde::Serialize;
 
@@ -94,23 +96,38 @@ impl Sealed {
     /// # Errors
     /// A temperature or pressure outside liquid water.
     pub fn taken_l(&self, hot_c: f64, abs_pa: f64) -> Result<f64, OutOfRange> {
-        Ok(self.excess(&self.start()?, hot_c, abs_pa)?.0)
+        let start = self.start()?;
+        Ok(self.excess(&start, &self.warmed(hot_c)?, hot_c, abs_pa)?.0)
     }
 
-    /// Water at `hot_c` (°C) and `abs_pa` (Pa) less the room for it, L; and the slope with pressure, L/Pa (negative).
-    fn excess(&self, base: &Start, hot_c: f64, abs_pa: f64) -> Result<(f64, f64), OutOfRange> {
+    /// The heated water of each temperature, L, when the hottest is at `hot_c` (°C).
+    fn warmed(&self, hot_c: f64) -> Result<Vec<(f64, Isotherm)>, OutOfRange> {
+        self.groups(hot_c)
+            .map(|(litre, celsius)| Ok((litre, Isotherm::at(celsius)?)))
+            .collect()
+    }
+
+    /// Water `warmed` to `hot_c` (°C) at `abs_pa` (Pa) less the room for it, L; and the slope with pressure, L/Pa (negative).
+    fn excess(
+        &self,
+        start: &Start,
+        warmed: &[(f64, Isotherm)],
+        hot_c: f64,
+        abs_pa: f64,
+    ) -> Result<(f64, f64), OutOfRange> {
         let (mut water_l, mut slope) = (0.0, 0.0);
-        for (litre, celsius) in self.groups(hot_c) {
-            let hot = water::liquid(celsius, abs_pa / 1e3)?;
-            let heated = litre * (hot.specific_volume_m3_kg / base.specific_volume_m3_kg);
-            water_l += heated;
-            slope -= heated * hot.compressibility_per_pa;
+        let mut add = |litre: f64, water: &Isotherm| -> Result<(), OutOfRange> {
+            let (volume, compressibility_per_pa) = water.volume_and_compressibility(abs_pa / 1e3)?;
+            let now_l = litre * (volume / start.specific_volume_m3_kg);
+            water_l += now_l;
+            slope -= now_l * compressibility_per_pa;
+            Ok(())
+        };
+        for (litre, water) in warmed {
+            add(*litre, water)?;
         }
         if self.unheated_l > 0.0 {
-            let cold = water::liquid(self.cold_c, abs_pa / 1e3)?;
-            let unheated = self.unheated_l * (cold.specific_volume_m3_kg / base.specific_volume_m3_kg);
-            water_l += unheated;
-            slope -= unheated * cold.compressibility_per_pa;
+            add(self.unheated_l, &start.cold)?;
         }
         let rise_pa = abs_pa - self.start_abs_pa;
         let air_l = self.air_l * self.start_abs_pa / abs_pa;
@@ -124,8 +141,10 @@ impl Sealed {
     }
 
     fn start(&self) -> Result<Start, OutOfRange> {
+        let cold = Isotherm::at(self.cold_c)?;
         Ok(Start {
-            specific_volume_m3_kg: water::specific_volume_m3_kg(self.cold_c, self.start_abs_pa / 1e3)?,
+            specific_volume_m3_kg: cold.specific_volume_m3_kg(self.start_abs_pa / 1e3)?,
+            cold,
         })
     }
 
@@ -150,14 +169,16 @@ impl Sealed {
         hot_c: f64,
         taken: &dyn Fn(f64) -> (f64, f64),
     ) -> Result<Option<f64>, OutOfRange> {
-        let base = self.start()?;
+        let (start, warmed) = (self.start()?, self.warmed(hot_c)?);
         let excess = |abs_pa: f64| -> Result<(f64, f64), OutOfRange> {
-            let (excess, slope) = self.excess(&base, hot_c, abs_pa)?;
+            let (excess, slope) = self.excess(&start, &warmed, hot_c, abs_pa)?;
             let (water, more) = taken(abs_pa);
             Ok((excess - water, slope - more))
         };
-        let vapour_pa =
-            water::saturation_pressure_pa(k_from_c(hot_c))?.max(water::saturation_pressure_pa(k_from_c(self.cold_c))?);
+        // A heater's own temperature may be above that of the rest.
+        let hottest_c = self.groups(hot_c).map(|(_, celsius)| celsius).fold(hot_c, f64::max);
+        let vapour_pa = water::saturation_pressure_pa(k_from_c(hottest_c))?
+            .max(water::saturation_pressure_pa(k_from_c(self.cold_c))?);
         let (mut lo, mut hi) = (vapour_pa, HIGHEST_ABS_PA);
         if excess(lo)?.0 <= 0.0 {
             return Ok(Some(lo));
@@ -195,8 +216,10 @@ impl Sealed {
         if limit_abs_pa <= self.start_abs_pa {
             return Ok(Some(0.0));
         }
-        let base = self.start()?;
-        let at = |celsius: f64| self.excess(&base, celsius, limit_abs_pa).map(|(excess, _)| excess);
+        let start = self.start()?;
+        let at = |celsius: f64| -> Result<f64, OutOfRange> {
+            Ok(self.excess(&start, &self.warmed(celsius)?, celsius, limit_abs_pa)?.0)
+        };
         let (mut lo, mut hi) = (self.cold_c, hot_c);
         let (mut f_lo, mut f_hi) = (at(lo)?, at(hi)?);
         if f_hi < 0.0 {
@@ -273,13 +296,15 @@ impl Sealed {
     }
 }
 
+/// The water at the start, all of it cold.
 struct Start {
     specific_volume_m3_kg: f64,
+    cold: Isotherm,
 }
 
 /// What heating does with nothing to take the water up.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Unprotected {
+pub struct Unprotected<W = String> {
     /// What the gauge would show at the end, kPa gauge: never below the static pressure, because the supply follows in
     /// through the device. Null when beyond 100 MPa, where something has given long before.
     pub final_gauge_kpa: Option<f64>,
@@ -292,21 +317,39 @@ pub struct Unprotected {
     /// Heating above cold that reaches the heater's relief valve, K; null when it is not reached.
     pub heating_to_heater_relief_k: Option<f64>,
     /// What to think of these figures.
-    pub remark: String,
+    pub remark: W,
+}
+
+impl Unprotected<Note> {
+    /// With its words.
+    pub fn said(self, tongue: Tongue) -> Unprotected {
+        Unprotected {
+            final_gauge_kpa: self.final_gauge_kpa,
+            rise_per_k_kpa: self.rise_per_k_kpa,
+            rise_per_k_when_hot_kpa: self.rise_per_k_when_hot_kpa,
+            heating_to_limit_k: self.heating_to_limit_k,
+            heating_to_heater_relief_k: self.heating_to_heater_relief_k,
+            remark: self.remark.say(tongue),
+        }
+    }
 }
 
 /// The unprotected case of a system.
 ///
 /// # Errors
 /// A temperature or pressure outside liquid water.
-pub fn unprotected(system: &System) -> Result<Unprotected, OutOfRange> {
+pub fn unprotected(system: &System) -> Result<Unprotected<Note>, OutOfRange> {
     let sealed = Sealed::of(system);
     let air_pa = system.air_abs_pa();
     let rise_k = system.hot_c - system.cold_c;
     let limit_abs_pa = system.limit_gauge_pa + air_pa;
     let end = sealed.pressure_abs_pa(system.hot_c)?;
     let falls = end.is_some_and(|abs_pa| abs_pa < sealed.start_abs_pa - PA_PER_PSI * 0.01);
-    let remark = if falls { Note::SealedFalls } else { Note::SealedBound };
+    let remark = if falls {
+        Note::OfPressure(OfPressure::SealedFalls)
+    } else {
+        Note::OfPressure(OfPressure::SealedBound)
+    };
     Ok(Unprotected {
         final_gauge_kpa: end.map(|abs_pa| (abs_pa.max(sealed.start_abs_pa) - air_pa) / 1e3),
         rise_per_k_kpa: end
@@ -315,6 +358,6 @@ pub fn unprotected(system: &System) -> Result<Unprotected, OutOfRange> {
         rise_per_k_when_hot_kpa: sealed.slope_pa_per_k(system.hot_c, limit_abs_pa.max(sealed.start_abs_pa))? / 1e3,
         heating_to_limit_k: sealed.heating_to_k(limit_abs_pa, system.hot_c)?,
         heating_to_heater_relief_k: sealed.heating_to_k(system.heater_relief_gauge_pa + air_pa, system.hot_c)?,
-        remark: remark.say(system.tongue()),
+        remark,
     })
 }

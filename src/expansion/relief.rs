@@ -3,7 +3,8 @@
 use super::supply;
 use super::system::System;
 use super::volume::{Demand, relative_expansion};
-use super::words::Note;
+use super::words::{Note, OfRelief, say_all};
+use crate::language::Tongue;
 use crate::physics::{OutOfRange, water};
 use crate::units::PA_PER_PSI;
 use serde::Serialize;
@@ -78,9 +79,36 @@ pub fn standby_cycles_per_day(
     Some(lost_j_per_day / (volume_l * J_PER_L_K * band_k))
 }
 
+/// The settings of a relief, weighed: all of it that decides what is advised. Pa gauge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Window {
+    /// Lowest and highest setting that fit; the first is above the second when none does.
+    pub settings_gauge_pa: [f64; 2],
+    /// The part of it that also holds the pressure limit.
+    pub within_limit_gauge_pa: Option<[f64; 2]>,
+    /// Whether the setting asked about lies in the window; `None` when none was asked about.
+    pub asked_setting_fits: Option<bool>,
+}
+
+impl Window {
+    /// Of a system.
+    pub fn of(system: &System) -> Self {
+        let (lo, hi) = window_gauge_pa(system);
+        let feasible = lo <= hi;
+        let limit = system.limit_gauge_pa;
+        Self {
+            settings_gauge_pa: [lo, hi],
+            within_limit_gauge_pa: (feasible && lo <= limit).then(|| [lo, hi.min(limit)]),
+            asked_setting_fits: system
+                .relief_at_gauge_pa
+                .map(|at| feasible && at >= lo - PRINTED_PA && at <= hi + PRINTED_PA),
+        }
+    }
+}
+
 /// What a relief would do.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ReliefAnswer {
+pub struct ReliefAnswer<W = String> {
     /// Whether any setting fits.
     pub feasible: bool,
     /// Lowest and highest setting that fit, kPa gauge; the first is above the second when none does.
@@ -98,71 +126,94 @@ pub struct ReliefAnswer {
     /// Highest rate, at the hottest water, L/min; null without a heat input.
     pub peak_l_per_min: Option<f64>,
     /// Why no setting fits.
-    pub why_not: Option<String>,
+    pub why_not: Option<W>,
     /// What else to know: the conflict with the limit, the setting asked about.
-    pub findings: Vec<String>,
+    pub findings: Vec<W>,
 }
 
-/// The relief answer of a system.
+impl ReliefAnswer<Note> {
+    /// With its words.
+    pub fn said(self, tongue: Tongue) -> ReliefAnswer {
+        ReliefAnswer {
+            feasible: self.feasible,
+            window_gauge_kpa: self.window_gauge_kpa,
+            window_within_limit_gauge_kpa: self.window_within_limit_gauge_kpa,
+            asked_setting_fits: self.asked_setting_fits,
+            per_heatup_l: self.per_heatup_l,
+            per_day_l: self.per_day_l,
+            per_year_l: self.per_year_l,
+            peak_l_per_min: self.peak_l_per_min,
+            why_not: self.why_not.map(|note| note.say(tongue)),
+            findings: say_all(self.findings, tongue),
+        }
+    }
+}
+
+/// The relief answer of a system, in words.
 ///
 /// # Errors
 /// A temperature or pressure outside liquid water.
 pub fn assess(system: &System, demand: &Demand) -> Result<ReliefAnswer, OutOfRange> {
-    let (lo, hi) = window_gauge_pa(system);
+    Ok(judge(system, demand)?.said(system.tongue()))
+}
+
+/// The relief answer of a system, as kinds and numbers.
+///
+/// # Errors
+/// A temperature or pressure outside liquid water.
+pub fn judge(system: &System, demand: &Demand) -> Result<ReliefAnswer<Note>, OutOfRange> {
+    let Window {
+        settings_gauge_pa: [lo, hi],
+        within_limit_gauge_pa: within,
+        asked_setting_fits,
+    } = Window::of(system);
     let feasible = lo <= hi;
     let limit = system.limit_gauge_pa;
-    let within = (feasible && lo <= limit).then(|| [lo / 1e3, hi.min(limit) / 1e3]);
     let highest_static = supply::judge(system).static_gauge_kpa * 1e3;
-    let tongue = system.tongue();
-    let why_not = (!feasible).then(|| {
-        Note::NoReliefFits {
-            lo_pa: lo,
-            highest_static_pa: highest_static,
-            hi_pa: hi,
-        }
-        .say(tongue)
-    });
+    let why_not = (!feasible).then_some(Note::OfRelief(OfRelief::NoReliefFits {
+        lo_pa: lo,
+        highest_static_pa: highest_static,
+        hi_pa: hi,
+    }));
     let mut findings = Vec::new();
     if feasible && hi > limit {
         findings.push(match within {
-            Some([_, top_kpa]) => Note::SetToHoldBoth {
+            Some([_, top_pa]) => Note::OfRelief(OfRelief::SetToHoldBoth {
                 limit_pa: limit,
                 lo_pa: lo,
-                top_pa: top_kpa * 1e3,
-            },
-            None => Note::ReliefConflicts {
+                top_pa,
+            }),
+            None => Note::OfRelief(OfRelief::ReliefConflicts {
                 lo_pa: lo,
                 hi_pa: hi,
                 limit_pa: limit,
-            },
+            }),
         });
     }
-    let asked_setting_fits = system
-        .relief_at_gauge_pa
-        .map(|at| feasible && at >= lo - PRINTED_PA && at <= hi + PRINTED_PA);
     if let Some(at_pa) = system.relief_at_gauge_pa {
         if at_pa < lo - PRINTED_PA {
-            findings.push(Note::SettingTooClose {
+            findings.push(Note::OfRelief(OfRelief::SettingTooClose {
                 at_pa,
                 highest_static_pa: highest_static,
-            });
+            }));
         }
         if at_pa > hi + PRINTED_PA {
-            findings.push(Note::SettingTooHigh { at_pa, hi_pa: hi });
+            findings.push(Note::OfRelief(OfRelief::SettingTooHigh { at_pa, hi_pa: hi }));
         }
         if at_pa > limit + PRINTED_PA {
-            findings.push(Note::SettingPassesLimit { at_pa, limit_pa: limit });
+            findings.push(Note::OfRelief(OfRelief::SettingPassesLimit { at_pa, limit_pa: limit }));
         }
     }
     if let Some(coldest_c) = system.coldest_air_c
         && coldest_c <= 0.0
     {
-        findings.push(Note::OutletIces { coldest_c });
+        findings.push(Note::OfRelief(OfRelief::OutletIces { coldest_c }));
     }
-    let findings = findings.into_iter().map(|note| note.say(tongue)).collect();
     let abs_kpa = (limit.max(system.static_gauge_pa) + system.air_abs_pa()) / 1e3;
-    let gain = relative_expansion(system.cold_c, system.hot_c, abs_kpa)?.max(0.0);
-    let per_day_l = system.daily_draw_l.map(|draw| draw * gain);
+    let per_day_l = match system.daily_draw_l {
+        Some(draw) => Some(draw * relative_expansion(system.cold_c, system.hot_c, abs_kpa)?.max(0.0)),
+        None => None,
+    };
     let peak_l_per_min = match system.heat_input_w {
         Some(input_w) => {
             Some(expansion_rate_l_per_s(input_w * system.efficiency, system.hot_c, abs_kpa)?.max(0.0) * 60.0)
@@ -172,7 +223,7 @@ pub fn assess(system: &System, demand: &Demand) -> Result<ReliefAnswer, OutOfRan
     Ok(ReliefAnswer {
         feasible,
         window_gauge_kpa: [lo / 1e3, hi / 1e3],
-        window_within_limit_gauge_kpa: within,
+        window_within_limit_gauge_kpa: within.map(|window| window.map(|pascal| pascal / 1e3)),
         asked_setting_fits,
         per_heatup_l: demand.volume_l.max(0.0),
         per_day_l,

@@ -1,14 +1,18 @@
 //! Which wrong reading would overturn the recommendation, and by how much.
 
-use super::assessment::{Measure, measure_of};
+use super::advice::{self, Advice, State, Step};
+use super::assessment::Measure;
+use super::supply;
 use super::system::System;
-use super::words::turn_sentence;
+use super::tank::{POOR_ACCEPTANCE, at_tank_abs_pa};
+use super::words::Note;
+use crate::language::Tongue;
 use crate::units::{PA_PER_PSI, UnitSystem, show_gauge, show_temperature, show_volume};
 use serde::Serialize;
 
 /// A reading, and the nearest other value of it that changes the recommendation.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Turn {
+pub struct Turn<W = String> {
     /// Name of the reading, as the command line has it.
     pub reading: &'static str,
     /// The value told, SI: °C, kPa gauge or L.
@@ -20,181 +24,398 @@ pub struct Turn {
     /// What it becomes.
     pub becomes: Measure,
     /// The same in words.
-    pub sentence: String,
+    pub sentence: W,
 }
 
-/// One reading that may be wrong: how to read and write it, and how far it may plausibly be off.
+impl Turn<Note> {
+    /// With its words.
+    pub fn said(self, tongue: Tongue) -> Turn {
+        Turn {
+            reading: self.reading,
+            told: self.told,
+            turns_at: self.turns_at,
+            unit: self.unit,
+            becomes: self.becomes,
+            sentence: self.sentence.say(tongue),
+        }
+    }
+}
+
+/// A reading that may be wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Moved {
+    /// Static pressure, Pa gauge.
+    Static,
+    /// Coldest supply, °C.
+    Cold,
+    /// Hottest storage, °C.
+    Hot,
+    /// The one heater's volume, L.
+    Heater,
+    /// Highest pressure of the main, Pa gauge.
+    Street,
+    /// Precharge of the one tank, Pa gauge.
+    Precharge,
+    /// Volume of the one tank, L.
+    Tank,
+}
+
+impl Moved {
+    /// Its name, as the command line has it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Static => "static",
+            Self::Cold => "cold",
+            Self::Hot => "hot",
+            Self::Heater => "heater",
+            Self::Street => "street",
+            Self::Precharge => "precharge",
+            Self::Tank => "existing-tank",
+        }
+    }
+
+    /// Unit of the answer, and what the inner unit is multiplied by for it.
+    fn unit(self) -> (&'static str, f64) {
+        match self {
+            Self::Static | Self::Street | Self::Precharge => ("kPa", 1e-3),
+            Self::Cold | Self::Hot => ("C", 1.0),
+            Self::Heater | Self::Tank => ("L", 1.0),
+        }
+    }
+
+    /// A value for people.
+    pub fn show(self, value: f64, units: UnitSystem) -> String {
+        match self {
+            Self::Static | Self::Street | Self::Precharge => show_gauge(value, units),
+            Self::Cold | Self::Hot => show_temperature(value, units),
+            Self::Heater | Self::Tank => show_volume(value, units),
+        }
+    }
+
+    /// Sets it in a copy of the system that was told.
+    fn set(self, copy: &mut System, told: &System, value: f64) {
+        match self {
+            Self::Static => copy.static_gauge_pa = value,
+            Self::Cold => copy.cold_c = value,
+            Self::Hot => copy.hot_c = value,
+            Self::Heater => {
+                for heater in &mut copy.heaters {
+                    heater.volume_l = value;
+                }
+            }
+            Self::Street => copy.street_gauge_pa = Some(value),
+            Self::Precharge => {
+                for tank in &mut copy.existing {
+                    tank.precharge_gauge_pa = value;
+                }
+            }
+            Self::Tank => {
+                for (tank, told) in copy.existing.iter_mut().zip(&told.existing) {
+                    // A label misread scales the whole tank.
+                    let share = value / told.volume_l;
+                    tank.max_acceptance_l = told.max_acceptance_l.map(|most| most * share);
+                    tank.volume_l = value;
+                }
+            }
+        }
+    }
+}
+
+/// One reading that may be wrong, and how far it may plausibly be off.
 struct Reading {
-    name: &'static str,
-    unit: &'static str,
+    moved: Moved,
     told: f64,
     lo: f64,
     hi: f64,
-    set: fn(&mut System, f64),
-    show: fn(f64, UnitSystem) -> String,
-    /// From the inner unit to that of the answer.
-    scale: f64,
+    /// Where what decides turns round as the reading moves: looked at closely, low and high.
+    bend: Option<[f64; 2]>,
 }
 
 fn readings(system: &System) -> Vec<Reading> {
     let psi = PA_PER_PSI;
+    let of = |moved: Moved, told: f64, lo: f64, hi: f64| Reading {
+        moved,
+        told,
+        lo,
+        hi,
+        bend: None,
+    };
+    let (static_pa, cold_c, hot_c) = (system.static_gauge_pa, system.cold_c, system.hot_c);
+    let highest_c = (hot_c + 25.0).min(system.heater_relief_c).max(hot_c);
     let mut list = vec![
-        Reading {
-            name: "static",
-            unit: "kPa",
-            told: system.static_gauge_pa,
-            lo: (system.static_gauge_pa - 30.0 * psi).max(10.0 * psi),
-            hi: system.static_gauge_pa + 30.0 * psi,
-            set: |s, v| s.static_gauge_pa = v,
-            show: show_gauge,
-            scale: 1e-3,
-        },
-        Reading {
-            name: "cold",
-            unit: "C",
-            told: system.cold_c,
-            lo: (system.cold_c - 15.0).max(0.0),
-            hi: (system.cold_c + 15.0).min(system.hot_c),
-            set: |s, v| s.cold_c = v,
-            show: show_temperature,
-            scale: 1.0,
-        },
-        Reading {
-            name: "hot",
-            unit: "C",
-            told: system.hot_c,
-            lo: (system.hot_c - 20.0).max(system.cold_c),
-            hi: (system.hot_c + 25.0).min(system.heater_relief_c).max(system.hot_c),
-            set: |s, v| s.hot_c = v,
-            show: show_temperature,
-            scale: 1.0,
-        },
+        of(
+            Moved::Static,
+            static_pa,
+            (static_pa - 30.0 * psi).max(10.0 * psi),
+            static_pa + 30.0 * psi,
+        ),
+        of(
+            Moved::Cold,
+            cold_c,
+            (cold_c - 15.0).max(0.0),
+            (cold_c + 15.0).min(hot_c),
+        ),
+        of(Moved::Hot, hot_c, (hot_c - 20.0).max(cold_c), highest_c),
     ];
     if let [heater] = system.heaters.as_slice() {
-        list.push(Reading {
-            name: "heater",
-            unit: "L",
-            told: heater.volume_l,
-            lo: 0.5 * heater.volume_l,
-            hi: 2.0 * heater.volume_l,
-            set: |s, v| {
-                for heater in &mut s.heaters {
-                    heater.volume_l = v;
-                }
-            },
-            show: show_volume,
-            scale: 1.0,
-        });
+        let litre = heater.volume_l;
+        list.push(of(Moved::Heater, litre, 0.5 * litre, 2.0 * litre));
     }
     if let Some(street) = system.street_gauge_pa {
-        list.push(Reading {
-            name: "street",
-            unit: "kPa",
-            told: street,
-            lo: (street - 30.0 * psi).max(10.0 * psi),
-            hi: street + 30.0 * psi,
-            set: |s, v| s.street_gauge_pa = Some(v),
-            show: show_gauge,
-            scale: 1e-3,
-        });
+        let low = (street - 30.0 * psi).max(10.0 * psi);
+        list.push(of(Moved::Street, street, low, street + 30.0 * psi));
     }
     if let [tank] = system.existing.as_slice() {
-        list.push(Reading {
-            name: "precharge",
-            unit: "kPa",
-            told: tank.precharge_gauge_pa,
-            lo: 0.0,
-            hi: tank.precharge_gauge_pa + 40.0 * psi,
-            set: |s, v| {
-                for tank in &mut s.existing {
-                    tank.precharge_gauge_pa = v;
-                }
-            },
-            show: show_gauge,
-            scale: 1e-3,
-        });
-        list.push(Reading {
-            name: "existing-tank",
-            unit: "L",
-            told: tank.volume_l,
-            lo: 0.4 * tank.volume_l,
-            hi: 2.5 * tank.volume_l,
-            set: |s, v| {
-                for tank in &mut s.existing {
-                    // A label misread scales the whole tank.
-                    let share = v / tank.volume_l;
-                    tank.max_acceptance_l = tank.max_acceptance_l.map(|most| most * share);
-                    tank.volume_l = v;
-                }
-            },
-            show: show_volume,
-            scale: 1.0,
-        });
+        let (precharge, litre) = (tank.precharge_gauge_pa, tank.volume_l);
+        list.push(of(Moved::Precharge, precharge, 0.0, precharge + 40.0 * psi));
+        list.push(of(Moved::Tank, litre, 0.4 * litre, 2.5 * litre));
+    }
+    // Water is densest just below 4 °C: colder or warmer supply brings less growth.
+    for reading in list.iter_mut().filter(|reading| reading.moved == Moved::Cold) {
+        reading.bend = Some([3.8, 4.0]);
+    }
+    // A precharge near static is not set anew, and one at static takes the most: both come and go within a few psi.
+    let counted = supply::counted(system);
+    let (at_tank_abs_pa, _) = at_tank_abs_pa(&counted);
+    let counts_pa = counted.static_gauge_pa;
+    for reading in &mut list {
+        let states = super::existing::states(system);
+        let charges = states.iter().map(|state| state.precharge_abs_pa);
+        let off = |abs_pa: f64| abs_pa - at_tank_abs_pa;
+        let lowest = charges.clone().map(off).reduce(f64::min);
+        let highest = charges.map(off).reduce(f64::max);
+        let (Some(lowest), Some(highest)) = (lowest, highest) else {
+            continue;
+        };
+        reading.bend = match reading.moved {
+            Moved::Static | Moved::Street => Some([counts_pa + lowest - 3.0 * psi, counts_pa + highest + 3.0 * psi]),
+            // A tenth for a charge that was set at another temperature.
+            Moved::Precharge => Some([
+                reading.told - highest - 0.1 * highest.abs() - 3.0 * psi,
+                reading.told - lowest + 0.1 * lowest.abs() + 3.0 * psi,
+            ]),
+            _ => reading.bend,
+        };
     }
     list
 }
 
+/// The answer at one value of a reading: what is advised, the way it came about, and how far what decides it is from turning.
+#[derive(Debug, Clone)]
+struct Point {
+    value: f64,
+    measure: Measure,
+    way: Way,
+    deciding: [f64; DECIDING],
+}
+
+/// Steps and reasons.
+type Way = (Vec<Step>, Vec<Note>);
+
+/// How many figures are followed to a turn.
+const DECIDING: usize = 8;
+
+/// Figures of a state that change sign where what is advised may change.
+fn deciding(system: &System, state: &State) -> [f64; DECIDING] {
+    let demand_l = state.demand.volume_l;
+    let standing = state.existing.as_ref();
+    [
+        system.static_gauge_pa - system.limit_gauge_pa,
+        state
+            .tank
+            .acceptance_factor
+            .map_or(f64::NAN, |share| share - POOR_ACCEPTANCE),
+        demand_l,
+        match (state.tank.min_volume_l, system.room_for_tank_l) {
+            (Some(needed_l), Some(room_l)) => needed_l - room_l,
+            _ => f64::NAN,
+        },
+        standing.map_or(f64::NAN, |tank| tank.usable_l - demand_l),
+        standing.map_or(f64::NAN, |tank| tank.usable_when_reset_l - demand_l),
+        standing.map_or(f64::NAN, |tank| {
+            tank.margin_pa.map_or(f64::NAN, |margin| margin + tank.unsure_pa)
+        }),
+        advice::usual_setting_pa(system) - system.static_gauge_pa,
+    ]
+}
+
+/// Moves one reading of a system and asks what is advised.
+struct Mover<'a> {
+    told: &'a System,
+    copy: System,
+    moved: Moved,
+}
+
+impl Mover<'_> {
+    /// `None` beyond what can be computed.
+    fn at(&mut self, value: f64) -> Option<Point> {
+        // What counts was put in their place the last time.
+        self.copy.static_gauge_pa = self.told.static_gauge_pa;
+        self.copy.limit_gauge_pa = self.told.limit_gauge_pa;
+        self.moved.set(&mut self.copy, self.told, value);
+        if !self.copy.can_be_answered() {
+            return None;
+        }
+        supply::count(&mut self.copy);
+        let state = advice::state(&self.copy).ok()?;
+        let Advice {
+            measure, steps, why, ..
+        } = advice::advise(&self.copy, &state).ok()?;
+        Some(Point {
+            value,
+            measure,
+            way: (steps, why),
+            deciding: deciding(&self.copy, &state),
+        })
+    }
+}
+
+/// Whether two answers came about the same way; the figures in the reasons may differ.
+fn same_way(a: &Way, b: &Way) -> bool {
+    let same_step = |(a, b): (&Step, &Step)| std::mem::discriminant(a) == std::mem::discriminant(b);
+    a.0.len() == b.0.len()
+        && a.1.len() == b.1.len()
+        && a.0.iter().zip(&b.0).all(same_step)
+        && a.1.iter().zip(&b.1).all(|(a, b)| a.same_kind(*b))
+}
+
+/// Steps to either end of a reading's plausible range.
+const STEPS: usize = 24;
+/// Steps between looks where the answer comes about the same way at both.
+const STRIDE: usize = 6;
+
 /// The turning points of every reading, nearest first in share of the reading's plausible error.
 ///
-/// Each reading is moved alone, in 24 steps to both ends of its plausible range, and the first change is then bisected.
-pub fn turns(system: &System, measure: Measure) -> Vec<Turn> {
-    const STEPS: u32 = 24;
-    let mut found: Vec<(f64, Turn)> = Vec::new();
+/// Each reading is moved alone, in 24 steps to both ends of its plausible range. What decides an answer rises or falls steadily with a
+/// reading, but for the few bends that are known; so six steps are passed at once where the answer at both ends of them came about the
+/// same way. The first change is then narrowed down.
+pub(super) fn turns(system: &System, advice: &Advice<'_>) -> Vec<Turn<Note>> {
+    let mut found: Vec<(f64, Turn<Note>)> = Vec::new();
+    let mut mover = Mover {
+        told: system,
+        copy: system.clone(),
+        moved: Moved::Static,
+    };
     for reading in readings(system) {
-        let at = |value: f64| -> Option<Measure> {
-            let mut moved = system.clone();
-            (reading.set)(&mut moved, value);
-            measure_of(&moved)
-        };
+        mover.copy.clone_from(system);
+        mover.moved = reading.moved;
         for end in [reading.lo, reading.hi] {
             let span = end - reading.told;
             if span.abs() < 1e-9 {
                 continue;
             }
-            let mut same = reading.told;
-            for step in 1..=STEPS {
-                let value = reading.told + span * f64::from(step) / f64::from(STEPS);
-                match at(value) {
-                    Some(now) if now == measure => same = value,
-                    Some(_) => {
-                        let (mut keep, mut turn) = (same, value);
-                        for _ in 0..30 {
-                            let mid = 0.5 * (keep + turn);
-                            if at(mid) == Some(measure) {
-                                keep = mid;
-                            } else {
-                                turn = mid;
-                            }
-                        }
-                        if let Some(becomes) = at(turn) {
-                            let words = system.words;
-                            let sentence = turn_sentence(
-                                reading.name,
-                                &(reading.show)(turn, words),
-                                &(reading.show)(reading.told, words),
-                                becomes,
-                                system.tongue(),
-                            );
-                            found.push((
-                                ((turn - reading.told) / span).abs(),
-                                Turn {
-                                    reading: reading.name,
-                                    told: reading.told * reading.scale,
-                                    turns_at: turn * reading.scale,
-                                    unit: reading.unit,
-                                    becomes,
-                                    sentence,
-                                },
-                            ));
-                        }
-                        break;
-                    }
-                    // Beyond what can be computed: look no further on this side.
-                    None => break,
-                }
-            }
+            let Some((keep, turn)) = first_change(&mut mover, &reading, span, advice) else {
+                continue;
+            };
+            let (turn, becomes) = narrowed(&mut mover, keep, turn, span);
+            let (unit, scale) = reading.moved.unit();
+            found.push((
+                ((turn - reading.told) / span).abs(),
+                Turn {
+                    reading: reading.moved.name(),
+                    told: reading.told * scale,
+                    turns_at: turn * scale,
+                    unit,
+                    becomes,
+                    sentence: Note::Turns {
+                        moved: reading.moved,
+                        turns_at: turn,
+                        told: reading.told,
+                        becomes,
+                    },
+                },
+            ));
         }
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
     found.into_iter().map(|(_, turn)| turn).collect()
+}
+
+/// The last step at which the advice is as told and the first at which it is not; `None` without one, or beyond what can be computed.
+fn first_change(mover: &mut Mover<'_>, reading: &Reading, span: f64, advice: &Advice<'_>) -> Option<(Point, Point)> {
+    let value = |step: usize| reading.told + span * step as f64 / STEPS as f64;
+    let mut here = mover.at(reading.told)?;
+    if here.measure != advice.measure {
+        return None;
+    }
+    let mut step = 0;
+    while step < STEPS {
+        let far = (step + STRIDE).min(STEPS);
+        let stride = stride(reading, value(step), value(far)).min(far - step);
+        if stride > 1
+            && let Some(there) = mover.at(value(step + stride))
+            && same_way(&here.way, &there.way)
+        {
+            step += stride;
+            here = there;
+            continue;
+        }
+        // Something changes between: step by step.
+        for _ in 0..stride {
+            step += 1;
+            let next = mover.at(value(step))?;
+            if next.measure != advice.measure {
+                return Some((here, next));
+            }
+            here = next;
+        }
+    }
+    None
+}
+
+/// How many steps may be passed at once: one where what decides may turn round between the two values.
+fn stride(reading: &Reading, from: f64, to: f64) -> usize {
+    match reading.bend {
+        Some([low, high]) if from.max(to) > low && from.min(to) < high => 1,
+        _ => STRIDE,
+    }
+}
+
+/// The value at which the advice changes, on its far side, and what it becomes there.
+///
+/// The bracket is narrowed by the secant of a figure that changes its sign in it (Illinois rule); the advice itself says which side a
+/// value lies on, so that a figure that has nothing to do with the change costs time and no accuracy. `[judgement]`
+fn narrowed(mover: &mut Mover<'_>, keep: Point, turn: Point, span: f64) -> (f64, Measure) {
+    let told = keep.measure;
+    let close = 1e-9 * span.abs();
+    let (mut keep, mut turn) = (keep, turn);
+    let (mut weight_keep, mut weight_turn) = (1.0, 1.0);
+    let mut figure = None;
+    for round in 0..80 {
+        let width = turn.value - keep.value;
+        if width.abs() <= close {
+            break;
+        }
+        let crosses = |at: usize| match (keep.deciding.get(at), turn.deciding.get(at)) {
+            (Some(a), Some(b)) if a.is_finite() && b.is_finite() && a.signum() != b.signum() => Some((*a, *b)),
+            _ => None,
+        };
+        if figure.is_none_or(|at| crosses(at).is_none()) {
+            figure = (0..DECIDING).find(|at| crosses(*at).is_some());
+            (weight_keep, weight_turn) = (1.0, 1.0);
+        }
+        // Every third time halves it, whatever the secant does.
+        let share = match figure.and_then(crosses) {
+            Some((a, b)) if round % 3 != 2 => {
+                let (a, b) = (a.abs() * weight_keep, b.abs() * weight_turn);
+                let share = a / (a + b);
+                // A root that is found lies beside the value; half the closeness beyond it takes the other side in, too.
+                let least = (0.5 * close / width.abs()).min(0.5);
+                share.clamp(least, 1.0 - least)
+            }
+            _ => 0.5,
+        };
+        match mover.at(keep.value + share * width) {
+            Some(point) if point.measure == told => {
+                keep = point;
+                (weight_keep, weight_turn) = (1.0, 0.5 * weight_turn);
+            }
+            Some(point) => {
+                turn = point;
+                (weight_keep, weight_turn) = (0.5 * weight_keep, 1.0);
+            }
+            None => break,
+        }
+    }
+    (turn.value, turn.measure)
 }

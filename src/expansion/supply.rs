@@ -185,10 +185,14 @@ pub fn judge(system: &System) -> Supply {
 
 /// The system with the static pressure and the limit that count in place of those read.
 pub fn counted(system: &System) -> System {
+    let mut counted = system.clone();
+    count(&mut counted);
+    counted
+}
+
+/// Puts the static pressure and the limit that count in the place of those read.
+pub(super) fn count(system: &mut System) {
     let supply = judge(system);
-    System {
-        static_gauge_pa: supply.static_gauge_kpa * 1e3,
-        limit_gauge_pa: supply.limit_gauge_kpa * 1e3,
-        ..system.clone()
-    }
+    system.static_gauge_pa = supply.static_gauge_kpa * 1e3;
+    system.limit_gauge_pa = supply.limit_gauge_kpa * 1e3;
 }

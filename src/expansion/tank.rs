@@ -2,7 +2,8 @@
 
 use super::system::System;
 use super::volume::Demand;
-use super::words::Note;
+use super::words::{Note, OfTank};
+use crate::language::Tongue;
 use crate::units::{PA_PER_PSI, k_from_c};
 use serde::Serialize;
 
@@ -64,7 +65,7 @@ pub fn precharge_at_abs_pa(set_abs_pa: f64, set_c: f64, now_c: f64) -> f64 {
 
 /// The tank that would do, or why none can.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TankAnswer {
+pub struct TankAnswer<W = String> {
     /// Whether a tank can hold the limit at all.
     pub feasible: bool,
     /// Smallest total volume, L.
@@ -74,13 +75,29 @@ pub struct TankAnswer {
     /// Precharge to set with the tank isolated and drained, kPa gauge, at the temperature at which it is set.
     pub precharge_gauge_kpa: Option<f64>,
     /// Why no tank can do it.
-    pub why_not: Option<String>,
+    pub why_not: Option<W>,
     /// The supply pressure that makes a good tank possible, and the tank then needed.
     pub after_lowering: Option<AfterLowering>,
     /// Smallest volume, L, of a tank beside those that are there, every precharge set alike, in place of replacing them.
     pub beside_existing_l: Option<f64>,
     /// The smallest of the catalogue that fits, or the fewest that fit together, when a catalogue was given.
     pub from_catalogue: Option<super::catalogue::Choice>,
+}
+
+impl TankAnswer<Note> {
+    /// With its words.
+    pub fn said(self, tongue: Tongue) -> TankAnswer {
+        TankAnswer {
+            feasible: self.feasible,
+            min_volume_l: self.min_volume_l,
+            acceptance_factor: self.acceptance_factor,
+            precharge_gauge_kpa: self.precharge_gauge_kpa,
+            why_not: self.why_not.map(|note| note.say(tongue)),
+            after_lowering: self.after_lowering,
+            beside_existing_l: self.beside_existing_l,
+            from_catalogue: self.from_catalogue,
+        }
+    }
 }
 
 /// A lower supply pressure and what follows from it.
@@ -117,7 +134,7 @@ pub fn regulator_setting_pa(limit_gauge_pa: f64) -> f64 {
 }
 
 /// Sizes the tank of a system for a demand.
-pub fn size(system: &System, demand: &Demand) -> TankAnswer {
+pub fn size(system: &System, demand: &Demand) -> TankAnswer<Note> {
     let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
     let factor = acceptance_factor(static_abs_pa, limit_abs_pa);
     let min_volume_l = diaphragm_tank_l(demand.volume_l, static_abs_pa, limit_abs_pa);
@@ -131,7 +148,7 @@ pub fn size(system: &System, demand: &Demand) -> TankAnswer {
         min_volume_l,
         acceptance_factor: factor,
         precharge_gauge_kpa: factor.map(|_| (precharge_abs_pa - system.air_abs_pa()).max(0.0) / 1e3),
-        why_not: why_no_tank(system).map(|note| note.say(system.tongue())),
+        why_not: why_no_tank(system),
         after_lowering: None,
         beside_existing_l: None,
         from_catalogue: None,
@@ -139,13 +156,13 @@ pub fn size(system: &System, demand: &Demand) -> TankAnswer {
 }
 
 /// The sentence of the tank that takes up the water; `None` when none does.
-pub fn taken_up(system: &System, tank: &TankAnswer) -> Option<Note> {
-    Some(Note::TankTakesUp {
+pub fn taken_up(system: &System, tank: &TankAnswer<Note>) -> Option<Note> {
+    Some(Note::OfTank(OfTank::TankTakesUp {
         volume_l: tank.min_volume_l?,
         share: tank.acceptance_factor?,
         static_pa: system.static_gauge_pa,
         limit_pa: system.limit_gauge_pa,
-    })
+    }))
 }
 
 /// Why no tank can do it; `None` when one can.
@@ -155,11 +172,11 @@ pub fn why_no_tank(system: &System) -> Option<Note> {
         return None;
     }
     Some(if static_abs_pa <= 0.0 {
-        Note::TankTooHigh
+        Note::OfTank(OfTank::TankTooHigh)
     } else {
-        Note::NoRoomForTank {
+        Note::OfTank(OfTank::NoRoomForTank {
             static_pa: system.static_gauge_pa,
             limit_pa: system.limit_gauge_pa,
-        }
+        })
     })
 }

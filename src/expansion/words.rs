@@ -1,14 +1,27 @@
 //! What the room says: every finding is a kind with its numbers, and here it becomes a sentence in either language.
 
+mod closing;
 mod notes;
+mod pressures;
+mod reliefs;
 mod slips;
 mod steps;
+mod tanks;
 
-pub use notes::{Note, turn_sentence};
+pub use closing::Closing;
+pub use notes::Note;
+pub use pressures::OfPressure;
+pub use reliefs::OfRelief;
 pub use slips::Slip;
+pub use tanks::{OfTank, Which};
 
 use super::assessment::Measure;
-use crate::language::Language;
+use crate::language::{Language, Tongue};
+
+/// Findings as sentences.
+pub fn say_all(notes: Vec<Note>, tongue: Tongue) -> Vec<String> {
+    notes.into_iter().map(|note| note.say(tongue)).collect()
+}
 
 impl Measure {
     /// What to do, for people, in a language.

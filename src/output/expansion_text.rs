@@ -2,8 +2,10 @@
 
 use super::defuse::defuse;
 use crate::expansion::existing::has_failed;
+use crate::expansion::words::Note;
 use crate::expansion::{Assessment, Measure, Step, System, Verdict};
 use crate::faults::Severity;
+use crate::language::Tongue;
 use crate::units::{UnitSystem, show_flow, show_volume_at_least};
 use std::fmt::Write;
 
@@ -294,7 +296,7 @@ fn explained(out: &mut String, system: &System, answer: &Assessment) {
 }
 
 /// "yes", "no" or "unclear".
-pub fn closed_word(answer: &Assessment) -> &'static str {
+pub fn closed_word<W>(answer: &Assessment<W>) -> &'static str {
     match answer.closed.is_closed {
         Some(true) => "yes",
         Some(false) => "no",
@@ -518,6 +520,16 @@ pub const CSV_HEADER: [&str; 24] = [
 
 /// One result as the cells of [`CSV_HEADER`], SI, harmless to spreadsheets.
 pub fn csv_cells(id: &str, answer: &Assessment) -> Vec<String> {
+    cells(id, answer, answer.recommendation.why.join("; "))
+}
+
+/// As [`csv_cells`], of an answer that is not in words yet: only the reasons are said.
+pub fn csv_cells_unsaid(id: &str, answer: &Assessment<Note>, tongue: Tongue) -> Vec<String> {
+    let why = answer.recommendation.why.iter().map(|note| note.say(tongue));
+    cells(id, answer, why.collect::<Vec<_>>().join("; "))
+}
+
+fn cells<W>(id: &str, answer: &Assessment<W>, why: String) -> Vec<String> {
     let number = |value: Option<f64>, decimals: usize| value.map_or(String::new(), |v| format!("{v:.decimals$}"));
     let existing = answer.existing_tank.as_ref();
     let tank = &answer.tank;
@@ -543,7 +555,7 @@ pub fn csv_cells(id: &str, answer: &Assessment) -> Vec<String> {
         yes_no(answer.relief.feasible).to_string(),
         number(Some(answer.relief.window_gauge_kpa[0]), 1),
         number(Some(answer.relief.window_gauge_kpa[1]), 1),
-        answer.recommendation.why.join("; "),
+        why,
         answer
             .warnings
             .iter()
@@ -566,7 +578,7 @@ pub fn csv_cells(id: &str, answer: &Assessment) -> Vec<String> {
 }
 
 /// The setting to which the supply is lowered, kPa gauge.
-fn lowered_kpa(answer: &Assessment) -> Option<f64> {
+fn lowered_kpa<W>(answer: &Assessment<W>) -> Option<f64> {
     answer.recommendation.steps.iter().find_map(|step| match step {
         Step::LowerSupply { gauge_kpa, .. } => Some(*gauge_kpa),
         _ => None,

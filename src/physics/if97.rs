@@ -85,22 +85,56 @@ pub struct Liquid {
     pub sound_m_s: f64,
 }
 
+/// Powers of a number from the zeroth to the `N - 1`th, each from two near half of it, so that none waits for a long chain of others.
+fn powers<const N: usize>(x: f64) -> [f64; N] {
+    let mut powers = [1.0; N];
+    if let Some(first) = powers.get_mut(1) {
+        *first = x;
+    }
+    for exponent in 2..N {
+        powers[exponent] = powers[exponent / 2] * powers[exponent - exponent / 2];
+    }
+    powers
+}
+
+/// Powers of `b = τ − 1.222` by the exponents of table 2 and two below them, for the derivatives.
+struct TemperaturePowers {
+    up: [f64; 18],
+    down: [f64; 44],
+}
+
+impl TemperaturePowers {
+    fn of(t_k: f64) -> Self {
+        let b = REDUCING_K / t_k - 1.222;
+        Self {
+            up: powers(b),
+            down: powers(1.0 / b),
+        }
+    }
+
+    fn at(&self, exponent: i32) -> f64 {
+        let at = exponent.unsigned_abs() as usize;
+        if exponent < 0 { self.down[at] } else { self.up[at] }
+    }
+}
+
 /// Liquid water at `t_k` (K) and absolute pressure `abs_pa` (Pa), without a check of the region.
 pub(super) fn region_1(t_k: f64, abs_pa: f64) -> Liquid {
     let pi = abs_pa / REDUCING_PA;
     let tau = REDUCING_K / t_k;
-    let a = 7.1 - pi;
-    let b = tau - 1.222;
+    let a: [f64; 33] = powers(7.1 - pi);
+    let b = TemperaturePowers::of(t_k);
     let (mut g_p, mut g_pp, mut g_t, mut g_tt, mut g_pt) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for &(i, j, n) in &REGION_1 {
         let (fi, fj) = (f64::from(i), f64::from(j));
-        let ai = a.powi(i);
-        let bj = b.powi(j);
-        g_p -= n * fi * a.powi(i - 1) * bj;
-        g_pp += n * fi * (fi - 1.0) * a.powi(i - 2) * bj;
-        g_t += n * ai * fj * b.powi(j - 1);
-        g_tt += n * ai * fj * (fj - 1.0) * b.powi(j - 2);
-        g_pt -= n * fi * a.powi(i - 1) * fj * b.powi(j - 1);
+        let (ai, bj, bj_1) = (a[i as usize], b.at(j), b.at(j - 1));
+        // Where the exponent is too small for a derivative its factor is zero.
+        let ai_1 = a[(i as usize).saturating_sub(1)];
+        g_p -= n * fi * ai_1 * bj;
+        g_pp += n * fi * (fi - 1.0) * a[(i as usize).saturating_sub(2)] * bj;
+        g_t += n * ai * fj * bj_1;
+        g_tt += n * ai * fj * (fj - 1.0) * b.at(j - 2);
+        g_pt -= n * fi * ai_1 * fj * bj_1;
     }
     let rt = GAS_CONSTANT_J_KGK * t_k;
     let mixed = g_p - tau * g_pt;
@@ -113,6 +147,53 @@ pub(super) fn region_1(t_k: f64, abs_pa: f64) -> Liquid {
         sound_m_s: (rt * g_p * g_p / (mixed * mixed / (tau * tau * g_tt) - g_pp))
             .max(0.0)
             .sqrt(),
+    }
+}
+
+/// The exponents of pressure in region 1 that its derivative keeps.
+const PRESSURE_EXPONENTS: [usize; 12] = [1, 2, 3, 4, 5, 8, 21, 23, 29, 30, 31, 32];
+
+/// Region 1 at one temperature: what is left of the sum is a polynomial in pressure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Isotherm {
+    t_k: f64,
+    /// Of each of [`PRESSURE_EXPONENTS`] that exponent times the sum of its terms in temperature.
+    weights: [f64; 12],
+}
+
+impl Isotherm {
+    /// At `t_k` (K).
+    pub(super) fn at(t_k: f64) -> Self {
+        let b = TemperaturePowers::of(t_k);
+        let mut weights = [0.0; 12];
+        let mut rest = REGION_1.as_slice();
+        for (weight, exponent) in weights.iter_mut().zip(PRESSURE_EXPONENTS) {
+            // The table is in the order of these exponents; terms without pressure come first.
+            while let Some((&(i, j, n), more)) = rest.split_first() {
+                if i as usize > exponent {
+                    break;
+                }
+                if i as usize == exponent {
+                    *weight += n * f64::from(i) * b.at(j);
+                }
+                rest = more;
+            }
+        }
+        Self { t_k, weights }
+    }
+
+    /// Specific volume, m³/kg, and isothermal compressibility, 1/Pa, at `abs_pa` (Pa absolute).
+    pub(super) fn volume_and_compressibility(&self, abs_pa: f64) -> (f64, f64) {
+        let a: [f64; 32] = powers(7.1 - abs_pa / REDUCING_PA);
+        let (mut g_p, mut g_pp) = (0.0, 0.0);
+        for (weight, exponent) in self.weights.iter().zip(PRESSURE_EXPONENTS) {
+            g_p -= weight * a[exponent - 1];
+            g_pp += weight * (exponent as f64 - 1.0) * a[exponent.saturating_sub(2)];
+        }
+        (
+            g_p * GAS_CONSTANT_J_KGK * self.t_k / REDUCING_PA,
+            -g_pp / g_p / REDUCING_PA,
+        )
     }
 }
 

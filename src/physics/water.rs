@@ -31,6 +31,9 @@ pub const COLDEST_LIQUID_C: f64 = -30.0;
 /// Hottest liquid that they are used for, °C.
 pub const HOTTEST_LIQUID_C: f64 = 150.0;
 
+/// Share of the saturation pressure down to which water is let through as liquid.
+const LOWEST_OF_SATURATION: f64 = 0.98;
+
 /// State of liquid water at `t_c` (0 °C to 150 °C) and absolute pressure `abs_kpa` (kPa, up to 100 000).
 ///
 /// The pressure must keep the water liquid; 2 % below saturation is let through, where IF97 continues
@@ -40,7 +43,7 @@ pub const HOTTEST_LIQUID_C: f64 = 150.0;
 /// [`OutOfRange`] naming the temperature or the pressure.
 pub fn liquid(t_c: f64, abs_kpa: f64) -> Result<Liquid, OutOfRange> {
     let t_k = check("water temperature", "°C", t_c, 0.0, HOTTEST_LIQUID_C)? + 273.15;
-    let lowest_kpa = 0.98e-3 * saturation_pressure_pa(t_k)?;
+    let lowest_kpa = LOWEST_OF_SATURATION * 1e-3 * saturation_pressure_pa(t_k)?;
     let kpa = check("absolute pressure", "kPa", abs_kpa, lowest_kpa, if97::MAX_PA / 1000.0)?;
     Ok(if97::region_1(t_k, kpa * 1000.0))
 }
@@ -60,7 +63,51 @@ pub fn density_kg_m3(t_c: f64, abs_kpa: f64) -> Result<f64, OutOfRange> {
 /// # Errors
 /// [`OutOfRange`], as [`liquid`].
 pub fn specific_volume_m3_kg(t_c: f64, abs_kpa: f64) -> Result<f64, OutOfRange> {
-    Ok(liquid(t_c, abs_kpa)?.specific_volume_m3_kg)
+    Isotherm::at(t_c)?.specific_volume_m3_kg(abs_kpa)
+}
+
+/// Liquid water at one temperature, for its volume at many pressures: a tenth of the work of [`liquid`] each `[iapws-r7-97]`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Isotherm {
+    region: if97::Isotherm,
+    lowest_kpa: f64,
+}
+
+impl Isotherm {
+    /// At `t_c`, 0 °C to 150 °C.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] naming the temperature.
+    pub fn at(t_c: f64) -> Result<Self, OutOfRange> {
+        let t_k = check("water temperature", "°C", t_c, 0.0, HOTTEST_LIQUID_C)? + 273.15;
+        Ok(Self {
+            region: if97::Isotherm::at(t_k),
+            lowest_kpa: LOWEST_OF_SATURATION * 1e-3 * saturation_pressure_pa(t_k)?,
+        })
+    }
+
+    /// Specific volume, m³/kg, at absolute `abs_kpa` (kPa).
+    ///
+    /// # Errors
+    /// [`OutOfRange`] naming the pressure, as [`liquid`].
+    pub fn specific_volume_m3_kg(&self, abs_kpa: f64) -> Result<f64, OutOfRange> {
+        Ok(self.volume_and_compressibility(abs_kpa)?.0)
+    }
+
+    /// Specific volume, m³/kg, and isothermal compressibility, 1/Pa, at absolute `abs_kpa` (kPa).
+    ///
+    /// # Errors
+    /// [`OutOfRange`] naming the pressure, as [`liquid`].
+    pub fn volume_and_compressibility(&self, abs_kpa: f64) -> Result<(f64, f64), OutOfRange> {
+        let kpa = check(
+            "absolute pressure",
+            "kPa",
+            abs_kpa,
+            self.lowest_kpa,
+            if97::MAX_PA / 1000.0,
+        )?;
+        Ok(self.region.volume_and_compressibility(kpa * 1000.0))
+    }
 }
 
 /// Isobaric expansivity, 1/K, at `t_c` (°C) and absolute `abs_kpa` (kPa); negative below about 4 °C `[iapws-r7-97]`.

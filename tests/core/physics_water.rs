@@ -60,6 +60,29 @@ fn region_1_derivatives_match_the_reference_library_at_the_verification_points()
     assert_relative_eq!(second.compressibility_per_pa, 3.720_394_4e-10, max_relative = 2e-8);
 }
 
+// X-Val: IAPWS R7-97(2012), table 5 (v), and PyPI iapws 1.5.5, _Region1 (compressibility), at the first two points; their printed digits.
+// A wrong program drops a term of the sum as a polynomial in pressure, or its derivative.
+#[test]
+fn an_isotherm_reproduces_the_same_figures() {
+    let water = water::Isotherm::at(26.85).unwrap();
+    for (kpa, v, compressibility) in [
+        (3000.0, 0.100_215_168e-2, 4.463_821_2e-10),
+        (80_000.0, 0.971_180_894e-3, 3.720_394_4e-10),
+    ] {
+        let (volume, squeeze) = water.volume_and_compressibility(kpa).unwrap();
+        assert_relative_eq!(volume, v, max_relative = 1e-8);
+        assert_relative_eq!(squeeze, compressibility, max_relative = 2e-8);
+    }
+    // What is no liquid is refused as elsewhere.
+    assert!(water::Isotherm::at(151.0).is_err());
+    assert!(
+        water::Isotherm::at(149.0)
+            .unwrap()
+            .specific_volume_m3_kg(101.0)
+            .is_err()
+    );
+}
+
 #[test]
 fn saturation_pressure_reproduces_the_verification_table() {
     // X-Val: IAPWS R7-97(2012), table 35: 300, 500, 600 K; nine digits.
