@@ -4,8 +4,8 @@ use super::expansion_catalogue::read_catalogue;
 use super::expansion_lists::{Batch, run_systems};
 use super::expansion_readings::ReadingArgs;
 use super::{Done, common, common::Common, common::Failure, common::Format};
-use crate::expansion::catalogue::{CatalogueTank, Choice, Piece, fewest_that_fit, smallest_that_fits};
-use crate::expansion::{Assessment, Step, Told, assess};
+use crate::expansion::catalogue::{CatalogueTank, chosen, wants_tank};
+use crate::expansion::{Assessment, Told, assess};
 use crate::faults::{Fault, Faults, Severity};
 use crate::language::Language;
 use crate::output::safe::target::{Make, Target, may_write};
@@ -208,33 +208,10 @@ pub(super) fn read_language(word: &str) -> Result<Language, Fault> {
 
 /// Names the smallest tank of a list that fits, or the fewest that fit together.
 pub(super) fn choose<W>(tanks: &[CatalogueTank], answer: &mut Assessment<W>, notes: &mut Faults) {
-    // A tank is named only where one is advised.
-    let fits = answer
-        .recommendation
-        .steps
-        .iter()
-        .any(|step| matches!(step, Step::FitTank { .. }));
-    let Some(min_volume_l) = answer.tank.min_volume_l.filter(|_| fits) else {
-        return;
-    };
-    if tanks.is_empty() || answer.expansion.volume_l <= 0.0 {
+    if tanks.is_empty() || !wants_tank(answer) {
         return;
     }
-    let limit_pa = answer.as_advised.limit_gauge_kpa * 1e3;
-    let demand_l = answer.expansion.volume_l;
-    answer.tank.from_catalogue = match smallest_that_fits(tanks, min_volume_l, demand_l, limit_pa) {
-        Some(tank) => Some(Choice {
-            name: tank.name.clone(),
-            volume_l: tank.volume_l,
-            max_acceptance_l: tank.max_acceptance_l,
-            pieces: vec![Piece {
-                name: tank.name.clone(),
-                count: 1,
-                volume_l: tank.volume_l,
-            }],
-        }),
-        None => fewest_that_fit(tanks, answer.tank.acceptance_factor.unwrap_or(0.0), demand_l, limit_pa),
-    };
+    answer.tank.from_catalogue = chosen(tanks, answer);
     if answer.tank.from_catalogue.is_none() {
         notes.push(
             Fault::new(

@@ -206,7 +206,7 @@ struct Answers {
 /// What is written of a whole list, growing as it is read and shown only when all of it is there.
 enum Out {
     Table(Vec<Vec<String>>),
-    Csv(csv::Writer<SpooledTempFile>),
+    Csv(Box<csv::Writer<SpooledTempFile>>),
     Json(SpooledTempFile),
 }
 
@@ -489,7 +489,7 @@ impl Out {
                 writer
                     .write_record(header)
                     .map_err(|error| csv_failed(&error.to_string()))?;
-                Self::Csv(writer)
+                Self::Csv(Box::new(writer))
             }
         })
     }
@@ -536,7 +536,7 @@ fn end_json(spool: SpooledTempFile, rejects: &[Reject]) -> Result<SpooledTempFil
         .collect();
     let rejects = serde_json::to_string(&rejects).map_err(|error| json_failed(&error.to_string()))?;
     let mut spool = spool;
-    write!(spool, "],\"rejects\":{rejects}}}\n").map_err(|error| json_failed(&error.to_string()))?;
+    writeln!(spool, "],\"rejects\":{rejects}}}").map_err(|error| json_failed(&error.to_string()))?;
     Ok(spool)
 }
 
@@ -565,10 +565,13 @@ fn to_set(answer: &Assessment<Note>, units: UnitSystem) -> String {
 }
 
 fn table_row(id: &str, answer: &Assessment<Note>, units: UnitSystem) -> Vec<String> {
-    let tank = answer
-        .as_advised
-        .tank_volume_l
-        .map_or(String::new(), |litre| show_volume_at_least(litre, units));
+    let tank = match &answer.tank.from_catalogue {
+        Some(choice) => choice.name.clone(),
+        None => answer
+            .as_advised
+            .tank_volume_l
+            .map_or(String::new(), |litre| show_volume_at_least(litre, units)),
+    };
     vec![
         id.to_string(),
         answer.recommendation.measure.words().to_string(),

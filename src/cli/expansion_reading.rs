@@ -3,12 +3,12 @@
 use super::Done;
 use super::common::{self, Common, Failure, Format};
 use super::expansion::{csv_rows, read_language};
-use super::expansion_lists::UNITS;
 use super::expansion_readings::ReadingArgs;
+use super::expansion_table::UnitTable;
 use crate::expansion::Told;
 use crate::expansion::gauge::{self, Doing, Errors, GaugeReading, Unusable};
 use crate::faults::{Fault, Faults, Severity};
-use crate::input::{Record, Records, file};
+use crate::input::file;
 use crate::output::expansion_gauge;
 use crate::units::{
     UnitSystem, parse_gauge_pa, parse_temperature_c, parse_temperature_difference_k, show_gauge, show_temperature,
@@ -152,101 +152,73 @@ fn unusable(why: &Unusable, path: &Path) -> Failure {
 
 /// Reads the file: every row, or every fault of it.
 fn read_file(path: &Path, units: UnitSystem) -> Result<Vec<GaugeReading>, Failure> {
-    let name = file::shown(path);
-    let known = |header: &str| {
-        let header = header.trim().to_lowercase();
-        ["minute", "gauge", "water", "doing"]
-            .iter()
-            .any(|base| header.starts_with(base))
-    };
-    let mut records = Records::open(file::open(path)?, &name, known)?;
-    let header: Vec<String> = records.header().iter().map(|cell| cell.trim().to_lowercase()).collect();
-    let place = |base: &str| -> Option<(usize, &'static str)> {
-        header.iter().enumerate().find_map(|(at, cell)| {
-            let suffix = cell.strip_prefix(base)?;
-            if suffix.is_empty() {
-                return Some((at, ""));
-            }
-            let suffix = suffix.strip_prefix('_')?;
-            let unit = UNITS.iter().find(|(word, _)| *word == suffix)?.1;
-            Some((at, unit))
-        })
-    };
-    let (Some(minute), Some(pressure), Some(doing)) = (place("minute"), place("gauge"), place("doing")) else {
-        return Err(Fault::new(
+    let mut table = UnitTable::open(path, &["minute", "gauge", "water", "doing"])?;
+    let (Some(minute), Some(pressure), Some(doing)) =
+        (table.place("minute"), table.place("gauge"), table.place("doing"))
+    else {
+        return Err(table.lacks(
             "BW-X50",
-            Severity::Fatal,
             "a needed column is missing from the readings",
-        )
-        .file(name)
-        .line(records.header_line())
-        .expected("minute, gauge_psi, water_f, doing; or gauge_kpa, gauge_bar, water_c")
-        .into());
+            "minute, gauge_psi, water_f, doing; or gauge_kpa, gauge_bar, water_c",
+        ));
     };
-    let water = place("water");
+    let water = table.place("water");
     let mut readings = Vec::new();
-    let mut faults = Faults::new();
-    let mut record = Record::default();
-    while records.read(&mut record, &mut faults)? {
-        let cell = |at: usize| record.fields.get(at).map_or("", |text| text.trim());
-        let with_unit = |(at, unit): (usize, &str)| {
-            let text = cell(at);
-            if text.is_empty() || text.chars().any(char::is_alphabetic) {
-                text.to_string()
-            } else {
-                format!("{text} {unit}")
+    while table.next()? {
+        let mut wrong = Vec::new();
+        let time = table
+            .cell(minute.0)
+            .parse::<f64>()
+            .ok()
+            .filter(|value| value.is_finite());
+        if time.is_none() {
+            wrong.push((
+                "minute",
+                "this is not a number of minutes".to_string(),
+                "minutes from any start, such as 20",
+            ));
+        }
+        let gauge_pa = match parse_gauge_pa(&table.with_unit(pressure), units) {
+            Ok(pascal) if (0.0..=7e6).contains(&pascal) => Some(pascal),
+            Ok(_) => {
+                wrong.push(("gauge", "no gauge on plumbing reads this".into(), "0 to 1000 psi"));
+                None
+            }
+            Err(error) => {
+                wrong.push(("gauge", error.to_string(), "a pressure such as 60 psi"));
+                None
             }
         };
-        let mut wrong = |field: &str, what: String, expected: &str| {
-            faults.push(
+        let told = water
+            .map(|place| table.with_unit(place))
+            .filter(|text| !text.is_empty());
+        let water_c = match told.map(|text| parse_temperature_c(&text, units)) {
+            None => None,
+            Some(Ok(celsius)) if (0.0..=120.0).contains(&celsius) => Some(celsius),
+            Some(Ok(_)) => {
+                wrong.push((
+                    "water",
+                    "stored water is not at this temperature".into(),
+                    "32 to 248 °F (0 to 120 °C)",
+                ));
+                None
+            }
+            Some(Err(error)) => {
+                wrong.push(("water", error.to_string(), "a temperature such as 120 F"));
+                None
+            }
+        };
+        let what = Doing::parse(table.cell(doing.0));
+        if what.is_none() {
+            wrong.push(("doing", "this is not known".into(), "rest, heating or stand"));
+        }
+        for (field, what, expected) in wrong {
+            table.wrong(
                 Fault::new("BW-X51", Severity::Fatal, what)
-                    .file(name.clone())
-                    .line(record.line)
                     .column(field)
                     .expected(expected)
                     .remedy("Mend the line, or take it out."),
             );
-        };
-        let time = cell(minute.0).parse::<f64>().ok().filter(|value| value.is_finite());
-        if time.is_none() {
-            wrong(
-                "minute",
-                "this is not a number of minutes".into(),
-                "minutes from any start, such as 20",
-            );
-        }
-        let gauge_pa = match parse_gauge_pa(&with_unit(pressure), units) {
-            Ok(pascal) if (0.0..=7e6).contains(&pascal) => Some(pascal),
-            Ok(_) => {
-                wrong("gauge", "no gauge on plumbing reads this".into(), "0 to 1000 psi");
-                None
-            }
-            Err(error) => {
-                wrong("gauge", error.to_string(), "a pressure such as 60 psi");
-                None
-            }
-        };
-        let water_c = match water.map(with_unit).filter(|text| !text.is_empty()) {
-            None => None,
-            Some(text) => match parse_temperature_c(&text, units) {
-                Ok(celsius) if (0.0..=120.0).contains(&celsius) => Some(celsius),
-                Ok(_) => {
-                    wrong(
-                        "water",
-                        "stored water is not at this temperature".into(),
-                        "32 to 248 °F (0 to 120 °C)",
-                    );
-                    None
-                }
-                Err(error) => {
-                    wrong("water", error.to_string(), "a temperature such as 120 F");
-                    None
-                }
-            },
-        };
-        let what = Doing::parse(cell(doing.0));
-        if what.is_none() {
-            wrong("doing", "this is not known".into(), "rest, heating or stand");
         }
         if let (Some(minute), Some(gauge_pa), Some(doing)) = (time, gauge_pa, what) {
             readings.push(GaugeReading {
@@ -257,9 +229,5 @@ fn read_file(path: &Path, units: UnitSystem) -> Result<Vec<GaugeReading>, Failur
             });
         }
     }
-    // A test is a handful of rows by the same hand: one that cannot be read whole is corrected, not guessed at.
-    if !faults.0.is_empty() {
-        return Err(faults.into());
-    }
-    Ok(readings)
+    table.whole(readings)
 }

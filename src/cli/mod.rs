@@ -13,6 +13,7 @@ mod expansion_climate;
 mod expansion_lists;
 mod expansion_reading;
 mod expansion_readings;
+mod expansion_table;
 pub mod inputs;
 mod log;
 mod log_next;

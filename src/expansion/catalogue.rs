@@ -1,5 +1,7 @@
 //! A list of tanks by volume, and the smallest that fits.
 
+use super::advice::Step;
+use super::assessment::Assessment;
 use serde::Serialize;
 
 /// One tank of a list.
@@ -110,6 +112,27 @@ pub fn fewest_that_fit(
     search.look(count, 0, demand_l, 0.0, &mut Vec::new(), &mut best_volume_l, &mut best);
     let chosen: Vec<&CatalogueTank> = best.iter().filter_map(|at| wanted.get(*at).copied()).collect();
     (!chosen.is_empty()).then(|| choice(&chosen))
+}
+
+/// Whether a new tank is advised: only then is one of a list named.
+pub fn wants_tank<W>(answer: &Assessment<W>) -> bool {
+    let fits = answer
+        .recommendation
+        .steps
+        .iter()
+        .any(|step| matches!(step, Step::FitTank { .. }));
+    fits && answer.tank.min_volume_l.is_some() && answer.expansion.volume_l > 0.0
+}
+
+/// The smallest tank of a list that does what is advised, or the fewest that do it side by side; `None` when none do, or none is advised.
+pub fn chosen<W>(tanks: &[CatalogueTank], answer: &Assessment<W>) -> Option<Choice> {
+    let min_volume_l = answer.tank.min_volume_l.filter(|_| wants_tank(answer))?;
+    let limit_pa = answer.as_advised.limit_gauge_kpa * 1e3;
+    let demand_l = answer.expansion.volume_l;
+    match smallest_that_fits(tanks, min_volume_l, demand_l, limit_pa) {
+        Some(tank) => Some(choice(&[tank])),
+        None => fewest_that_fit(tanks, answer.tank.acceptance_factor?, demand_l, limit_pa),
+    }
 }
 
 /// The search for the least total volume among combinations of a given number.

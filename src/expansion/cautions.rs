@@ -97,15 +97,6 @@ const BESIDE: [&[codes::Section]; 2] = [codes::HEATER_RELIEF, &[]];
 /// The same for those after it.
 const BESIDE_TOO: [&[codes::Section]; 6] = [codes::HYGIENE, &[], codes::TANK, codes::DISCHARGE, &[], &[]];
 
-/// A caution with its sections.
-fn with_sections(text: String, sections: &[codes::Section]) -> String {
-    if sections.is_empty() {
-        text
-    } else {
-        text + &codes::cite(sections)
-    }
-}
-
 /// All cautions for a system, the standing ones first.
 pub fn all(system: &System, is_closed: Option<bool>) -> Vec<String> {
     let tongue = system.tongue();
@@ -115,14 +106,14 @@ pub fn all(system: &System, is_closed: Option<bool>) -> Vec<String> {
         .map(pick)
         .into_iter()
         .zip(BESIDE)
-        .map(|(text, sections)| with_sections(text, sections))
+        .map(|(text, sections)| codes::beside(text, sections))
         .collect();
-    said.push(with_sections(
+    said.push(codes::beside(
         scald_sentence(system.hot_c, system.mixing_valve, tongue),
         codes::MIXING,
     ));
     let too = STANDING_TOO.map(pick).into_iter().zip(BESIDE_TOO);
-    said.extend(too.map(|(text, sections)| with_sections(text, sections)));
+    said.extend(too.map(|(text, sections)| codes::beside(text, sections)));
     said.push(say("expansion-caution-local-first"));
     of_the_heater(system, &mut said);
     if let (Some(street_pa), true) = (
@@ -144,14 +135,14 @@ pub fn all(system: &System, is_closed: Option<bool>) -> Vec<String> {
             "Static pressure above 80 psi (552 kPa) calls for a pressure reducing valve with a strainer under the usual plumbing codes, as adopted locally; the valve itself closes the plumbing.",
             "Una presión estática de más de 80 psi (552 kPa) pide una válvula reductora de presión con filtro según los códigos usuales de plomería, como estén vigentes; esa válvula cierra la tubería.",
         ]);
-        said.push(with_sections(text, codes::REGULATOR));
+        said.push(codes::beside(text, codes::REGULATOR));
     }
     match is_closed {
         None => said.push(pick([
             "Whether the plumbing is closed is not settled; the figures take it as closed.",
             "No se sabe si la tubería está cerrada; las cifras la toman como cerrada.",
         ])),
-        Some(true) => said.push(with_sections(say("expansion-caution-closed"), codes::CLOSED)),
+        Some(true) => said.push(codes::beside(say("expansion-caution-closed"), codes::CLOSED)),
         Some(false) => {}
     }
     if system.closed_by.contains(&ClosingDevice::BackflowAssembly) {
@@ -165,7 +156,7 @@ pub fn all(system: &System, is_closed: Option<bool>) -> Vec<String> {
             "A vessel above 120 gal (454 L) is usually built and inspected to a boiler and pressure vessel code; its tank may have to be, too.",
             "Un recipiente de más de 120 gal (454 L) suele construirse e inspeccionarse según un código de calderas y recipientes a presión; su tanque quizá también.",
         ]);
-        said.push(with_sections(text, codes::VESSEL));
+        said.push(codes::beside(text, codes::VESSEL));
     }
     said
 }
@@ -175,9 +166,9 @@ fn of_the_heater(system: &System, said: &mut Vec<String>) {
     let tongue = system.tongue();
     let say = |id: &str| crate::say!(tongue.language, id);
     match system.kind {
-        HeaterKind::Solar => said.push(say("expansion-caution-solar")),
+        HeaterKind::Solar => said.push(codes::beside(say("expansion-caution-solar"), codes::LISTED_RELIEF)),
         HeaterKind::HeatPump if system.hygiene_c.is_none() => said.push(say("expansion-caution-heat-pump")),
-        HeaterKind::Instantaneous => said.push(with_sections(say("expansion-caution-instantaneous"), codes::CLOSED)),
+        HeaterKind::Instantaneous => said.push(codes::beside(say("expansion-caution-instantaneous"), codes::CLOSED)),
         _ => {}
     }
     let decided = |celsius: Option<f64>| celsius.is_some_and(|celsius| (celsius - system.hot_c).abs() < 1e-6);
@@ -190,9 +181,9 @@ fn of_the_heater(system: &System, said: &mut Vec<String>) {
         said.push(crate::say!(tongue.language, id, hot = tongue.temperature(system.hot_c)));
     }
     if system.mixing_valve {
-        said.push(with_sections(say("expansion-caution-mixing-valve"), codes::MIXING));
+        said.push(codes::beside(say("expansion-caution-mixing-valve"), codes::MIXING));
     }
     if system.recirculation {
-        said.push(say("expansion-caution-recirculation"));
+        said.push(codes::beside(say("expansion-caution-recirculation"), codes::CLOSED));
     }
 }

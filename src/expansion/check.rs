@@ -3,7 +3,7 @@
 use super::readings::{Quantity, READINGS};
 use super::supply::SHARE_OF_HEATER_RELIEF;
 use super::system::{HeaterKind, System, USUAL_HEATER_RELIEF_C, usual_limit_gauge_pa};
-use super::words::Slip;
+use super::words::{Slip, TankSlip};
 use crate::faults::{Fault, Faults, Severity};
 use crate::language::Tongue;
 use crate::physics::water;
@@ -360,24 +360,33 @@ impl System {
         for tank in &self.existing {
             if tank.volume_l <= 0.0 {
                 found.fatal(|| {
-                    fatal("BW-X02", "existing-tank", &Slip::TankNotAboveZero, tongue)
+                    fatal("BW-X02", "existing-tank", &Slip::Tank(TankSlip::NotAboveZero), tongue)
                         .value(&show_volume(tank.volume_l, words))
                 });
             }
             if tank.precharge_gauge_pa < 0.0 {
                 found.fatal(|| {
-                    fatal("BW-X10", "precharge", &Slip::NegativePrecharge, tongue).value(&show(tank.precharge_gauge_pa))
+                    fatal("BW-X10", "precharge", &Slip::Tank(TankSlip::NegativePrecharge), tongue)
+                        .value(&show(tank.precharge_gauge_pa))
                 });
             } else if tank.precharge_gauge_pa > 150.0 * PA_PER_PSI {
                 found.warning(|| {
-                    warning("BW-X11", "precharge", &Slip::HighPrecharge, tongue).value(&show(tank.precharge_gauge_pa))
+                    warning("BW-X11", "precharge", &Slip::Tank(TankSlip::HighPrecharge), tongue)
+                        .value(&show(tank.precharge_gauge_pa))
                 });
             }
             if tank
                 .max_acceptance_l
                 .is_some_and(|most| most <= 0.0 || most > tank.volume_l * 1.0005)
             {
-                found.fatal(|| fatal("BW-X02", "max-acceptance", &Slip::ImpossibleAcceptance, tongue));
+                found.fatal(|| {
+                    fatal(
+                        "BW-X02",
+                        "max-acceptance",
+                        &Slip::Tank(TankSlip::ImpossibleAcceptance),
+                        tongue,
+                    )
+                });
             }
         }
     }
@@ -392,7 +401,7 @@ impl System {
         }
         if !(-300.0..=300.0).contains(&self.tank_above_gauge_m) {
             found.fatal(|| {
-                fatal("BW-X14", "tank-height", &Slip::NotOneBuilding, tongue)
+                fatal("BW-X14", "tank-height", &Slip::Tank(TankSlip::NotOneBuilding), tongue)
                     .value(&show_length(self.tank_above_gauge_m, self.words))
             });
         }
@@ -401,7 +410,7 @@ impl System {
             ("precharge-temperature", Some(self.precharge_set_c)),
         ] {
             if value.is_some_and(|celsius| !(-40.0..=100.0).contains(&celsius)) {
-                found.fatal(|| fatal("BW-X04", field, &Slip::NoSuchTankPlace, tongue));
+                found.fatal(|| fatal("BW-X04", field, &Slip::Tank(TankSlip::NoSuchPlace), tongue));
             }
         }
         if !(self.efficiency > 0.0 && self.efficiency <= 1.0) {

@@ -48,8 +48,44 @@ pub const DISCHARGE: &[Section] = &[
 pub const MIXING: &[Section] = &[from_memory("ASSE 1017"), from_memory("ASSE 1070"), read("IPC 412.5")];
 /// Storage hot enough for hygiene. `[osha-legionella]`
 pub const HYGIENE: &[Section] = &[read("OSHA TM III:7"), from_memory("ASHRAE 188")];
+/// A relief in place of a tank and where it discharges. `[upc-608]` `[ipc-504]`
+pub const RELIEF_AND_DISCHARGE: &[Section] = &[read("UPC 608.2"), read("IPC 504.6"), from_memory("IRC P2804.6.1")];
+/// The temperature at which a listed temperature and pressure relief valve opens. `[ansi-z21-22]`
+pub const LISTED_RELIEF: &[Section] = &[from_memory("ANSI Z21.22")];
+/// Closed heating loops. `[common-practice]`
+pub const HEATING_LOOP: &[Section] = &[from_memory("ASME BPVC IV")];
 /// Large vessels. `[common-practice]`
 pub const VESSEL: &[Section] = &[from_memory("ASME BPVC IV"), from_memory("ASME BPVC VIII-1")];
+
+/// All sections that are named anywhere.
+pub fn all() -> impl Iterator<Item = Section> {
+    [
+        REGULATOR,
+        CLOSED,
+        TANK,
+        RELIEF_INSTEAD,
+        RELIEF_AND_DISCHARGE,
+        HEATER_RELIEF,
+        DISCHARGE,
+        MIXING,
+        HYGIENE,
+        LISTED_RELIEF,
+        HEATING_LOOP,
+        VESSEL,
+    ]
+    .into_iter()
+    .flatten()
+    .copied()
+}
+
+/// A statement with the sections that it leans on beside it; as it is where it leans on none.
+pub fn beside(text: String, sections: &[Section]) -> String {
+    if sections.is_empty() {
+        text
+    } else {
+        text + &cite(sections)
+    }
+}
 
 /// The sections in brackets, with a star for those quoted from memory: " [UPC 608.2; IPC 604.8*]".
 pub fn cite(sections: &[Section]) -> String {

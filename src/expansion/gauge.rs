@@ -4,12 +4,22 @@
 //! else than pipe and heater took is what it gives ([`Sealed::taken_l`]). Errors of the readings are carried through by moving each one
 //! by its own standard error and adding the effects as squares (law of propagation of uncertainty, JCGM 100 5.1.2). `[gum]`
 
+mod decay;
+mod fit;
+mod next;
+mod tank;
+
 use super::existing::{self, TankState};
 use super::pressure::Sealed;
 use super::system::System;
 use crate::physics::OutOfRange;
 use crate::units::{PA_PER_PSI, k_from_c};
 use serde::Serialize;
+
+pub use decay::Decay;
+pub use fit::Fit;
+pub use next::Next;
+pub use tank::{high_charge_abs_pa, low_charge_abs_pa};
 
 /// Standard errors of the readings.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -133,40 +143,6 @@ impl Figure {
     }
 }
 
-/// What stands after the heating.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Decay {
-    /// Fall of pressure, kPa a minute, less what cooling alone explains where the water was read.
-    pub fall_kpa_per_min: Figure,
-    /// Water that this takes out of the plumbing, L an hour; null without a give to reckon with.
-    pub loss_l_per_h: Option<f64>,
-    /// Whether the water was read, so that its cooling is taken off.
-    pub cooling_known: bool,
-    /// Whether the fall is more than three errors.
-    pub falls: bool,
-}
-
-/// What to measure next.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-#[serde(tag = "kind", rename_all = "snake_case")]
-pub enum Next {
-    /// Heat by at least this much: then the gauge can tell.
-    HeatMore {
-        /// Rise of the water, K.
-        rise_k: f64,
-    },
-    /// Read the precharge with the tank isolated and drained.
-    ReadPrecharge,
-    /// Look whether the tank's valve is open, and whether water comes out of its air valve.
-    LookAtTank,
-    /// Trace from the meter: no reading of a gauge tells a tank nobody knows of from an open pipe.
-    TraceLine,
-    /// Read again after an hour with the taps shut, the water's temperature too.
-    StandLonger,
-    /// Look for what runs: a relief, a toilet, a check that leaks.
-    LookForLoss,
-}
-
 /// What the readings say. Pressures kPa, volumes L, temperatures °C.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct GaugeAnswer {
@@ -202,6 +178,8 @@ pub struct GaugeAnswer {
     pub untold_give: bool,
     /// What stood after the heating; null without readings of it.
     pub decay: Option<Decay>,
+    /// All readings together; null where nothing rose, or too few can be computed.
+    pub fit: Option<Fit>,
     /// What to measure next; empty when the readings settle it.
     pub next: Vec<Next>,
 }
@@ -278,9 +256,15 @@ pub fn read(system: &System, readings: &[GaugeReading], errors: &Errors) -> Resu
     } else {
         ReadClosed::Unsettled
     };
-    let charges = charges(system, readings, &test, errors)?;
+    let charges = tank::charges(system, readings, &test, errors)?;
+    let fit = fitted(system, readings, &test, errors, settled_rise, give, charges.fit)?;
+    // All readings together tell the give better than the first and the last.
+    let give = match fit.and_then(|fit| fit.give_l_per_pa) {
+        Some(fitted) => Some(fitted),
+        None => give,
+    };
     let tank = (!tanks.is_empty()).then(|| {
-        judge_tank(&TankEvidence {
+        tank::judge_tank(&tank::TankEvidence {
             system,
             test: &test,
             closed,
@@ -311,11 +295,31 @@ pub fn read(system: &System, readings: &[GaugeReading], errors: &Errors) -> Resu
         precharge_gauge_kpa: charges.low.map(|figure| as_set_kpa(system, figure)),
         precharge_or_gauge_kpa: charges.high.map(|figure| as_set_kpa(system, figure)),
         untold_give: tanks.is_empty() && settled_rise && taken.value > 2.0 * taken.error,
-        decay: decay(&sealed, &test, readings, errors, gain_l)?,
+        decay: decay::decay(&sealed, &test, readings, errors, gain_l, fit)?,
+        fit,
         next: Vec::new(),
     };
-    answer.next = next(&answer, system, &test, rise_error_pa)?;
+    answer.next = next::next(&answer, system, &test, rise_error_pa)?;
     Ok(answer)
+}
+
+/// The fit of all readings, where they rose: with the tank's charge, with the give of plumbing without a tank, or with tanks as told.
+fn fitted(
+    system: &System,
+    readings: &[GaugeReading],
+    test: &Test,
+    errors: &Errors,
+    settled_rise: bool,
+    give: Option<Figure>,
+    of_charge: Option<Fit>,
+) -> Result<Option<Fit>, OutOfRange> {
+    match (system.existing.len(), give) {
+        _ if !settled_rise => Ok(None),
+        (0, Some(give)) => fit::fit(system, readings, test, errors, fit::Start::Give(give.value.max(0.0))),
+        (0, None) => Ok(None),
+        (1, _) => Ok(of_charge),
+        _ => fit::fit(system, readings, test, errors, fit::Start::AsTold),
+    }
 }
 
 /// A charge, Pa absolute in service, as the gauge at the air valve shows it at the temperature at which it is set, kPa.
@@ -444,272 +448,4 @@ fn propagated(
         value,
         error: squares.sqrt(),
     })
-}
-
-/// The charges, Pa absolute in service, that explain what one tank took: one at or below static, one above it.
-#[derive(Debug, Clone, Copy)]
-struct Charges {
-    low: Option<Figure>,
-    high: Option<Figure>,
-    /// Whether no charge lets the tank take so much.
-    beyond: bool,
-}
-
-/// The charges of the tank that was told; none without exactly one, or where the pressure did not rise.
-fn charges(system: &System, readings: &[GaugeReading], test: &Test, errors: &Errors) -> Result<Charges, OutOfRange> {
-    let none = Charges {
-        low: None,
-        high: None,
-        beyond: false,
-    };
-    let ([tank], true) = (
-        system.existing.as_slice(),
-        test.after_gauge_pa > test.before_gauge_pa + 3.0 * errors.gauge_pa,
-    ) else {
-        return Ok(none);
-    };
-    let at_tank_pa = system.air_abs_pa() - system.column_pa();
-    let share = |test: &Test| -> Result<f64, OutOfRange> { Ok(taken_l(system, test)? / tank.volume_l) };
-    let low = propagated(test, errors, &|test| {
-        let (from_pa, to_pa) = (test.before_gauge_pa + at_tank_pa, test.after_gauge_pa + at_tank_pa);
-        Ok(low_charge_abs_pa(share(test)?, from_pa, to_pa))
-    })?;
-    let high = propagated(test, errors, &|test| {
-        Ok(high_charge_abs_pa(share(test)?, test.after_gauge_pa + at_tank_pa))
-    })?;
-    let static_abs_pa = test.before_gauge_pa + at_tank_pa;
-    if low.value > static_abs_pa + 2.0 * low.error {
-        return Ok(Charges { beyond: true, ..none });
-    }
-    let mut found = Charges {
-        // At static the two meet; beyond it the readings say "as charged as can be".
-        low: Some(Figure {
-            value: low.value.clamp(0.0, static_abs_pa),
-            ..low
-        }),
-        high: (high.value > static_abs_pa).then_some(high),
-        beyond: false,
-    };
-    // The way up tells the two apart: a tank charged too high lets the pressure jump first.
-    if let (Some(low), Some(high)) = (found.low, found.high) {
-        let (of_low, of_high) = (
-            misfit(system, readings, test, errors, low.value)?,
-            misfit(system, readings, test, errors, high.value)?,
-        );
-        if of_low + 9.0 < of_high {
-            found.high = None;
-        } else if of_high + 9.0 < of_low {
-            found.low = None;
-        }
-    }
-    Ok(found)
-}
-
-/// How badly a charge explains every reading of the heating: the sum of squares in standard errors.
-fn misfit(
-    system: &System,
-    readings: &[GaugeReading],
-    test: &Test,
-    errors: &Errors,
-    charge_abs_pa: f64,
-) -> Result<f64, OutOfRange> {
-    let sealed = sealed_of(system, test);
-    let tanks: Vec<TankState> = states_at(system, test)
-        .into_iter()
-        .map(|tank| TankState {
-            precharge_abs_pa: charge_abs_pa,
-            ..tank
-        })
-        .collect();
-    let mut squares = 0.0;
-    for reading in readings.iter().filter(|each| each.doing == Doing::Heating) {
-        let Some(water_c) = reading.water_c else { continue };
-        let Some(end) = existing::end_with_give_abs_pa(&tanks, &sealed, water_c, system.column_pa())? else {
-            continue;
-        };
-        // The water's own temperature is unsure, too: a degree and a half of it on the bare slope would hide everything, so that
-        // it counts only over what the tank leaves of the slope.
-        let near = existing::end_with_give_abs_pa(&tanks, &sealed, water_c + errors.temperature_k, system.column_pa())?;
-        let by_warmth_pa = near.map_or(0.0, |near| near - end);
-        let error_pa = errors.gauge_pa.hypot(by_warmth_pa);
-        let seen_pa = reading.gauge_pa + system.air_abs_pa();
-        squares += ((seen_pa - end.max(sealed.start_abs_pa)) / error_pa).powi(2);
-    }
-    Ok(squares)
-}
-
-/// The charge at or below the first pressure, Pa absolute, of a tank of which a share of its volume filled between two pressures (Pa
-/// absolute): share = Pc (1/P₁ − 1/P₂). Above P₁ the tank took more than it can.
-pub fn low_charge_abs_pa(share: f64, from_abs_pa: f64, to_abs_pa: f64) -> f64 {
-    let span = 1.0 / from_abs_pa - 1.0 / to_abs_pa;
-    share / span.max(f64::MIN_POSITIVE)
-}
-
-/// The charge above the first pressure: share = 1 − Pc/P₂.
-pub fn high_charge_abs_pa(share: f64, to_abs_pa: f64) -> f64 {
-    (1.0 - share) * to_abs_pa
-}
-
-/// What the verdict on the tank leans on.
-struct TankEvidence<'a> {
-    system: &'a System,
-    test: &'a Test,
-    closed: ReadClosed,
-    taken: Figure,
-    rise_pa: f64,
-    rise_error_pa: f64,
-    rise_with_tank_pa: Option<f64>,
-    charges: Charges,
-}
-
-fn judge_tank(seen: &TankEvidence<'_>) -> ReadTank {
-    if seen.closed != ReadClosed::Closed {
-        return ReadTank::Unsettled;
-    }
-    let with_pa = seen.rise_with_tank_pa.unwrap_or(f64::INFINITY);
-    let more_than_told = seen.rise_pa > with_pa + 3.0 * seen.rise_error_pa;
-    if seen.taken.value <= 2.0 * seen.taken.error {
-        return if more_than_told {
-            ReadTank::TakesNothing
-        } else {
-            ReadTank::Unsettled
-        };
-    }
-    if seen.charges.beyond {
-        return ReadTank::TakesMore;
-    }
-    let told: Vec<f64> = states_at(seen.system, seen.test)
-        .iter()
-        .map(|tank| tank.precharge_abs_pa)
-        .collect();
-    match (told.as_slice(), seen.charges.low, seen.charges.high) {
-        ([told_pa], low, high) => {
-            let agrees = |figure: Option<Figure>| {
-                figure.is_some_and(|figure| (figure.value - told_pa).abs() <= 2.0 * figure.error)
-            };
-            let static_abs_pa = seen.test.before_gauge_pa + seen.system.air_abs_pa() - seen.system.column_pa();
-            if agrees(low) || agrees(high) {
-                ReadTank::AsCharged
-            } else if low.is_some_and(|low| low.value < told_pa.min(static_abs_pa) - 2.0 * low.error) {
-                ReadTank::LostCharge
-            } else if high.is_some_and(|high| high.value > *told_pa + 2.0 * high.error) {
-                ReadTank::ChargedHigh
-            } else {
-                ReadTank::TakesMore
-            }
-        }
-        // Of several tanks only the rise can be held against what was told.
-        _ if more_than_told => ReadTank::LostCharge,
-        _ if seen.rise_pa < with_pa - 3.0 * seen.rise_error_pa => ReadTank::TakesMore,
-        _ => ReadTank::AsCharged,
-    }
-}
-
-/// What stands after the heating: the slope of pressure over time by least squares, less what cooling explains.
-fn decay(
-    sealed: &Sealed,
-    test: &Test,
-    readings: &[GaugeReading],
-    errors: &Errors,
-    gain_l: f64,
-) -> Result<Option<Decay>, OutOfRange> {
-    let stand: Vec<&GaugeReading> = readings.iter().filter(|each| each.doing == Doing::Stand).collect();
-    let count = stand.len() as f64;
-    let mean = |value: &dyn Fn(&GaugeReading) -> f64| stand.iter().map(|each| value(each)).sum::<f64>() / count;
-    if stand.len() < 2 {
-        return Ok(None);
-    }
-    let (middle_min, middle_pa) = (mean(&|each| each.minute), mean(&|each| each.gauge_pa));
-    let spread = stand.iter().map(|each| (each.minute - middle_min).powi(2)).sum::<f64>();
-    if spread <= 0.0 {
-        return Ok(None);
-    }
-    let slope = stand
-        .iter()
-        .map(|each| (each.minute - middle_min) * (each.gauge_pa - middle_pa))
-        .sum::<f64>()
-        / spread;
-    let mut error = errors.gauge_pa / spread.sqrt();
-    let mut fall = -slope;
-    let rise_pa = test.after_gauge_pa - test.before_gauge_pa;
-    let (first, last) = (stand.first(), stand.last());
-    let mut cooling_known = false;
-    if let (Some(first), Some(last)) = (first, last)
-        && let (Some(from_c), Some(to_c)) = (first.water_c, last.water_c)
-        && gain_l > 0.0
-        && rise_pa > 0.0
-        && last.minute > first.minute
-    {
-        // Cooling takes back its part of the gain, and with it that part of the rise.
-        let at = |celsius: f64| gain_l_at(sealed, celsius);
-        let by_cooling = rise_pa * (at(from_c)? - at(to_c)?) / gain_l / (last.minute - first.minute);
-        let by_error =
-            rise_pa * (at(from_c)? - at(from_c - errors.temperature_k)?) / gain_l / (last.minute - first.minute);
-        fall -= by_cooling;
-        error = error.hypot(by_error * std::f64::consts::SQRT_2).hypot(0.3 * by_cooling);
-        cooling_known = true;
-    }
-    let falls = fall > 3.0 * error;
-    Ok(Some(Decay {
-        fall_kpa_per_min: Figure {
-            value: fall / 1e3,
-            error: error / 1e3,
-        },
-        cooling_known,
-        loss_l_per_h: (falls && rise_pa > 3.0 * errors.gauge_pa).then(|| fall * 60.0 * gain_l / rise_pa),
-        falls,
-    }))
-}
-
-/// What to measure next.
-fn next(answer: &GaugeAnswer, system: &System, test: &Test, rise_error_pa: f64) -> Result<Vec<Next>, OutOfRange> {
-    let mut next = Vec::new();
-    match answer.closed {
-        ReadClosed::Unsettled => {
-            if let Some(rise_k) = telling_rise_k(system, test, rise_error_pa)? {
-                next.push(Next::HeatMore { rise_k });
-            }
-            next.push(Next::TraceLine);
-        }
-        ReadClosed::Open => next.push(Next::TraceLine),
-        ReadClosed::Closed => {
-            if answer.untold_give {
-                next.push(Next::TraceLine);
-            }
-            match answer.tank {
-                Some(ReadTank::TakesNothing) => next.push(Next::LookAtTank),
-                Some(ReadTank::LostCharge | ReadTank::ChargedHigh | ReadTank::TakesMore) => {
-                    next.push(Next::ReadPrecharge);
-                }
-                Some(ReadTank::Unsettled) => {
-                    if let Some(rise_k) = telling_rise_k(system, test, 2.0 * rise_error_pa)? {
-                        next.push(Next::HeatMore { rise_k });
-                    }
-                    next.push(Next::ReadPrecharge);
-                }
-                Some(ReadTank::AsCharged) | None => {}
-            }
-        }
-    }
-    match answer.decay {
-        Some(decay) if decay.falls && !decay.cooling_known => next.push(Next::StandLonger),
-        Some(decay) if decay.falls => next.push(Next::LookForLoss),
-        _ => {}
-    }
-    Ok(next)
-}
-
-/// The rise of the water, K, at which closed plumbing as told would rise by five errors; `None` beyond 70 K, or where what was done was
-/// enough.
-fn telling_rise_k(system: &System, test: &Test, rise_error_pa: f64) -> Result<Option<f64>, OutOfRange> {
-    let sealed = sealed_of(system, test);
-    let tanks = states_at(system, test);
-    for step in 1..=28 {
-        let rise_k = 2.5 * f64::from(step);
-        let end = existing::end_with_give_abs_pa(&tanks, &sealed, test.cold_c + rise_k, system.column_pa())?;
-        if end.is_none_or(|end| end - sealed.start_abs_pa > 5.0 * rise_error_pa) {
-            return Ok((rise_k > test.hot_c - test.cold_c).then_some(rise_k));
-        }
-    }
-    Ok(None)
 }

@@ -8,7 +8,7 @@ use super::existing::ExistingTank;
 use super::supply::{RegulatorState, Well};
 use super::system::{Heater, HeaterKind, Piping, System, usual_limit_gauge_pa};
 use super::volume::{DN_MM, piping};
-use super::words::Slip;
+use super::words::{Missing, OfPipe, Slip, TankSlip};
 use crate::faults::{Faults, Severity};
 use crate::language::{Language, Tongue};
 use crate::physics::pipe::PipeKind;
@@ -200,7 +200,7 @@ impl Told {
             }
         }
         if self.heaters.iter().all(|text| text.trim().is_empty()) && !pipes.iter().any(|pipe| pipe.heated) {
-            reader.missing("heater", &Slip::MissingHeater);
+            reader.missing("heater", &Slip::Missing(Missing::Heater));
         }
         let cold = reader.option("cold", &self.cold, parse_temperature_c);
         let cold = match (cold, &self.cold, self.cold_from_climate_c) {
@@ -208,7 +208,7 @@ impl Told {
             (None, Some(text), _) if !text.trim().is_empty() => None,
             (None, _, Some(climate)) => Some(climate),
             _ => {
-                reader.missing("cold", &Slip::MissingCold);
+                reader.missing("cold", &Slip::Missing(Missing::Cold));
                 None
             }
         };
@@ -217,9 +217,14 @@ impl Told {
         let all_own = !heaters.is_empty() && heaters.iter().all(|(_, own)| own.is_some());
         let hot = match (&self.hot, own_hottest_c) {
             (None, Some(own_c)) if all_own => Some(own_c),
-            _ => reader.needed("hot", &self.hot, &Slip::MissingHot, parse_temperature_c),
+            _ => reader.needed("hot", &self.hot, &Slip::Missing(Missing::Hot), parse_temperature_c),
         };
-        let static_pa = reader.needed("static", &self.static_pressure, &Slip::MissingStatic, parse_gauge_pa);
+        let static_pa = reader.needed(
+            "static",
+            &self.static_pressure,
+            &Slip::Missing(Missing::Static),
+            parse_gauge_pa,
+        );
         let mut system = System::new(0.0, cold.unwrap_or(0.0), hot.unwrap_or(0.0), static_pa.unwrap_or(0.0));
         system.words = units;
         system.language = self.language;
@@ -369,7 +374,9 @@ impl Told {
                     tank_l,
                 });
             }
-            None if cut_in.is_some() || tank_l.is_some() => reader.missing("well-cut-out", &Slip::MissingCutOut),
+            None if cut_in.is_some() || tank_l.is_some() => {
+                reader.missing("well-cut-out", &Slip::Missing(Missing::CutOut))
+            }
             None => {}
         }
     }
@@ -413,7 +420,7 @@ impl Told {
         // A solar store stands far above its usual temperature when nobody draws; no usual figure stands in for that.
         let told = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
         if system.kind == HeaterKind::Solar && !told(&self.stagnation) {
-            reader.missing("stagnation", &Slip::MissingStagnation);
+            reader.missing("stagnation", &Slip::Missing(Missing::Stagnation));
         }
     }
 
@@ -425,7 +432,7 @@ impl Told {
         let ratings = entries(&self.tank_rating);
         if volumes.is_empty() {
             if !(precharges.is_empty() && acceptances.is_empty() && ratings.is_empty()) || self.water_at_air_valve {
-                reader.missing("existing-tank", &Slip::MissingTank);
+                reader.missing("existing-tank", &Slip::Missing(Missing::Tank));
             }
             return Vec::new();
         }
@@ -436,15 +443,15 @@ impl Told {
             ("tank-rating", &ratings),
         ] {
             if told.len() > 1 && told.len() != count {
-                let slip = Slip::NotAsManyAsTanks {
+                let slip = Slip::Tank(TankSlip::NotAsMany {
                     tanks: count.to_string(),
-                };
+                });
                 reader.slip("BW-X49", field, &told.join("; "), &slip);
                 return Vec::new();
             }
         }
         if self.water_at_air_valve && count > 1 {
-            reader.missing("water-at-air-valve", &Slip::WhichTankFailed);
+            reader.missing("water-at-air-valve", &Slip::Tank(TankSlip::WhichFailed));
             return Vec::new();
         }
         let pick = |told: &[&str], at: usize| -> Option<String> {
@@ -478,7 +485,7 @@ impl Told {
             }
         }
         if unknown {
-            reader.missing("precharge", &Slip::MissingPrecharge);
+            reader.missing("precharge", &Slip::Missing(Missing::Precharge));
         }
         tanks
     }
@@ -615,33 +622,33 @@ pub fn parse_kind(text: &str) -> Option<PipeKind> {
 pub fn parse_piping(text: &str, heated: bool, units: UnitSystem) -> Result<Piping, Slip> {
     let words: Vec<&str> = text.split([' ', '\t', ',']).filter(|word| !word.is_empty()).collect();
     let Some((first, rest)) = words.split_first() else {
-        return Err(Slip::NoPipe);
+        return Err(Slip::OfPipe(OfPipe::NoPipe));
     };
     let family = (*first).to_string();
     let Some(kind) = parse_kind(first) else {
-        return Err(Slip::UnknownPipe { family });
+        return Err(Slip::OfPipe(OfPipe::UnknownPipe { family }));
     };
     for at in 1..rest.len() {
         let (size, length) = rest.split_at(at);
         let (size, length) = (size.join(" "), length.join(" "));
         if let (Some(size_m), Ok(length_m)) = (size_m(&size, units), parse_length_m(&length, units)) {
             if !(length_m > 0.0 && length_m < 1e5) {
-                return Err(Slip::PipeWithoutLength { length });
+                return Err(Slip::OfPipe(OfPipe::PipeWithoutLength { length }));
             }
             let nominal_in = nominal_inches(kind, size_m);
             return nominal_in
                 .and_then(|size_in| piping(kind, size_in, length_m, heated, units))
                 .ok_or_else(|| {
                     let sizes: Vec<String> = kind.sizes_in().iter().map(|size| format!("{size}")).collect();
-                    Slip::NoSuchPipeSize {
+                    Slip::OfPipe(OfPipe::NoSuchPipeSize {
                         family,
                         size,
                         sizes: sizes.join(", "),
-                    }
+                    })
                 });
         }
     }
-    Err(Slip::UnreadPipe)
+    Err(Slip::OfPipe(OfPipe::UnreadPipe))
 }
 
 /// A size, m, from "3/4 in", "20 mm" or "DN 20".

@@ -1,18 +1,24 @@
 //! What the room says: every finding is a kind with its numbers, and here it becomes a sentence in either language.
 
 mod closing;
+mod missing;
 mod notes;
+mod pipes;
 mod pressures;
 mod reliefs;
 mod slips;
 mod steps;
+mod tank_slips;
 mod tanks;
 
 pub use closing::Closing;
+pub use missing::Missing;
 pub use notes::Note;
+pub use pipes::OfPipe;
 pub use pressures::OfPressure;
 pub use reliefs::OfRelief;
 pub use slips::Slip;
+pub use tank_slips::TankSlip;
 pub use tanks::{OfTank, Which};
 
 use super::assessment::Measure;

@@ -89,9 +89,34 @@ pub fn text(answer: &GaugeAnswer, tongue: Tongue) -> String {
             id,
             fall = hour(decay.fall_kpa_per_min.value),
             error = hour(2.0 * decay.fall_kpa_per_min.error),
-            loss = tongue.volume(decay.loss_l_per_h.unwrap_or(0.0))
+            loss = match (decay.loss_l_per_h, decay.loss_error_l_per_h) {
+                (Some(loss), Some(error)) => {
+                    let low = tongue.volume((loss - 2.0 * error).max(0.0));
+                    crate::say!(
+                        language,
+                        "expansion-gauge-between",
+                        low = low,
+                        high = tongue.volume(loss + 2.0 * error)
+                    )
+                }
+                (loss, _) => tongue.volume(loss.unwrap_or(0.0)),
+            }
         );
         line(&mut out, &label("expansion-label-after"), &said);
+    }
+    if let Some(fit) = answer.fit {
+        let id = if fit.agrees() {
+            "expansion-gauge-agree"
+        } else {
+            "expansion-gauge-disagree"
+        };
+        let said = crate::say!(
+            language,
+            id,
+            count = fit.readings.to_string(),
+            misfit = format!("{:.1}", (fit.chi_square / fit.freedom).sqrt())
+        );
+        line(&mut out, &label("expansion-label-together"), &said);
     }
     for (at, next) in answer.next.iter().enumerate() {
         let label = if at == 0 {
@@ -126,11 +151,12 @@ fn next_words(next: Next, tongue: Tongue) -> String {
         Next::TraceLine => crate::say!(language, "expansion-gauge-next-trace"),
         Next::StandLonger => crate::say!(language, "expansion-gauge-next-stand"),
         Next::LookForLoss => crate::say!(language, "expansion-gauge-next-loss"),
+        Next::ReadAgain => crate::say!(language, "expansion-gauge-next-again"),
     }
 }
 
 /// Header of the CSV.
-pub const CSV_HEADER: [&str; 11] = [
+pub const CSV_HEADER: [&str; 15] = [
     "closed",
     "tank",
     "rise_kpa",
@@ -142,6 +168,10 @@ pub const CSV_HEADER: [&str; 11] = [
     "precharge_error_kpa",
     "fall_kpa_per_min",
     "loss_l_per_h",
+    "loss_error_l_per_h",
+    "readings_fitted",
+    "chi_square",
+    "freedom",
 ];
 
 /// The answer as the cells of [`CSV_HEADER`].
@@ -163,5 +193,9 @@ pub fn csv_cells(answer: &GaugeAnswer) -> Vec<String> {
         number(answer.precharge_gauge_kpa.map(|figure| figure.error), 1),
         number(answer.decay.map(|decay| decay.fall_kpa_per_min.value), 4),
         number(answer.decay.and_then(|decay| decay.loss_l_per_h), 3),
+        number(answer.decay.and_then(|decay| decay.loss_error_l_per_h), 3),
+        answer.fit.map_or(String::new(), |fit| fit.readings.to_string()),
+        number(answer.fit.map(|fit| fit.chi_square), 2),
+        number(answer.fit.map(|fit| fit.freedom), 0),
     ]
 }

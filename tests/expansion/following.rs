@@ -1,5 +1,6 @@
 //! Whoever follows what is printed and asks again is told that nothing more is needed.
 
+use brimwater::expansion::catalogue::{CatalogueTank, chosen};
 use brimwater::expansion::existing::{Verdict, has_failed};
 use brimwater::expansion::{
     Assessment, ClosingDevice, ExistingTank, Heater, Measure, Regulator, RegulatorState, Step, System, Told, Well,
@@ -305,4 +306,57 @@ fn a_tank_beside_those_that_are_there_leaves_nothing_to_do() {
         );
     }
     assert!(several > 50, "{several}");
+}
+
+// Whoever fits the factory sizes that are named, one or several side by side, has nothing left to do. A wrong program adds up volumes that
+// their diaphragms do not let fill.
+#[test]
+fn the_factory_sizes_named_leave_nothing_to_do() {
+    let tanks: Vec<CatalogueTank> = [(2.1, 0.9), (4.4, 2.5), (8.0, 3.2), (14.0, 11.3)]
+        .iter()
+        .map(|(volume, acceptance)| CatalogueTank {
+            name: format!("{volume} gal"),
+            volume_l: volume * L_PER_US_GAL,
+            max_acceptance_l: acceptance * L_PER_US_GAL,
+            max_gauge_pa: 150.0 * PA_PER_PSI,
+        })
+        .collect();
+    let mut rng = Dice(18);
+    let (mut followed, mut several) = (0, 0);
+    while followed < 500 {
+        let system = random(&mut rng);
+        let Ok(answer) = assess_without_sensitivity(&system) else {
+            continue;
+        };
+        let Some(choice) = chosen(&tanks, &answer) else {
+            continue;
+        };
+        let Some(mut after) = follow(&system, &answer) else {
+            continue;
+        };
+        followed += 1;
+        several += usize::from(choice.pieces.iter().map(|piece| piece.count).sum::<usize>() > 1);
+        let precharge_pa = after.existing[0].precharge_gauge_pa;
+        after.existing = choice
+            .pieces
+            .iter()
+            .flat_map(|piece| {
+                let tank = tanks.iter().find(|tank| tank.name == piece.name).unwrap();
+                std::iter::repeat_n(tank, piece.count)
+            })
+            .map(|tank| ExistingTank {
+                max_acceptance_l: Some(tank.max_acceptance_l),
+                max_gauge_pa: Some(tank.max_gauge_pa),
+                ..ExistingTank::new(tank.volume_l, precharge_pa)
+            })
+            .collect();
+        let again = assess_without_sensitivity(&after).unwrap();
+        assert!(
+            again.recommendation.steps.is_empty(),
+            "{choice:?} {:?}\nthen {:?}\n{after:#?}",
+            answer.recommendation,
+            again.recommendation
+        );
+    }
+    assert!(several > 25, "{several}");
 }

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod advice;
+mod codes;
 mod command;
 mod following;
 mod gauge;

@@ -1,5 +1,6 @@
 //! Whether the plumbing is closed, as sentences.
 
+use crate::expansion::codes::{self, Section};
 use crate::language::Tongue;
 use crate::units::UnitSystem;
 
@@ -35,8 +36,20 @@ pub enum Closing {
 }
 
 impl Closing {
-    /// The sentence.
+    /// The sentence, with the sections that it leans on.
     pub fn say(self, tongue: Tongue) -> String {
+        codes::beside(self.plain(tongue), self.sections())
+    }
+
+    /// The sections of the model codes that it leans on.
+    fn sections(self) -> &'static [Section] {
+        match self {
+            Closing::PlumbingClosed => codes::CLOSED,
+            _ => &[],
+        }
+    }
+
+    fn plain(self, tongue: Tongue) -> String {
         let gauge = |pascal: f64| tongue.gauge(pascal);
         let volume = |litre: f64| tongue.volume(litre);
         let language = tongue.language;

@@ -1,5 +1,6 @@
 //! Pressures as sentences: sealed, static, limit, regulator.
 
+use crate::expansion::codes::{self, Section};
 use crate::language::Tongue;
 use crate::units::show_volume_at_least;
 
@@ -42,8 +43,22 @@ pub enum OfPressure {
 }
 
 impl OfPressure {
-    /// The sentence.
+    /// The sentence, with the sections that it leans on.
     pub fn say(self, tongue: Tongue) -> String {
+        codes::beside(self.plain(tongue), self.sections())
+    }
+
+    /// The sections of the model codes that it leans on.
+    fn sections(self) -> &'static [Section] {
+        match self {
+            OfPressure::NoRegulator { .. } | OfPressure::StaticOverLimit { .. } => codes::REGULATOR,
+            OfPressure::RegulatorCloses => codes::CLOSED,
+            OfPressure::StorageAtRelief { .. } => codes::LISTED_RELIEF,
+            _ => &[],
+        }
+    }
+
+    fn plain(self, tongue: Tongue) -> String {
         let gauge = |pascal: f64| tongue.gauge(pascal);
         let at_least = |litre: f64| show_volume_at_least(litre, tongue.units);
         let percent = |share: f64| format!("{:.0} %", 100.0 * share);

@@ -1,5 +1,6 @@
 //! Relief valves as sentences.
 
+use crate::expansion::codes::{self, Section};
 use crate::language::Tongue;
 
 /// A relief in place of a tank. Pressures Pa gauge, temperatures °C.
@@ -54,8 +55,28 @@ pub enum OfRelief {
 }
 
 impl OfRelief {
-    /// The sentence.
+    /// The sentence, with the sections that it leans on.
     pub fn say(self, tongue: Tongue) -> String {
+        codes::beside(self.plain(tongue), self.sections())
+    }
+
+    /// The sections of the model codes that it leans on.
+    fn sections(self) -> &'static [Section] {
+        match self {
+            OfRelief::NoReliefFits { .. }
+            | OfRelief::SetToHoldBoth { .. }
+            | OfRelief::ReliefConflicts { .. }
+            | OfRelief::SettingTooHigh { .. }
+            | OfRelief::SettingPassesLimit { .. }
+            | OfRelief::ReliefFits { .. }
+            | OfRelief::ReliefWhereNotLowered { .. } => codes::RELIEF_INSTEAD,
+            OfRelief::ReliefInstead { .. } => codes::RELIEF_AND_DISCHARGE,
+            OfRelief::OutletIces { .. } => codes::DISCHARGE,
+            _ => &[],
+        }
+    }
+
+    fn plain(self, tongue: Tongue) -> String {
         let gauge = |pascal: f64| tongue.gauge(pascal);
         let both = |english: String, spanish: String| tongue.pick(english, spanish);
         match self {

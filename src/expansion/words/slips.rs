@@ -1,5 +1,7 @@
 //! Readings that cannot be used, or are hard to believe: what is wrong, what was expected, what to do.
 
+use super::{Missing, OfPipe, TankSlip};
+use crate::expansion::codes::{self, Section};
 use crate::faults::{Fault, Severity};
 use crate::language::Tongue;
 use crate::units::{L_PER_US_GAL, UnitError, UnitSystem, c_from_f, f_from_c, show_temperature, show_volume};
@@ -55,38 +57,20 @@ pub enum Slip {
     },
     ReliefNotAboveZero,
     HeaterReliefNotAboveZero,
-    TankNotAboveZero,
-    NegativePrecharge,
-    HighPrecharge,
-    ImpossibleAcceptance,
     NobodyThere,
-    NotOneBuilding,
-    NoSuchTankPlace,
     ImpossibleEfficiency {
         efficiency: f64,
     },
     HeatInputNotAboveZero,
     NegativeDraw,
     NegativeRoom,
-    MissingHeater,
-    MissingCold,
-    MissingHot,
-    MissingStatic,
-    MissingTank,
-    MissingPrecharge,
     NegativeStacking,
     UnknownRegulatorState {
         names: String,
     },
-    MissingCutOut,
     UnknownKind {
         names: String,
     },
-    MissingStagnation,
-    NotAsManyAsTanks {
-        tanks: String,
-    },
-    WhichTankFailed,
     HydronicLoop,
     HygieneBelowStorage {
         hygiene_c: f64,
@@ -115,23 +99,16 @@ pub enum Slip {
         names: String,
     },
     Unreadable(UnitError),
-    NoPipe,
-    UnknownPipe {
-        family: String,
-    },
-    PipeWithoutLength {
-        length: String,
-    },
-    NoSuchPipeSize {
-        family: String,
-        size: String,
-        sizes: String,
-    },
-    UnreadPipe,
+    /// Of the tanks that are there, or of the place of one.
+    Tank(TankSlip),
+    /// A needed reading is missing.
+    Missing(Missing),
+    /// A pipe cannot be read.
+    OfPipe(OfPipe),
 }
 
 /// The three parts of a slip from the message files; a message takes of the arguments what it names.
-fn by_message(tongue: Tongue, name: &str, arguments: &[(&str, String)]) -> Told {
+pub(super) fn by_message(tongue: Tongue, name: &str, arguments: &[(&str, String)]) -> Told {
     let given = |wanted: &str| -> String {
         let found = arguments.iter().find(|(name, _)| *name == wanted);
         found.map_or_else(String::new, |(_, value)| value.clone())
@@ -167,34 +144,33 @@ fn other_scale(celsius: f64, units: UnitSystem) -> String {
 }
 
 /// What is wrong, what was expected, what to do.
-type Told = [String; 3];
-
-const PIPE_EXPECTED: [&str; 2] = [
-    "family, size and length, such as \"copper-L 3/4 in 60 ft\"; families: copper-K, copper-L, copper-M, steel-40, PVC-40, CPVC, PEX, brass, ductile-iron",
-    "tipo, diámetro y longitud, como \"copper-L 3/4 in 60 ft\"; tipos: copper-K, copper-L, copper-M, steel-40, PVC-40, CPVC, PEX, brass, ductile-iron",
-];
+pub(super) type Told = [String; 3];
 
 impl Slip {
     /// The fault that tells it.
     pub fn fault(&self, code: &'static str, severity: Severity, column: &str, tongue: Tongue) -> Fault {
         let [what, expected, remedy] = self.told(tongue);
-        Fault::new(code, severity, what)
+        Fault::new(code, severity, codes::beside(what, self.sections()))
             .column(column)
             .expected(expected)
             .remedy(remedy)
     }
 
+    /// The sections of the model codes that it leans on.
+    fn sections(&self) -> &'static [Section] {
+        match self {
+            Slip::HotReliefTag | Slip::HotAtRelief { .. } => codes::LISTED_RELIEF,
+            Slip::LimitAboveHeaterRelief { .. } => codes::HEATER_RELIEF,
+            Slip::LargeHeater { .. } => codes::VESSEL,
+            Slip::LimitNotAboveZero => codes::REGULATOR,
+            Slip::HydronicLoop => codes::HEATING_LOOP,
+            _ => &[],
+        }
+    }
+
     fn told(&self, tongue: Tongue) -> Told {
         let gauge = |pascal: f64| tongue.gauge(pascal);
         let both = |english: [&str; 3], spanish: [&str; 3]| tongue.pick(english, spanish).map(str::to_string);
-        let missing = |english: &str, spanish: &str| {
-            both(
-                ["a needed reading is missing", english, ""],
-                ["falta una lectura necesaria", spanish, ""],
-            )
-        };
-        let piping =
-            |english: String, spanish: String| both([&english, PIPE_EXPECTED[0], ""], [&spanish, PIPE_EXPECTED[1], ""]);
         match self {
             Slip::NotFinite => both(
                 ["is not a number", "a finite number", "Read it again."],
@@ -521,54 +497,6 @@ impl Slip {
                     "Lea la etiqueta de la válvula.",
                 ],
             ),
-            Slip::TankNotAboveZero => both(
-                [
-                    "the tank's volume is not above zero",
-                    "such as \"2 gal\"",
-                    "Read the tank's label.",
-                ],
-                [
-                    "el volumen del tanque no es mayor que cero",
-                    "algo como \"2 gal\"",
-                    "Lea la etiqueta del tanque.",
-                ],
-            ),
-            Slip::NegativePrecharge => both(
-                [
-                    "a precharge cannot be negative",
-                    "zero or more, as the gauge at the air valve shows it with the tank isolated and drained",
-                    "Read it again.",
-                ],
-                [
-                    "una precarga no puede ser negativa",
-                    "cero o más, como la muestra el manómetro en la válvula de aire con el tanque aislado y vacío",
-                    "Léala otra vez.",
-                ],
-            ),
-            Slip::HighPrecharge => both(
-                [
-                    "is high for a domestic tank",
-                    "40 to 80 psi (276 to 552 kPa)",
-                    "Read it with the tank isolated and drained, in the unit you type.",
-                ],
-                [
-                    "es alta para un tanque doméstico",
-                    "de 40 a 80 psi (276 a 552 kPa)",
-                    "Léala con el tanque aislado y vacío, en la unidad que escribe.",
-                ],
-            ),
-            Slip::ImpossibleAcceptance => both(
-                [
-                    "the water that a tank may accept lies between zero and its volume",
-                    "the figure on the tank's label",
-                    "Read the label again.",
-                ],
-                [
-                    "el agua que un tanque puede aceptar está entre cero y su volumen",
-                    "la cifra de la etiqueta del tanque",
-                    "Lea otra vez la etiqueta.",
-                ],
-            ),
             Slip::NobodyThere => both(
                 [
                     "no supplied building stands there",
@@ -579,30 +507,6 @@ impl Slip {
                     "ahí no hay edificios con suministro",
                     "de -1,600 a 20,000 ft (-500 a 6000 m)",
                     "Revise si son pies o metros.",
-                ],
-            ),
-            Slip::NotOneBuilding => both(
-                [
-                    "is not within one building",
-                    "within 1,000 ft (300 m) of the gauge",
-                    "Check feet against metres.",
-                ],
-                [
-                    "no cabe en un solo edificio",
-                    "a menos de 1,000 ft (300 m) del manómetro",
-                    "Revise si son pies o metros.",
-                ],
-            ),
-            Slip::NoSuchTankPlace => both(
-                [
-                    "no tank stands in such a place",
-                    "-40 to 212 °F (-40 to 100 °C)",
-                    "Check °F against °C.",
-                ],
-                [
-                    "ningún tanque está en un lugar así",
-                    "de -40 a 212 °F (-40 a 100 °C)",
-                    "Revise si son °F o °C.",
                 ],
             ),
             Slip::ImpossibleEfficiency { efficiency } => {
@@ -655,30 +559,6 @@ impl Slip {
                 ["a volume cannot be negative", "zero or more", "Read it again."],
                 ["un volumen no puede ser negativo", "cero o más", "Léalo otra vez."],
             ),
-            Slip::MissingHeater => missing(
-                "the heater's volume, such as \"40 gal\"",
-                "el volumen del calentador, como \"40 gal\"",
-            ),
-            Slip::MissingCold => missing(
-                "the coldest supply of the year, such as \"40 F\", or a climate record (--series)",
-                "el suministro más frío del año, como \"40 F\"",
-            ),
-            Slip::MissingHot => missing(
-                "the hottest storage, such as \"140 F\"",
-                "el almacenamiento más caliente, como \"140 F\"",
-            ),
-            Slip::MissingStatic => missing(
-                "the highest static gauge pressure, such as \"60 psi\"",
-                "la presión estática más alta del manómetro, como \"60 psi\"",
-            ),
-            Slip::MissingTank => missing(
-                "the volume of the tank that the precharge belongs to, such as \"2 gal\"",
-                "el volumen del tanque de esa precarga, como \"2 gal\"",
-            ),
-            Slip::MissingPrecharge => missing(
-                "the tank's precharge, read at its air valve with the tank isolated and drained, such as \"40 psi\"",
-                "la precarga del tanque, leída en su válvula de aire con el tanque aislado y vacío, como \"40 psi\"",
-            ),
             Slip::NegativeStacking => both(
                 [
                     "stacking adds to the hottest storage and cannot be negative",
@@ -692,11 +572,7 @@ impl Slip {
                 ],
             ),
             Slip::UnknownRegulatorState { names } => by_message(tongue, "regulator-state", &[("names", names.clone())]),
-            Slip::MissingCutOut => by_message(tongue, "missing-cut-out", &[]),
             Slip::UnknownKind { names } => by_message(tongue, "unknown-kind", &[("names", names.clone())]),
-            Slip::MissingStagnation => by_message(tongue, "missing-stagnation", &[]),
-            Slip::NotAsManyAsTanks { tanks } => by_message(tongue, "not-as-many", &[("names", tanks.clone())]),
-            Slip::WhichTankFailed => by_message(tongue, "which-tank", &[]),
             Slip::HydronicLoop => by_message(tongue, "hydronic", &[]),
             Slip::HygieneBelowStorage { hygiene_c, hot_c } => by_message(
                 tongue,
@@ -726,6 +602,9 @@ impl Slip {
             Slip::Unusual { low, high } => {
                 by_message(tongue, "unusual", &[("low", low.clone()), ("high", high.clone())])
             }
+            Slip::Tank(slip) => slip.told(tongue),
+            Slip::Missing(missing) => missing.told(tongue),
+            Slip::OfPipe(pipe) => pipe.told(tongue),
             Slip::UnknownDevice { names } => both(
                 ["the device is not known", names, "Use the nearest of these names."],
                 [
@@ -750,23 +629,6 @@ impl Slip {
                 error.wanted.expected(tongue.language).to_string(),
                 String::new(),
             ],
-            Slip::NoPipe => piping("no pipe was told".into(), "no se dijo ningún tubo".into()),
-            Slip::UnknownPipe { family } => piping(
-                format!("the pipe family {family:?} is not known"),
-                format!("no se conoce el tipo de tubo {family:?}"),
-            ),
-            Slip::PipeWithoutLength { length } => piping(
-                format!("a length of {length:?} is not above zero"),
-                format!("una longitud de {length:?} no es mayor que cero"),
-            ),
-            Slip::NoSuchPipeSize { family, size, sizes } => piping(
-                format!("{family} is not made in {size}; sizes in inches: {sizes}"),
-                format!("{family} no se hace en {size}; diámetros en pulgadas: {sizes}"),
-            ),
-            Slip::UnreadPipe => piping(
-                "the size or the length cannot be read".into(),
-                "no se puede leer el diámetro o la longitud".into(),
-            ),
         }
     }
 }
