@@ -194,7 +194,7 @@ pub fn print(text: &str) -> Result<u8, Failure> {
     printed(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
 }
 
-/// As [`print`], of what was set aside in pieces because the whole is large.
+/// As [`print()`], of what was set aside in pieces because the whole is large.
 pub fn print_spooled(mut spool: tempfile::SpooledTempFile) -> Result<u8, Failure> {
     use std::io::{Read, Seek};
     let mut out = io::stdout().lock();
