@@ -148,7 +148,7 @@ fn export(path: &str, freeze: &FreezeConfig, members: &Members) {
         "step_s": setup.step_s,
         "air_c": air,
         "wind_m_s": spell.wind_m_s,
-        "sky_ratio": spell.sky_ratio,
+        "sky_ratio": (0..spell.hours()).map(|hour| spell.sky(hour)[0]).collect::<Vec<f64>>(),
         "shelter": members.shelter,
         "nucleation_c": members.nucleation_c,
         "answer": { "first_ice_s": run.first_ice_s.iter().map(|t| t.is_finite().then_some(*t)).collect::<Vec<_>>(), "coldest_c": run.coldest_c },

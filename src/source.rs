@@ -278,6 +278,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::Verified,
     },
     Source {
+        id: "falls-1974",
+        citation: "L. W. Falls, The beta distribution: a statistical model for world cloud cover, J. Geophys. Res. 79 (1974) 1261-1264",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "fernandez-huerta-1959",
         citation: "Fernández Huerta, Medidas sencillas de lecturabilidad, Consigna 214, 1959, with the later correction of the second term",
         grade: Grade::FromMemory,

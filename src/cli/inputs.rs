@@ -18,6 +18,9 @@ pub struct InputArgs {
     /// Members or percentiles of the forecast (CSV), in the place of the config's table of forecast errors.
     #[arg(long, value_name = "FILE")]
     pub spread: Option<PathBuf>,
+    /// Record of a year or more of the place, hourly or daily: ground and supply water are as cold as its climate makes them.
+    #[arg(long, value_name = "FILE")]
+    pub climate: Option<PathBuf>,
     /// List of weather stations (CSV).
     #[arg(long, value_name = "FILE")]
     pub stations: Option<PathBuf>,
@@ -56,6 +59,7 @@ impl InputArgs {
             assemblies: self.assemblies.clone(),
             series: self.series.clone(),
             spread: self.spread.clone(),
+            climate: self.climate.clone(),
             stations: self.stations.clone(),
             config: self.config.clone(),
             zone,

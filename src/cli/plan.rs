@@ -240,6 +240,7 @@ fn plan(args: &Args, common: &Common) -> Done {
         inputs: &loaded.taken,
         counts: plan.counts(),
         stats: &plan.stats,
+        assumed: programme.assumed,
         faults: by_code(&faults),
     };
     let contents = Contents {
@@ -397,6 +398,7 @@ fn options_taken(args: &Args, common: &Common, zone: Tz) -> BTreeMap<&'static st
 /// where it comes from and where it goes.
 fn options_told(args: &Args, taken: &BTreeMap<&'static str, String>) -> BTreeMap<&'static str, String> {
     let mut options = taken.clone();
+    options.entry("climate").or_insert_with(|| "none given".into());
     options.entry("spell").or_insert_with(|| "all of the series".into());
     let mut told = |name, value: String| drop(options.insert(name, value));
     told("members", args.members.to_string());
@@ -409,6 +411,7 @@ fn options_told(args: &Args, taken: &BTreeMap<&'static str, String>) -> BTreeMap
     let paths = [
         ("assemblies", path(&inputs.assemblies)),
         ("spread", path(&inputs.spread)),
+        ("climate", path(&inputs.climate)),
         ("stations", path(&inputs.stations)),
         ("config", path(&inputs.config)),
     ];

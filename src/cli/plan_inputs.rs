@@ -188,6 +188,7 @@ fn inputs_inside(args: &Args, out: &Path, faults: &mut Faults) -> bool {
         .chain(&own.stations)
         .chain(&own.config)
         .chain(&own.spread)
+        .chain(&own.climate)
         .chain(args.log.iter().filter(|log| !is_server(log)))
         .chain(&args.fitted)
         .map(|path| path.as_path())

@@ -9,7 +9,7 @@ use crate::input::plain;
 use crate::inventory::Reject;
 use crate::output::safe::Folder;
 use crate::output::safe::target::{Make, Target, may_write, none_inside};
-use crate::plan;
+use crate::plan::{self, assumed};
 use crate::season::offers_log::{self, OffersLog};
 use crate::season::spells::{RecordWinter, winters};
 use crate::season::warming::Warming;
@@ -66,6 +66,10 @@ pub fn read(args: &ProgrammeArgs, mut faults: Faults) -> Result<Read, Failure> {
         faults.push(fault);
     }
     records(&loaded, &mut faults);
+    let (climate_from, told) = assumed::climate(&mut loaded);
+    faults.append(told);
+    let (_, told) = assumed::cloud(&loaded.series, &loaded, climate_from);
+    faults.append(told);
     let zone = plan::zone(files.zone, &loaded);
     let season = &loaded.config.season;
     let lowest = loaded

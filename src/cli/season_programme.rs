@@ -62,6 +62,7 @@ impl ProgrammeArgs {
             assemblies: self.assemblies.clone(),
             series: self.record.clone(),
             spread: None,
+            climate: None,
             stations: self.stations.clone(),
             config: self.config.clone(),
             zone: self.zone.clone(),

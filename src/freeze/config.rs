@@ -31,8 +31,9 @@ pub struct FreezeConfig {
     pub default_wind_m_s: f64,
     /// Air temperature minus dew point taken where the series tells no dew point, K (judgement).
     pub default_dew_depression_k: f64,
-    /// Cloud cover taken where the series tells none, 0 to 1; 0 is the cautious clear sky.
-    pub default_sky_cover: f64,
+    /// Cloud cover taken where the series tells none, 0 to 1. Left out, the members draw it (`ensemble.sky_cover_mean`) and the cautious run
+    /// takes a clear sky.
+    pub default_sky_cover: Option<f64>,
     /// Exponent of the power law that brings the 10 m wind down to the part \[wind-profile\].
     pub wind_exponent: f64,
     /// Factor on wind by exposure.
@@ -73,7 +74,7 @@ impl Default for FreezeConfig {
             sky_view: 0.5,
             default_wind_m_s: 3.0,
             default_dew_depression_k: 4.0,
-            default_sky_cover: 0.0,
+            default_sky_cover: None,
             wind_exponent: 0.143,
             wind_shelter: WindShelter::default(),
             climate: Climate::default(),
@@ -141,10 +142,11 @@ impl Default for WindShelter {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Climate {
-    /// Annual mean air temperature, °C (default: a mild climate, judgement; set it from `weather inlet`).
-    pub annual_mean_air_c: f64,
-    /// Warmest monthly mean minus coldest monthly mean, K.
-    pub monthly_range_k: f64,
+    /// Annual mean air temperature, °C. Left out, that of a record of a year or more where one is given, else a mild climate
+    /// ([`MILD_MEAN_AIR_C`]), and that is told.
+    pub annual_mean_air_c: Option<f64>,
+    /// Warmest monthly mean minus coldest monthly mean, K; left out as above ([`MILD_RANGE_K`]).
+    pub monthly_range_k: Option<f64>,
     /// Day of the year on which the ground surface is coldest, 1 to 366.
     pub coldest_day: f64,
     /// Soil diffusivity, m²/day.
@@ -156,8 +158,8 @@ pub struct Climate {
 impl Default for Climate {
     fn default() -> Self {
         Self {
-            annual_mean_air_c: 18.5,
-            monthly_range_k: 20.0,
+            annual_mean_air_c: None,
+            monthly_range_k: None,
             coldest_day: 28.0,
             soil_diffusivity_m2_day: 0.05,
             supply_c: None,
@@ -165,7 +167,22 @@ impl Default for Climate {
     }
 }
 
+/// Annual mean air of a mild climate, °C, where nobody tells another (judgement).
+pub const MILD_MEAN_AIR_C: f64 = 18.5;
+/// Its warmest less its coldest monthly mean, K (judgement).
+pub const MILD_RANGE_K: f64 = 20.0;
+
 impl Climate {
+    /// Annual mean air, °C: as told, else the mild climate's.
+    pub fn mean_air_c(&self) -> f64 {
+        self.annual_mean_air_c.unwrap_or(MILD_MEAN_AIR_C)
+    }
+
+    /// Warmest less coldest monthly mean, K: as told, else the mild climate's.
+    pub fn range_k(&self) -> f64 {
+        self.monthly_range_k.unwrap_or(MILD_RANGE_K)
+    }
+
     /// Day on which the ground surface is coldest: south of the equator half a year later than the built-in day, unless the config sets
     /// another.
     pub fn coldest_day_at(&self, south: bool) -> f64 {
@@ -392,6 +409,9 @@ pub struct EnsembleConfig {
     pub draws_log_sd: f64,
     /// Chance that nobody is there in the spell and nothing is drawn (judgement).
     pub away: f64,
+    /// Mean cloud cover of the members where the series tells none, 0 to 1 (judgement, 0.2 to 0.6: cold nights are clearer than the
+    /// two thirds or so of all hours). Single members lie mostly near clear or near overcast.
+    pub sky_cover_mean: f64,
     /// Members or percentiles that the forecaster gives, from a file; where they reach they stand in the place of `error_k`.
     #[serde(skip)]
     pub told: Option<Arc<Spread>>,
@@ -411,6 +431,7 @@ impl Default for EnsembleConfig {
             nucleation_max_c: -0.5,
             draws_log_sd: 0.5,
             away: 0.05,
+            sky_cover_mean: 0.4,
             told: None,
         }
     }

@@ -147,12 +147,11 @@ pub fn cooldown(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeC
 
 fn run(setup: &Setup, conditions: &Conditions, hours: usize, films: Option<(f64, f64)>) -> Cooldown {
     let wind = vec![conditions.wind_m_s; hours];
-    let ratio = vec![1.0; hours];
     let clock = vec![0; hours];
     let weather = LaneWeather::<1> {
         air_c: vec![[conditions.air_c]; hours + 1],
         wind_m_s: &wind,
-        sky_ratio: &ratio,
+        sky_ratio: vec![[1.0]; hours],
         hour_of_day: &clock,
     };
     let lanes = Lanes::<1> {

@@ -5,7 +5,7 @@
 //! distributions by their inverse. A draw depends on seed, member and dimension only.
 
 use super::config::EnsembleConfig;
-use statrs::distribution::{ContinuousCDF, Normal};
+use statrs::distribution::{Beta, ContinuousCDF, Normal};
 
 /// Days between the knots of the forecast error.
 const KNOT_H: f64 = 24.0;
@@ -21,6 +21,9 @@ const STRENGTH: u32 = ERROR + KNOTS;
 /// Parts that have a strength of their own.
 pub const STRENGTHS: usize = 20;
 
+/// Far behind the dimensions of the parts, so that a part more moves no cloud.
+const SKY: u32 = 96;
+
 /// The members' draws.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Members {
@@ -32,6 +35,8 @@ pub struct Members {
     pub shelter: Vec<f64>,
     /// Factor on draws, `[members]`.
     pub draws: Vec<f64>,
+    /// Cloud cover where the series tells none, 0 to 1, `[members]`: the sky of the whole spell.
+    pub sky_cover: Vec<f64>,
     /// Relative strength, `[STRENGTHS][members]`.
     pub strength: Vec<Vec<f64>>,
     /// Standardised forecast error at the knots, `[knots][members]`.
@@ -48,6 +53,8 @@ impl Members {
             site_k: vec![0.0],
             shelter: vec![1.0],
             draws: vec![1.0],
+            // The cautious edge: a clear sky.
+            sky_cover: vec![0.0],
             strength: vec![vec![1.0]; STRENGTHS],
             error: Vec::new(),
             rho: 0.0,
@@ -109,6 +116,7 @@ impl Members {
                     (config.draws_log_sd * normal((u - away) / (1.0 - away))).exp()
                 }
             }),
+            sky_cover: all(&|m| cloud(uniform(m, SKY), config.sky_cover_mean)),
             strength: (0..STRENGTHS as u32)
                 .map(|part| all(&|m| (strength_log_sd * normal(uniform(m, STRENGTH + part))).exp()))
                 .collect(),
@@ -130,6 +138,7 @@ impl Members {
             site_k: cut(&self.site_k),
             shelter: cut(&self.shelter),
             draws: cut(&self.draws),
+            sky_cover: cut(&self.sky_cover),
             strength: self.strength.iter().map(cut).collect(),
             error: self.error.iter().map(cut).collect(),
             rho: self.rho,
@@ -147,6 +156,17 @@ impl Members {
         // Between knots the straight line, stretched back to unit variance.
         let variance = (1.0 - t) * (1.0 - t) + t * t + 2.0 * t * (1.0 - t) * self.rho;
         ((1.0 - t) * self.error[lower][member] + t * self.error[lower + 1][member]) / variance.sqrt()
+    }
+}
+
+/// Cloud cover at a quantile, 0 to 1: the sky is mostly clear or mostly overcast, as a beta distribution has it whose two shapes sum to 1
+/// \[falls-1974\] (the shape of the distribution; the sum is judgement).
+fn cloud(quantile: f64, mean: f64) -> f64 {
+    let mean = mean.clamp(0.0, 1.0);
+    match Beta::new(mean, 1.0 - mean) {
+        Ok(beta) => beta.inverse_cdf(quantile).clamp(0.0, 1.0),
+        // All clear or all overcast.
+        Err(_) => mean,
     }
 }
 

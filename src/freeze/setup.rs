@@ -139,17 +139,17 @@ impl Setup {
         let coldest_day = climate.coldest_day_at(south);
         let ground_at = |depth_m: f64| {
             ground::ground_temperature_c(
-                climate.annual_mean_air_c,
-                0.5 * climate.monthly_range_k,
+                climate.mean_air_c(),
+                0.5 * climate.range_k(),
                 coldest_day,
                 climate.soil_diffusivity_m2_day,
                 depth_m,
                 day_of_year,
             )
         };
-        let supply_c = climate.supply_c.unwrap_or_else(|| {
-            inlet::mains_temperature_c(climate.annual_mean_air_c, climate.monthly_range_k, day_of_year, south)
-        });
+        let supply_c = climate
+            .supply_c
+            .unwrap_or_else(|| inlet::mains_temperature_c(climate.mean_air_c(), climate.range_k(), day_of_year, south));
         let supplied = what_if != WhatIf::SupplyOff;
         let powered = what_if != WhatIf::PowerOut;
         let surround = surround(assembly, &net, powered, config, ground_at(0.1), ground_at(0.5));

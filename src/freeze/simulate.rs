@@ -80,7 +80,7 @@ pub fn block_of<'a, const W: usize>(
     let weather = LaneWeather {
         air_c,
         wind_m_s: &spell.wind_m_s,
-        sky_ratio: &spell.sky_ratio,
+        sky_ratio: (0..spell.hours()).map(|hour| lanes_of(spell.sky(hour))).collect(),
         hour_of_day: &spell.hour_of_day,
     };
     let lanes = Lanes {

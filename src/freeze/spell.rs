@@ -24,7 +24,7 @@ pub struct Spell {
     pub air_c: Vec<f64>,
     /// Wind at 10 m, m/s, `[hours]`.
     pub wind_m_s: Vec<f64>,
-    /// Sky over air temperature, K/K, `[hours]`.
+    /// Sky over air temperature, K/K, `[hours][members]`.
     pub sky_ratio: Vec<f64>,
     /// Local hour of the day, `[hours]`.
     pub hour_of_day: Vec<u8>,
@@ -54,6 +54,11 @@ impl Spell {
     /// Air of all members at a node.
     pub fn node(&self, hour: usize) -> &[f64] {
         &self.air_c[hour * self.members..(hour + 1) * self.members]
+    }
+
+    /// Sky over air temperature of all members in an hour.
+    pub fn sky(&self, hour: usize) -> &[f64] {
+        &self.sky_ratio[hour * self.members..(hour + 1) * self.members]
     }
 
     /// The spell of a series; `None` when the series is empty.
@@ -114,7 +119,7 @@ impl Spell {
         let coldest_air_c = air_c.iter().copied().fold(f64::INFINITY, f64::min);
 
         let mut wind_m_s = Vec::with_capacity(hours);
-        let mut sky_ratio = Vec::with_capacity(hours);
+        let mut sky_ratio = Vec::with_capacity(hours * count);
         let mut hour_of_day = Vec::with_capacity(hours);
         for hour in first..=last {
             wind_m_s.push(series.wind_m_s[hour].unwrap_or(freeze.default_wind_m_s).max(0.0));
@@ -122,9 +127,12 @@ impl Spell {
             let dew = series.dew_point_c[hour]
                 .unwrap_or(air - freeze.default_dew_depression_k)
                 .min(air);
-            let cover = series.sky_cover[hour].unwrap_or(freeze.default_sky_cover);
             let air_k = air + ZERO_C_IN_K;
-            sky_ratio.push(sky::sky_temperature_k(SkyModel::BerdahlMartin, air_k, dew, cover, None, None) / air_k);
+            let under = |cover| sky::sky_temperature_k(SkyModel::BerdahlMartin, air_k, dew, cover, None, None) / air_k;
+            match series.sky_cover[hour].or(freeze.default_sky_cover) {
+                Some(cover) => sky_ratio.extend(std::iter::repeat_n(under(cover), count)),
+                None => sky_ratio.extend(members.sky_cover.iter().copied().map(under)),
+            }
             hour_of_day.push(series.time(hour).with_timezone(&zone).hour() as u8);
         }
         let mut coldest = vec![f64::INFINITY; count];

@@ -31,6 +31,8 @@ pub struct Files {
     pub stations: Option<PathBuf>,
     /// The utility's config.
     pub config: Option<PathBuf>,
+    /// A record of a year or more, for the climate of ground and supply water.
+    pub climate: Option<PathBuf>,
     /// Members or percentiles of the forecast.
     pub spread: Option<PathBuf>,
     /// Zone of times that are written without an offset; the config's zone when `None`.
@@ -44,7 +46,7 @@ pub struct Files {
 /// A file that was read, for the record of the run.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Taken {
-    /// What it is: `assemblies`, `series`, `spread`, `stations`, `config`.
+    /// What it is: `assemblies`, `series`, `climate`, `spread`, `stations`, `config`.
     pub role: &'static str,
     /// Its name as given.
     pub file: String,
@@ -65,6 +67,8 @@ pub struct Loaded {
     pub series: Vec<Series>,
     /// What happened in each file of series, one entry a station and file.
     pub reports: Vec<(String, Found)>,
+    /// The record of the climate, one entry a station.
+    pub climate: Vec<Found>,
     /// For each assembly the series that stands for it; `None` where there is none. Empty when no series was read.
     pub choices: Vec<Option<Choice>>,
     /// What the series' own files tell of the uncertainty, until it is put into the config.
@@ -90,6 +94,7 @@ pub fn load(files: &Files) -> Loaded {
     }
     load_series(files, &mut out);
     load_spread(files, &mut out);
+    load_climate(files, &mut out);
     if let Some(path) = &files.assemblies {
         load_assemblies(path, &mut out);
         if !out.series.is_empty() && !out.inventory.assemblies.is_empty() {
@@ -163,6 +168,24 @@ fn load_series(files: &Files, out: &mut Loaded) {
         out.faults.append(out.stations.locate(&mut series, &file::shown(path)));
     }
     out.series = series;
+}
+
+/// A record whose gaps cost nothing: it tells means.
+fn load_climate(files: &Files, out: &mut Loaded) {
+    let Some(path) = &files.climate else { return };
+    let Some(bytes) = whole(path, "climate", out) else {
+        return;
+    };
+    let options = ReadOptions {
+        allow_gaps: true,
+        ..read_options(files, out)
+    };
+    let (found, told) = read_reported(&bytes, &file::shown(path), &options);
+    // What matters of it is whether it holds a year, which is told where it is used.
+    out.faults
+        .0
+        .extend(told.0.into_iter().filter(|fault| fault.severity == Severity::Fatal));
+    out.climate = found;
 }
 
 fn read_options(files: &Files, out: &Loaded) -> ReadOptions {

@@ -5,6 +5,7 @@ use super::plan::Plan;
 use crate::faults::{Fault, Severity};
 use crate::freeze::Outlook;
 use crate::inventory::Assembly;
+use crate::plan::assumed::is_one;
 use crate::ranking::reason::{advice_words, early_ice, percent, what_it_is};
 use crate::ranking::{Ranked, Tier, Words, nights};
 use crate::weather::nights::cold_nights;
@@ -98,7 +99,7 @@ pub fn render(plan: &Plan<'_>, utility: &str, figures: &[Figure]) -> Result<Stri
              It gives the order and the timing, not odds; many assemblies that it freezes ride out mild nights."
                 .to_owned()
         },
-        stations => stations(plan),
+        stations => stations(plan) + &taken(plan),
         cases => plan.stats.cases,
         skipped => plan.stats.skipped,
         version => crate::VERSION,
@@ -422,6 +423,17 @@ fn assumed(plan: &Plan<'_>) -> Vec<Value> {
             context! { field => field.replace('_', " "), used => used.replace('_', " "), count, share, direction }
         })
         .collect()
+}
+
+/// What was assumed of the weather, told where its hours are.
+fn taken(plan: &Plan<'_>) -> String {
+    let told = plan.faults.0.iter().filter(|fault| is_one(fault.code));
+    told.map(|fault| {
+        let mut letters = fault.what.chars();
+        let first = letters.next().map(|letter| letter.to_uppercase().to_string());
+        format!(" {}{}.", first.unwrap_or_default(), letters.as_str())
+    })
+    .collect()
 }
 
 fn stations(plan: &Plan<'_>) -> String {

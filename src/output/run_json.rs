@@ -3,6 +3,7 @@
 use super::plan::{Counts, stamp};
 use crate::freeze::RunStats;
 use crate::input::load::Taken;
+use crate::plan::assumed::Assumed;
 use crate::review::total::Total;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
@@ -33,6 +34,8 @@ pub struct Run<'a> {
     pub counts: Counts,
     /// What the simulation tells.
     pub stats: &'a RunStats,
+    /// What is assumed of the weather.
+    pub assumed: Assumed,
     /// Faults by code: how many.
     pub faults: BTreeMap<&'static str, usize>,
 }
@@ -53,6 +56,7 @@ struct Document<'a> {
     inputs: &'a [Taken],
     counts: &'a Counts,
     simulation: Simulation,
+    weather_assumed: &'a Assumed,
     faults: &'a BTreeMap<&'static str, usize>,
 }
 
@@ -113,6 +117,7 @@ pub fn write(run: &Run<'_>, out: &mut dyn Write) -> io::Result<()> {
             skipped_assemblies: run.stats.skipped,
             part_steps: run.stats.part_steps,
         },
+        weather_assumed: &run.assumed,
         faults: &run.faults,
     };
     serde_json::to_writer_pretty(&mut *out, &document)?;

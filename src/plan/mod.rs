@@ -4,6 +4,7 @@
 //! hours that all series cover, from when a plan looks ahead, how far back the log counts, the templates. [`Plan`] is
 //! what the freeze model and the ranking make of it, [`Reach`] who is told what and when.
 
+pub mod assumed;
 mod programme;
 pub mod proposed;
 mod reach;

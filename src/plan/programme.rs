@@ -1,5 +1,6 @@
 //! What was read, and what is decided once for every door.
 
+use super::assumed::{self, Assumed};
 use super::templates;
 use crate::faults::Faults;
 use crate::freeze::{Place, Reports};
@@ -29,6 +30,8 @@ pub struct Programme {
     pub zone: Tz,
     /// Name of the list's file, for faults.
     pub list: String,
+    /// What is assumed of the weather.
+    pub assumed: Assumed,
     /// The stretch that was picked of a long series: it is planned as if it lay ahead.
     picked: Option<Stretch>,
     /// What was reported from the sites, by those who read a log.
@@ -57,7 +60,11 @@ impl Programme {
     pub fn of(mut loaded: Loaded, files: &Files) -> Self {
         let zone = zone(files.zone, &loaded);
         let mut picked = None;
+        let mut taken = Assumed::default();
         if !loaded.series.is_empty() {
+            // Before a stretch is cut out of it, a record tells its climate.
+            let (climate_from, told) = assumed::climate(&mut loaded);
+            loaded.faults.append(told);
             loaded.faults.append(cut_to_common(&mut loaded.series));
             let told;
             let typical = loaded
@@ -66,12 +73,16 @@ impl Programme {
                 .any(|(_, found)| found.nature == Nature::TypicalYear);
             (picked, told) = stretch::choose(&mut loaded.series, files.spell, typical, zone);
             loaded.faults.append(told);
+            let told;
+            (taken, told) = assumed::cloud(&loaded.series, &loaded, climate_from);
+            loaded.faults.append(told);
         }
         let beside = files.config.as_deref().and_then(Path::parent);
         let (templates, template_faults) = templates::read(&loaded.config.outreach.templates, beside);
         Self {
             zone,
             picked,
+            assumed: taken,
             list: files.assemblies.as_deref().map(file::shown).unwrap_or_default(),
             loaded,
             reports: Reports::default(),

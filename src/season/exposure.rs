@@ -235,7 +235,9 @@ fn fragile_first(members: &Members) -> Vec<usize> {
 fn felt(spell: &Spell) -> Severity {
     let hours = (0..spell.hours()).map(|hour| {
         let air = spell.node(hour).first().copied().unwrap_or(0.0);
-        let sky_k = (1.0 - spell.sky_ratio[hour]) * (air + crate::units::ZERO_C_IN_K);
+        // Of the skies that the members draw the clearest.
+        let clearest = spell.sky(hour).iter().copied().fold(1.0, f64::min);
+        let sky_k = (1.0 - clearest) * (air + crate::units::ZERO_C_IN_K);
         air - SKY_PULL * sky_k / (1.0 + spell.wind_m_s[hour])
     });
     Severity::of(hours, spell.wind_m_s.iter().copied())

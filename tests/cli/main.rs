@@ -4,6 +4,7 @@
 #[path = "../support/deskside/mod.rs"]
 mod deskside;
 
+mod assumed;
 mod brief;
 mod campaign;
 mod check;

@@ -168,6 +168,13 @@ fn the_record_of_a_run_names_every_option_of_plan() {
     }
     fs::write(campaign.path("spread.csv"), spread).unwrap();
     fs::write(campaign.path("fitted.csv"), "assembly_id,measure,outcome\n").unwrap();
+    let mut climate = String::from("date,tmin_c,tmax_c\n");
+    let mut day = chrono::NaiveDate::from_ymd_opt(2030, 1, 1).unwrap();
+    while day < chrono::NaiveDate::from_ymd_opt(2031, 1, 1).unwrap() {
+        climate.push_str(&format!("{day},{},15\n", 4 + chrono::Datelike::ordinal(&day) % 3));
+        day = day.succ_opt().unwrap();
+    }
+    fs::write(campaign.path("climate.csv"), climate).unwrap();
     let given = [
         "--fitted",
         "fitted.csv",
@@ -175,6 +182,10 @@ fn the_record_of_a_run_names_every_option_of_plan() {
         "stations.csv",
         "--spread",
         "spread.csv",
+        "--climate",
+        "climate.csv",
+        "--spell",
+        "2031-01-06/2031-01-13",
         "--zone",
         "America/Chicago",
         "--allow-gaps",

@@ -8,6 +8,7 @@ mod tables;
 
 mod advice;
 mod balance;
+mod cloud;
 mod cooldown;
 mod kernel;
 mod ladder;

@@ -30,6 +30,7 @@ fn write(place: &Path, made: &MadePlan, name: &str, trial: Trial) -> Result<(), 
         inputs: &[],
         counts: plan.counts(),
         stats: &RunStats::default(),
+        assumed: Default::default(),
         faults: BTreeMap::new(),
     };
     let contacts: [u8; 0] = [];

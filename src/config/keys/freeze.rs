@@ -114,7 +114,7 @@ pub(super) const KEYS: &[Key] = &[
         "share 0 to 1",
         [0.0, 1.0],
         [0.0, 1.0],
-        "Cloud cover taken where the series tells none, 0 to 1; 0 is the cautious clear sky.",
+        "Cloud cover taken where the series tells none, 0 to 1; left out, the members draw it and the cautious run takes a clear sky.",
     ),
     number(
         "freeze.wind_exponent",
@@ -149,14 +149,14 @@ pub(super) const KEYS: &[Key] = &[
         "°C",
         [-30.0, 40.0],
         [-12.0, 30.0],
-        "Annual mean air temperature, °C (default: a mild climate, judgement; set it from weather inlet).",
+        "Annual mean air temperature, °C (left out: that of a record of a year or more that is given, else 18.5, a mild climate, judgement, and that is told).",
     ),
     number(
         "freeze.climate.monthly_range_k",
         "K",
         [0.0, 70.0],
         [1.0, 50.0],
-        "Warmest monthly mean minus coldest monthly mean, K.",
+        "Warmest monthly mean minus coldest monthly mean, K (left out: as above, else 20).",
     ),
     number(
         "freeze.climate.coldest_day",
@@ -568,5 +568,12 @@ pub(super) const KEYS: &[Key] = &[
         [0.0, 1.0],
         [0.0, 0.5],
         "Chance that nobody is there in the spell and nothing is drawn (judgement).",
+    ),
+    number(
+        "ensemble.sky_cover_mean",
+        "share 0 to 1",
+        [0.0, 1.0],
+        [0.1, 0.8],
+        "Mean cloud cover of the members where the series tells none, 0 to 1 (judgement).",
     ),
 ];

@@ -13,7 +13,7 @@ impl<const W: usize> Block<W> {
     pub(super) fn renew_films(&mut self, setup: &Setup, weather: &LaneWeather<'_, W>, lanes: &Lanes<W>, hour: usize) {
         let air = Lane(weather.air_c[hour]);
         let root_wind = weather.wind_m_s[hour].max(0.0).sqrt();
-        let ratio = weather.sky_ratio[hour];
+        let ratio = Lane(weather.sky_ratio[hour]);
         let draw = setup.draw_w_per_k[usize::from(weather.hour_of_day[hour]) % 24];
         self.trace_on = air.map(|air| if air < setup.trace_on_below_c { 1.0 } else { 0.0 });
         self.draw = Lane(lanes.draws) * draw + setup.trickle_w_per_k;
@@ -98,7 +98,7 @@ impl<const W: usize> Block<W> {
 
     /// The air node of a cover or enclosure, quasi-steady: the air's own heat capacity is nothing beside metal and water.
     #[inline(always)]
-    fn renew_node(&mut self, setup: &Setup, air: Lane<W>, ratio: f64) {
+    fn renew_node(&mut self, setup: &Setup, air: Lane<W>, ratio: Lane<W>) {
         match setup.surround {
             Surround::Open => self.follow = Lane::all(1.0),
             Surround::Room { air_c } => {
@@ -115,7 +115,7 @@ impl<const W: usize> Block<W> {
                 let mut sum = Lane::all(out_w_per_k + ground_w_per_k);
                 // The roof sees the sky: an eighth of the difference reaches the mean outside (judgement: half the
                 // shell sees it, against a film that is three quarters convection).
-                let sky_drop = (air + ZERO_C_IN_K) * (0.125 * (1.0 - ratio));
+                let sky_drop = (air + ZERO_C_IN_K) * ratio.map(|ratio| 0.125 * (1.0 - ratio));
                 let mut heat = (air - sky_drop) * out_w_per_k + ground_w_per_k * ground_c;
                 for part in &self.parts {
                     sum += part.outside_w_per_k;

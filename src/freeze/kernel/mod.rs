@@ -37,7 +37,7 @@ pub struct LaneWeather<'a, const W: usize> {
     /// Wind at 10 m, m/s, `[hours]`.
     pub wind_m_s: &'a [f64],
     /// Sky temperature over air temperature, both K, `[hours]`.
-    pub sky_ratio: &'a [f64],
+    pub sky_ratio: Vec<[f64; W]>,
     /// Local hour of the day, `[hours]`.
     pub hour_of_day: &'a [u8],
 }

@@ -148,7 +148,7 @@ impl<const W: usize> Block<W> {
             time_s,
             air_c,
             wind_m_s: weather.wind_m_s[hour] * lanes.shelter[0],
-            sky_c: weather.sky_ratio[hour] * (air_c + ZERO_C_IN_K) - ZERO_C_IN_K,
+            sky_c: weather.sky_ratio[hour][0] * (air_c + ZERO_C_IN_K) - ZERO_C_IN_K,
             parts,
             links_w_per_k: links,
             ground_w_per_k: ground,
