@@ -5,7 +5,7 @@ use super::render::pictured;
 use super::sessions::Session;
 use super::words::{known, word};
 use crate::freeze::Outlook;
-use crate::inventory::{Assembly, Language, Placement, Service};
+use crate::inventory::{Assembly, Language, Placement, Service, WinterUse};
 use crate::output::charts_plan::{self, Case};
 use crate::ranking::Words;
 use crate::ranking::reason::reported;
@@ -186,6 +186,12 @@ fn ahead(
         sentence.push_str(&words.pick(
             format!(" Ice may form from {moment}."),
             format!(" Puede formarse hielo desde {moment}."),
+        ));
+    }
+    if assembly.winter_use == WinterUse::Drained && outlook.p_damage.is_some_and(|p| p > 0.0) {
+        sentence.push_str(words.pick(
+            " Listed as drained: the chance is that of water in it after all.",
+            " Figura como vaciada: la probabilidad es por si aún tuviera agua.",
         ));
     }
     let drip = if assembly.freeze_drip {

@@ -59,6 +59,9 @@ pub struct FreezeConfig {
     pub dimensions: BTreeMap<String, DimensionOverride>,
     /// Chance of damage under which a measure counts as enough (judgement).
     pub advice_target: f64,
+    /// Chance that a line listed as drained holds water when the cold comes (judgement, 0.01 to 0.1): a shutoff that leaks, a low spot, a cock
+    /// that nobody opened.
+    pub drain_failed: f64,
     /// How often a report from the site is wrong.
     pub reports: super::reports::ReportErrors,
 }
@@ -87,6 +90,7 @@ impl Default for FreezeConfig {
             damage: Damage::default(),
             dimensions: BTreeMap::new(),
             advice_target: 0.05,
+            drain_failed: 0.03,
             costs: super::costs::Costs::default(),
             reports: super::reports::ReportErrors::default(),
         }

@@ -8,7 +8,7 @@ use super::reports::{Report, Reported, Reports, weigh};
 use super::setup::{Setup, Surround};
 use super::simulate::{Simulated, simulate};
 use super::spell::Spell;
-use super::summary::{CaseView, damaged_share, summarise, unexposed};
+use super::summary::{CaseView, damaged_share, drain_failed, summarise, unexposed};
 use super::weights::Weights;
 use crate::inventory::{
     Assembly, CustomerClass, DeviceType, NominalSize, Placement, RiserMaterial, Service, WindExposure, WinterUse,
@@ -352,11 +352,24 @@ impl World<'_> {
             offset_k,
             weights: &alike,
         };
+        let warm = warm_bound_c(&setup, spell, members, offset_k).filter(|bound| *bound >= SAFE_C);
+        let steps_per_hour = (3600.0 / setup.step_s).round().max(1.0) as u64;
+        let part_steps = setup.net.parts.len() as u64 * spell.hours() as u64 * steps_per_hour * members.count() as u64;
         if place.assembly.winter_use == WinterUse::Drained {
-            // No water stands in it: what is left to tell is the water waiting in the main.
-            return Solved::alike(unexposed(&view, freeze, setup.supply_c, options.trace), told);
+            // No water stands in it: what is left to tell is the water waiting in the main, and what comes if the drain failed.
+            let empty = unexposed(&view, freeze, setup.supply_c, options.trace);
+            let failed = freeze.drain_failed.clamp(0.0, 1.0);
+            if failed == 0.0 || members.count() == 1 || warm.is_some() {
+                return Solved::alike(empty, told);
+            }
+            let run = simulate(&setup, spell, members, offset_k, options.trace);
+            let full = summarise(&view, &run, freeze, options.trace);
+            return Solved {
+                part_steps,
+                ..Solved::alike(drain_failed(empty, full, failed), told)
+            };
         }
-        if let Some(bound_c) = warm_bound_c(&setup, spell, members, offset_k).filter(|bound| *bound >= SAFE_C) {
+        if let Some(bound_c) = warm {
             return Solved::alike(unexposed(&view, freeze, bound_c, options.trace), told);
         }
         let weighs = told.keys().any(|reports| !reports.is_empty());
@@ -390,11 +403,7 @@ impl World<'_> {
             }
         });
         let groups = groups.collect();
-        let steps_per_hour = (3600.0 / setup.step_s).round().max(1.0) as u64;
-        Solved {
-            groups,
-            part_steps: setup.net.parts.len() as u64 * spell.hours() as u64 * steps_per_hour * members.count() as u64,
-        }
+        Solved { groups, part_steps }
     }
 
     /// Adds advice to the groups at risk, those with the most repair cost behind them first. Assemblies of one group that may
@@ -408,7 +417,13 @@ impl World<'_> {
     ) {
         let (options, freeze, members) = (self.options, self.freeze, self.members);
         let mut groups: Vec<(&Group, Vec<usize>)> = Vec::new();
-        for case in cases.iter().filter(|case| is_at_risk(&case.outlook, freeze)) {
+        // What protects a drained line is that it is drained.
+        let drained = |case: &Group| {
+            let first = case.at.first().and_then(|at| places.get(*at));
+            first.is_some_and(|place| place.assembly.winter_use == WinterUse::Drained)
+        };
+        let at_risk = |case: &&Group| is_at_risk(&case.outlook, freeze) && !drained(case);
+        for case in cases.iter().filter(at_risk) {
             let mut alike: BTreeMap<AdviceKey, Vec<usize>> = BTreeMap::new();
             for &at in &case.at {
                 alike.entry(AdviceKey::of(&places[at])).or_default().push(at);

@@ -177,6 +177,34 @@ pub fn unexposed(view: &CaseView<'_>, config: &FreezeConfig, coldest_c: f64, tra
     }
 }
 
+/// The outlook of a drained line whose drain fails with a chance: that share of what befalls it full. Its times and its ice stay those of an
+/// empty line, for most of its members hold no water.
+pub fn drain_failed(empty: Outlook, full: Outlook, chance: f64) -> Outlook {
+    let share = |p: Option<f64>| p.map(|p| chance * p);
+    let mut outlook = Outlook {
+        p_ice: share(full.p_ice),
+        p_blocked: share(full.p_blocked),
+        p_damage: share(full.p_damage),
+        expected_repair_usd: chance * full.expected_repair_usd,
+        expected_repair_se_usd: chance * full.expected_repair_se_usd,
+        nights: full.nights,
+        ..empty
+    };
+    for (part, full) in outlook.parts.iter_mut().zip(&full.parts) {
+        part.p_damage = share(full.p_damage);
+    }
+    for night in &mut outlook.nights {
+        night.p_damage *= chance;
+        night.repair_usd *= chance;
+    }
+    if let (Some(trace), Some(full)) = (&mut outlook.trace, full.trace) {
+        let scaled = |values: Vec<f64>| values.into_iter().map(|p| chance * p).collect();
+        trace.p_damage_by = scaled(full.p_damage_by);
+        trace.p_ice_by = scaled(full.p_ice_by);
+    }
+    outlook
+}
+
 /// Air at the site hour by hour, °C: the series with the elevation rule, the median of the members.
 fn site_air(view: &CaseView<'_>) -> Vec<f64> {
     view.series.air_c.iter().map(|air| air + view.offset_k).collect()

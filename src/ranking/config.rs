@@ -233,9 +233,9 @@ impl WaterLoss {
     pub fn hours(&self, use_: WinterUse) -> f64 {
         match use_ {
             WinterUse::InUse => self.hours_seen,
-            WinterUse::Idle => self.hours_idle,
+            // A drained line whose drain failed is found as an idle one is.
+            WinterUse::Idle | WinterUse::Drained => self.hours_idle,
             WinterUse::Vacant => self.hours_vacant,
-            WinterUse::Drained => 0.0,
         }
     }
 }

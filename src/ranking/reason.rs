@@ -7,6 +7,9 @@ use super::words::{breaks, percent_in, whole};
 use crate::freeze::{Night, Outlook, PartOutlook, Seen};
 use crate::inventory::{Assembly, WinterUse};
 
+/// Least chance of damage of a drained line that is told (judgement: one in a thousand rounds to nothing).
+const LEAST_TOLD: f64 = 0.001;
+
 /// The part most likely to break, with its chance or its ice fraction; `None` when none is at risk.
 pub fn worst_part(outlook: &Outlook) -> Option<&PartOutlook> {
     let weight = |part: &PartOutlook| match part.p_damage {
@@ -35,11 +38,23 @@ pub fn reason(assembly: &Assembly, outlook: &Outlook, loss: &Loss, tier: Tier, w
         );
     }
     if assembly.winter_use == WinterUse::Drained {
-        let drained = words.pick(
-            ": shut off and emptied, so nothing in it can freeze",
-            ": la línea está cerrada y vacía, así que nada puede congelarse",
-        );
-        return what + drained + &told.map(|told| format!("; {told}")).unwrap_or_default();
+        let drained = if outlook.p_damage.is_some_and(|p| p >= LEAST_TOLD) {
+            let chance = percent_in(loss.chance, words.language);
+            words.pick(
+                format!(
+                    ": shut off and emptied; {chance} chance of damage is left, should water stand in it after all"
+                ),
+                format!(
+                    ": la línea está cerrada y vacía; queda {chance} de probabilidad de daño, por si aún tuviera agua"
+                ),
+            )
+        } else {
+            words.pick(
+                ": shut off and emptied, so nothing in it can freeze".to_owned(),
+                ": la línea está cerrada y vacía, así que nada puede congelarse".to_owned(),
+            )
+        };
+        return what + &drained + &told.map(|told| format!("; {told}")).unwrap_or_default();
     }
     let told = told.map(|told| format!("{told}; ")).unwrap_or_default();
     let lowest = words.temperature(outlook.min_air_c);

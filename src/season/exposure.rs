@@ -176,14 +176,18 @@ fn through(
         offset_k: offset_k(place),
         settles,
     };
-    let drained = place.assembly.winter_use == WinterUse::Drained;
+    // Of a drained line those count whose drain failed.
+    let full = match place.assembly.winter_use {
+        WinterUse::Drained => freeze.drain_failed.clamp(0.0, 1.0),
+        _ => 1.0,
+    };
     let part_names: Vec<&'static str> = crate::freeze::network::network(place.assembly, freeze)
         .parts
         .iter()
         .map(|part| part.name)
         .collect();
     let mut damaged = vec![vec![vec![false; count]; part_names.len()]; years.seasons.len()];
-    if !drained {
+    if full > 0.0 {
         let mut setups: Vec<Vec<Option<Setup>>> = years.spells.iter().map(|winter| vec![None; winter.len()]).collect();
         for from in (0..count).step_by(LANES) {
             run.block(from, &mut setups, &mut damaged);
@@ -196,7 +200,7 @@ fn through(
         .iter()
         .map(|name| costs.repair_usd(device, size, costs::PartKind::of(name)))
         .collect();
-    let share = |n: usize| n as f64 / count.max(1) as f64;
+    let share = |n: usize| full * n as f64 / count.max(1) as f64;
     years
         .seasons
         .iter()
@@ -212,7 +216,7 @@ fn through(
             CaseWinter {
                 season: *season,
                 p: share(broken),
-                repair_usd: usd / count.max(1) as f64,
+                repair_usd: full * usd / count.max(1) as f64,
                 parts: parts
                     .iter()
                     .map(|part| share(part.iter().filter(|broken| **broken).count()))

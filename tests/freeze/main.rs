@@ -10,6 +10,7 @@ mod advice;
 mod balance;
 mod cloud;
 mod cooldown;
+mod drained;
 mod kernel;
 mod ladder;
 mod ode;

@@ -296,3 +296,26 @@ proptest! {
         prop_assert!(list.iter().all(|line| line.loss.error_usd.is_finite()));
     }
 }
+
+/// Common practice, no source: an emptied line is called by nobody, and whoever reads the list sees that its chance is that of a failed drain.
+#[test]
+fn a_drained_line_says_that_water_may_stand_in_it_after_all() {
+    let mut drained = breaker("D");
+    drained.winter_use = WinterUse::Drained;
+    for (p, words) in [
+        (0.021, "2 % chance of damage is left"),
+        (0.0, "nothing in it can freeze"),
+    ] {
+        let (list, _) = ranked(&[(drained.clone(), ensemble(p, 10, 12.0, 0.1))]);
+        assert_eq!(list[0].tier, Tier::NoContact);
+        assert!(
+            list[0].reason.contains("emptied") && list[0].reason.contains(words),
+            "{}",
+            list[0].reason
+        );
+        assert!(
+            p == 0.0 || list[0].expected_loss_usd > 12.0,
+            "service and water follow the chance"
+        );
+    }
+}

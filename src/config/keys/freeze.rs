@@ -110,6 +110,13 @@ pub(super) const KEYS: &[Key] = &[
         "Air temperature minus dew point taken where the series tells no dew point, K (judgement).",
     ),
     number(
+        "freeze.drain_failed",
+        "chance 0 to 1",
+        [0.0, 1.0],
+        [0.0, 0.3],
+        "Chance that a line listed as drained holds water when the cold comes (judgement).",
+    ),
+    number(
         "freeze.default_sky_cover",
         "share 0 to 1",
         [0.0, 1.0],
