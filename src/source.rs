@@ -598,6 +598,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "smith-1973",
+        citation: "L. P. Smith, forecast of the grass minimum temperature from air and dew point at 15 h (Canterbury, New Zealand, 1973), with its worked example, as printed in a public frost manual",
+        grade: Grade::Verified,
+    },
+    Source {
         id: "stephenson-2008",
         citation: "D. B. Stephenson, C. A. S. Coelho and I. T. Jolliffe, Two extra components in the Brier score decomposition, Weather and Forecasting 23 (2008) 752-757",
         grade: Grade::FromMemory,

@@ -11,6 +11,7 @@ pub mod ice;
 mod if97;
 pub mod inlet;
 pub mod materials;
+pub mod near_ground;
 pub mod pipe;
 pub mod sky;
 pub mod solidification;

@@ -17,6 +17,7 @@ mod physics_film;
 mod physics_ground;
 mod physics_ice;
 mod physics_materials;
+mod physics_near_ground;
 mod physics_sky;
 mod physics_water;
 mod records;
