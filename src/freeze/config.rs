@@ -192,6 +192,7 @@ impl Climate {
     pub fn coldest_day_at(&self, south: bool) -> f64 {
         let northern = Self::default().coldest_day;
         if south && self.coldest_day == northern {
+            // Half a year: geometry of the orbit.
             northern + 182.5
         } else {
             self.coldest_day

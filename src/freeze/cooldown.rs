@@ -1,4 +1,6 @@
 //! How long one pipe or one assembly lasts in constant conditions.
+//!
+//! Numbers without a tag of their own: how finely and how long it is looked at (judgement).
 
 use super::config::FreezeConfig;
 use super::film_fit::blend;

@@ -2,6 +2,8 @@
 //!
 //! Rounded bands of the trade that span light modern and heavy older designs \[assembly-dimensions\];
 //! the middle of each band is the default, a config file overrides it.
+//!
+//! Numbers without a tag of their own: middles of the bands of the trade \[assembly-dimensions\]; the shares of breadth and area are judgement.
 
 use super::config::FreezeConfig;
 use crate::inventory::{DeviceType, NominalSize};

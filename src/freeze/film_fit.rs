@@ -3,6 +3,8 @@
 //! Free convection by Churchill and Chu is a square of a straight line in ΔT^(1/6), so two constants a diameter say it
 //! (the sixth root is taken to 1e-4). Forced convection by Churchill and Bernstein, less its value at rest and over √V, is smooth in √V: a polynomial
 //! through eight Chebyshev points keeps it to 1e-3 (the test below holds it).
+//!
+//! Numbers without a tag of their own: how the fit is laid out (judgement).
 
 use super::lane::Lane;
 use crate::physics::film;

@@ -3,6 +3,8 @@
 //!
 //! Quasi-random points of Owen-scrambled Sobol' sequences \[burley-2020\], turned into the stated
 //! distributions by their inverse. A draw depends on seed, member and dimension only.
+//!
+//! Numbers without a tag of their own: exact: days, and the bits of a quasi-random point.
 
 use super::config::EnsembleConfig;
 use statrs::distribution::{Beta, ContinuousCDF, Normal};

@@ -7,6 +7,8 @@
 //! ```
 //!
 //! Parts of the chain come first in flow order; trim follows, each piece hanging on one part.
+//!
+//! Numbers without a tag of their own: shares of a body and masses of its trim, taken apart by hand from ordinary designs (judgement).
 
 use super::config::FreezeConfig;
 use super::dimensions::{Dimensions, dimensions};

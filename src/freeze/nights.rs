@@ -2,6 +2,8 @@
 //!
 //! In the middle of a spell the loss of the nights behind cannot be saved any more, but that of the nights ahead can. Each member
 //! has one history; what it loses in a night is its own, so a night's share is what that night adds to what went before.
+//!
+//! Numbers without a tag of their own: by definition: the percentiles that a night tells.
 
 use super::config::FreezeConfig;
 use super::costs;

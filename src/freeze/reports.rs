@@ -3,6 +3,8 @@
 //! A member is one history of the assembly. A report is likelier in some histories than in others, so by Bayes' rule each member
 //! counts in the ratio of those chances. A report can be wrong: `[freeze.reports]` says how often (judgement), none of its rates is 0, and
 //! so no report silences every member. Where all members contradict it alike nothing changes, and the outlook says so.
+//!
+//! Numbers without a tag of their own: judgement.
 
 use super::simulate::Simulated;
 use super::weights::Weights;

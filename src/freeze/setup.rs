@@ -1,4 +1,6 @@
 //! One thermal case: all that does not differ from member to member.
+//!
+//! Numbers without a tag of their own: judgement.
 
 use super::config::{Damage, FreezeConfig};
 use super::film_fit::FilmFit;

@@ -1,4 +1,6 @@
 //! The weather of one station as the members see it, cut to the hours that matter.
+//!
+//! Numbers without a tag of their own: which hours are worth a simulation (judgement).
 
 use super::config::{EnsembleConfig, FreezeConfig};
 use super::members::{Members, error_size_k};

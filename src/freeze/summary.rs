@@ -1,4 +1,6 @@
 //! Members to an outlook: chances, percentiles, costs.
+//!
+//! Numbers without a tag of their own: by definition: the percentiles that an outlook tells.
 
 use super::config::FreezeConfig;
 use super::costs;

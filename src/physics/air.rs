@@ -1,4 +1,6 @@
 //! Air: transport properties, density, pressure with elevation, and moisture.
+//!
+//! Numbers without a tag of their own: ends of the ranges that arguments are held to, wide of all that is met (judgement).
 
 use super::hold;
 

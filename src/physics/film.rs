@@ -2,6 +2,9 @@
 //!
 //! Nusselt numbers are on the diameter (cylinders) or the height (plates), air properties at the film
 //! temperature. Handbook correlations differ by 10 to 15 % among themselves at one point; that is their accuracy.
+//!
+//! Numbers without a tag of their own: coefficients and ranges of the correlation that the function or the kind beside them names, each with
+//! its tag there; ends of the ranges that arguments are held to (judgement).
 
 use super::{air, hold};
 use std::f64::consts::PI;

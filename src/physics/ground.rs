@@ -1,4 +1,7 @@
 //! Ground temperature through the year.
+//!
+//! Numbers without a tag of their own: ends of the ranges that arguments are held to (judgement); the year of 365 days is the published form's
+//! `[kusuda-achenbach-1965]`.
 
 use super::hold;
 use std::f64::consts::PI;

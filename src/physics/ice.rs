@@ -14,7 +14,8 @@ pub use super::solidification::{
 pub const DENSITY_KG_M3: f64 = 916.7;
 /// Specific heat of ice Ih at 0 °C, J/(kg·K) `[crc-handbook]`; it falls to about 2030 at −10 °C.
 pub const SPECIFIC_HEAT_J_KGK: f64 = 2100.0;
-/// Thermal conductivity of ice Ih near 0 °C, W/(m·K) `[crc-handbook]`; published values run from 2.07 to 2.22.
+/// Thermal conductivity of ice Ih near 0 °C, W/(m·K): the engineering tables' value `[engineering-handbooks]`. The physicists' handbook prints
+/// 2.14 `[crc-handbook]`, the fit of measurements is 2.07 `[yen-1981]`; ice that conducts better grows faster, which is the cautious side (judgement).
 pub const CONDUCTIVITY_W_MK: f64 = 2.22;
 /// Latent heat of fusion, J/kg `[crc-handbook]`; IAPWS-06 gives 333 430.
 pub const LATENT_HEAT_J_KG: f64 = 333_550.0;
@@ -57,6 +58,7 @@ pub fn melting_pressure_pa(t_k: f64) -> Result<f64, OutOfRange> {
     Ok(melting_line_pa(t))
 }
 
+/// The line itself \[iapws-r14-08\].
 fn melting_line_pa(t_k: f64) -> f64 {
     let theta = t_k / TRIPLE_POINT_K;
     TRIPLE_POINT_PA

@@ -3,6 +3,8 @@
 //! Coefficients and equations are those of IAPWS R7-97(2012) `[iapws-r7-97]`: the Gibbs energy of region 1
 //! (273.15 K to 623.15 K, saturation to 100 MPa) and the saturation pressure of region 4. [`super::water`] is
 //! the front door; this module has the sums.
+//!
+//! Numbers without a tag of their own: the coefficients of IAPWS R7-97 `[iapws-r7-97]`.
 
 use super::{OutOfRange, check};
 

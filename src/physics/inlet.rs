@@ -3,6 +3,9 @@
 //! Burch and Christensen's form: the annual mean of the air plus 6 °F, with a swing and a lag that depend on that
 //! mean. It is a norm. Surface supplies in a cold snap can be several kelvin colder, and the formula's lag is of the
 //! mains in the ground, not of the source.
+//!
+//! Numbers without a tag of their own: the published form's, in °F and days `[burch-christensen-2007]`; ends of the ranges that arguments are held
+//! to (judgement).
 
 use super::hold;
 

@@ -1,4 +1,7 @@
 //! Dimensions of tube and pipe, and how much a wall gives under pressure.
+//!
+//! Numbers without a tag of their own: the tables of outside diameters and walls of the standard that the kind names (`[astm-b88]` for copper tube
+//! and the others beside each kind); ends of the ranges that arguments are held to (judgement).
 
 use super::materials::{self, Material};
 use super::{OutOfRange, check};

@@ -4,6 +4,8 @@
 //! names the model. The tool uses Berdahl and Martin: it was fitted to measured skies at six sites, needs only air
 //! temperature and dew point, carries the night term, and gives the colder sky of the two in common use, which is
 //! the cautious side.
+//!
+//! Numbers without a tag of their own: ends of the ranges that arguments are held to (judgement); 273.15 is exact.
 
 use super::{air, hold};
 

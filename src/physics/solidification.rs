@@ -1,6 +1,8 @@
 //! Classical solutions for a freezing front: cylinder with a film, plane wall, and the two-phase half space.
 //!
 //! They are the checks of the freeze model and the answers of the cool-down command.
+//!
+//! Numbers without a tag of their own: ends of the ranges that arguments are held to (judgement).
 
 use super::{OutOfRange, check};
 use statrs::function::erf::{erf, erfc};

@@ -5,6 +5,8 @@
 //! `[kell-1975]` at one atmosphere, is smooth from −30 °C to 150 °C and cheap, for deciding which of two
 //! parcels is lighter. Against IAPWS-95 at one atmosphere both are within 15 ppm from 0 °C to 100 °C
 //! (IF97 within 18 ppm up to 150 °C and 100 MPa); between them the join at 0 °C is 5 ppm.
+//!
+//! Numbers without a tag of their own: the range of the fits (judgement); 273.15 is exact.
 
 use super::if97::{self, Liquid};
 use super::{OutOfRange, check, hold};

@@ -3,6 +3,8 @@
 //! Repair costs stand in `[freeze.costs]`, because the model caps them member by member. Here is what a
 //! break costs beyond the repair, who goes ahead of money, and where the tiers begin. Unless a line says
 //! otherwise the numbers are judgement `[judgement]`.
+//!
+//! Numbers without a tag of their own: judgement.
 
 use crate::inventory::{CustomerClass, Placement, Service, WinterUse};
 use serde::{Deserialize, Serialize};

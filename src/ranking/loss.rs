@@ -1,4 +1,6 @@
 //! Expected loss of one assembly: repair, service lost, water and what it spoils.
+//!
+//! Numbers without a tag of their own: judgement.
 
 use super::config::RankingConfig;
 use crate::freeze::Outlook;

@@ -1,4 +1,6 @@
 //! One plain sentence that says why an assembly stands where it stands.
+//!
+//! Numbers without a tag of their own: from when on a chance is worth a word (judgement).
 
 use super::Tier;
 use super::loss::Loss;

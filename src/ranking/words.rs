@@ -1,4 +1,6 @@
 //! The words of outlooks and measures in both languages: how people read numbers, times, things, parts.
+//!
+//! Numbers without a tag of their own: how finely a number is told (judgement: what people can set or read).
 
 use super::Tier;
 use crate::freeze::costs::PartKind;

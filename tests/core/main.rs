@@ -22,4 +22,5 @@ mod physics_sky;
 mod physics_water;
 mod records;
 mod stations;
+mod tagged;
 mod units;

@@ -301,3 +301,28 @@ proptest! {
         }
     }
 }
+
+/// X-Val: Copper Tube Handbook, properties of C12200: 196 Btu/(h·ft·°F) at 68 °F, and 1 Btu/(h·ft·°F) is 1.730735 W/(m·K); pure copper's 390 to
+/// 401 is not that of phosphorus-deoxidised tube. To the handbook's three figures.
+#[test]
+fn copper_tube_conducts_as_its_own_alloy_does() {
+    assert_relative_eq!(
+        materials::COPPER.conductivity_w_mk,
+        196.0 * 1.730_735,
+        max_relative = 3e-3
+    );
+    // X-Val: pure copper, 401 W/(m·K) at 300 K (Incropera, table A.1): phosphorus takes a seventh of it or more.
+    assert!(materials::COPPER.conductivity_w_mk < 0.86 * 401.0);
+}
+
+/// X-Val: CRC Handbook, properties of ice: 2.14 W/(m·K) at 0 °C; Yen 1981 fits 9.828 exp(−0.0057 T), 2.071 at 273.15 K; engineering tables print 2.22.
+/// The constant is the last, and the spread from one to the next no more than 8 %.
+#[test]
+fn ice_conducts_as_the_engineering_tables_say_and_the_others_are_within_their_spread() {
+    use brimwater::physics::ice::{CONDUCTIVITY_W_MK, yen_conductivity_w_mk};
+    assert_relative_eq!(CONDUCTIVITY_W_MK, 2.22, max_relative = 1e-12);
+    assert_relative_eq!(yen_conductivity_w_mk(273.15), 2.071, max_relative = 1e-3);
+    for printed in [2.14, 2.071] {
+        assert!((CONDUCTIVITY_W_MK / printed - 1.0).abs() < 0.08, "{printed}");
+    }
+}

@@ -20,3 +20,4 @@ mod reports;
 mod sanity;
 mod show_network;
 mod spread;
+mod teeth;

@@ -10,6 +10,8 @@
 //!
 //! One subject a file: `state` what a block remembers, `around` films and surroundings, `matrix` coefficients and
 //! solve, `phase` ice, `damage` blockage and damage, `record` what a single run tells of each step.
+//!
+//! Numbers without a tag of their own: judgement; water is densest at 3.98 °C \[kell-1975\].
 
 mod around;
 mod damage;

@@ -7,6 +7,8 @@
 //! that crosses 0 °C keeps its enthalpy and changes its name.
 //!
 //! Which parts end in a step is foreseen from the fluxes at its start, and put right after the solve where that was wrong.
+//!
+//! Numbers without a tag of their own: exact: the series of the logarithm and the bits of a double.
 
 use super::super::lane::Lane;
 use super::super::setup::Setup;

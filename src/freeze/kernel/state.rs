@@ -1,4 +1,6 @@
 //! What a block of members remembers from step to step.
+//!
+//! Numbers without a tag of their own: judgement; factors of circles and spheres are geometry.
 
 use super::super::lane::Lane;
 use super::super::setup::Setup;
