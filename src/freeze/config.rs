@@ -36,6 +36,15 @@ pub struct FreezeConfig {
     pub default_sky_cover: Option<f64>,
     /// Exponent of the power law that brings the 10 m wind down to the part \[wind-profile\].
     pub wind_exponent: f64,
+    /// Roughness of the ground, m (0.03 for short grass \[wind-profile\]): the wind comes down to the part by the logarithm of the height. Left out, by the
+    /// power law, to which the level of the damage model is set.
+    pub roughness_m: Option<f64>,
+    /// How much colder the grass is than the screen on a calm, clear night, K (3 to 5 where it is measured, judgement); parts between the two
+    /// have their share by height. 0, to which the level of the damage model is set, leaves the air as the station has it.
+    pub grass_depression_k: f64,
+    /// Share of the way from air to wet bulb that metal is taken down, 0 to 1, for metal that may be wet (judgement; 0 is dry, to which the level
+    /// of the damage model is set).
+    pub wet_metal: f64,
     /// Factor on wind by exposure.
     pub wind_shelter: WindShelter,
     /// The year's climate behind ground and supply water.
@@ -79,6 +88,9 @@ impl Default for FreezeConfig {
             default_dew_depression_k: 4.0,
             default_sky_cover: None,
             wind_exponent: 0.143,
+            roughness_m: None,
+            grass_depression_k: 0.0,
+            wet_metal: 0.0,
             wind_shelter: WindShelter::default(),
             climate: Climate::default(),
             enclosure: Enclosure::default(),

@@ -523,7 +523,7 @@ fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
 /// of the start. `None` where the surroundings' bound is not worth working out (bare parts in a cold spell).
 pub fn warm_bound_c(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64) -> Option<f64> {
     let lowest_site_k = members.site_k.iter().copied().fold(f64::INFINITY, f64::min);
-    let air_c = spell.coldest_air_c + lowest_site_k + offset_k;
+    let air_c = spell.coldest_air_c + lowest_site_k + offset_k - spell.most_below_k();
     let sky_drop = (1.0 - spell.lowest_sky_ratio) * (air_c.max(-80.0) + 60.0 + ZERO_C_IN_K);
     // The start is never below 4 °C, see the kernel.
     let others = setup.ground_c.iter().copied().fold(setup.supply_c.min(4.0), f64::min);

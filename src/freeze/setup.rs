@@ -161,8 +161,11 @@ impl Setup {
             WindExposure::Partial => (config.wind_shelter.partial, config.sky_hidden.partial),
             WindExposure::Sheltered => (config.wind_shelter.sheltered, config.sky_hidden.sheltered),
         };
-        let law = film::WindLaw::Power {
-            exponent: config.wind_exponent,
+        let law = match config.roughness_m {
+            Some(roughness_m) => film::WindLaw::Log { roughness_m },
+            None => film::WindLaw::Power {
+                exponent: config.wind_exponent,
+            },
         };
         let wind_factor = net
             .parts

@@ -2,8 +2,9 @@
 
 use super::kernel::{BlockResult, LaneWeather, Lanes, Step, run_block};
 use super::members::Members;
-use super::setup::Setup;
+use super::setup::{Setup, Surround};
 use super::spell::Spell;
+use crate::physics::near_ground::near_ground_share;
 
 /// Members innermost in a block: few enough for the state to stay in the first cache.
 pub const LANES: usize = 16;
@@ -71,10 +72,15 @@ pub fn block_of<'a, const W: usize>(
     let last = order.len() - 1;
     let pick = |k: usize| order[(from + k).min(last)];
     let lanes_of = |values: &[f64]| std::array::from_fn(|k| values[pick(k)]);
+    let open = setup.surround == Surround::Open;
+    // At the middle of the parts: most stand within a hand of each other.
+    let heights: f64 = setup.net.parts.iter().map(|part| part.height_m).sum();
+    let share = near_ground_share(heights / setup.net.parts.len().max(1) as f64);
     let air_c = (0..=spell.hours())
         .map(|hour| {
             let node = spell.node(hour);
-            std::array::from_fn(|k| node[pick(k)] + members.site_k[pick(k)] + offset_k)
+            let below_k = if open { spell.below_k(hour, share) } else { 0.0 };
+            std::array::from_fn(|k| node[pick(k)] + members.site_k[pick(k)] + offset_k - below_k)
         })
         .collect();
     let weather = LaneWeather {

@@ -4,6 +4,8 @@
 
 use super::config::{EnsembleConfig, FreezeConfig};
 use super::members::{Members, error_size_k};
+use crate::physics::air::SEA_LEVEL_PA;
+use crate::physics::near_ground;
 use crate::physics::sky::{self, SkyModel};
 use crate::units::ZERO_C_IN_K;
 use crate::weather::{Kind, Series};
@@ -14,6 +16,9 @@ use chrono_tz::Tz;
 const WARM_C: f64 = 5.0;
 /// Hours simulated before the first and after the last cold hour.
 const MARGIN_H: usize = 12;
+
+/// Local hours of the day in which the ground is warmer than the air, however clear it is (judgement).
+const DAY: std::ops::Range<u8> = 8..18;
 
 /// One station's weather, `[hours]` from `first`.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +33,10 @@ pub struct Spell {
     pub wind_m_s: Vec<f64>,
     /// Sky over air temperature, K/K, `[hours][members]`.
     pub sky_ratio: Vec<f64>,
+    /// Kelvin by which the grass is colder than the screen, `[hours]`.
+    pub grass_below_k: Vec<f64>,
+    /// Kelvin by which metal that may be wet works against colder air, `[hours]`.
+    pub wet_below_k: Vec<f64>,
     /// Local hour of the day, `[hours]`.
     pub hour_of_day: Vec<u8>,
     /// Members.
@@ -61,6 +70,19 @@ impl Spell {
     /// Sky over air temperature of all members in an hour.
     pub fn sky(&self, hour: usize) -> &[f64] {
         &self.sky_ratio[hour * self.members..(hour + 1) * self.members]
+    }
+
+    /// Kelvin by which air in the open is colder at a share of the way from screen to grass, in an hour; the last hour's holds on.
+    pub fn below_k(&self, hour: usize, share: f64) -> f64 {
+        let at = hour.min(self.hours().saturating_sub(1));
+        share * self.grass_below_k.get(at).copied().unwrap_or(0.0) + self.wet_below_k.get(at).copied().unwrap_or(0.0)
+    }
+
+    /// The most of that in any hour.
+    pub fn most_below_k(&self) -> f64 {
+        (0..self.hours())
+            .map(|hour| self.below_k(hour, 1.0))
+            .fold(0.0, f64::max)
     }
 
     /// The spell of a series; `None` when the series is empty.
@@ -103,7 +125,7 @@ impl Spell {
                 air.push(value);
             }
             // Site offsets and the elevation rule make some sites colder still.
-            if lowest + lowest_site_k - 2.0 < WARM_C {
+            if lowest + lowest_site_k - 2.0 - freeze.grass_depression_k.max(0.0) < WARM_C {
                 cold = Some(cold.map_or((hour, hour), |(from, _)| (from, hour)));
             }
         }
@@ -123,6 +145,7 @@ impl Spell {
         let mut wind_m_s = Vec::with_capacity(hours);
         let mut sky_ratio = Vec::with_capacity(hours * count);
         let mut hour_of_day = Vec::with_capacity(hours);
+        let (mut grass_below_k, mut wet_below_k) = (Vec::with_capacity(hours), Vec::with_capacity(hours));
         for hour in first..=last {
             wind_m_s.push(series.wind_m_s[hour].unwrap_or(freeze.default_wind_m_s).max(0.0));
             let air = series.air_c[hour];
@@ -135,7 +158,15 @@ impl Spell {
                 Some(cover) => sky_ratio.extend(std::iter::repeat_n(under(cover), count)),
                 None => sky_ratio.extend(members.sky_cover.iter().copied().map(under)),
             }
-            hour_of_day.push(series.time(hour).with_timezone(&zone).hour() as u8);
+            let local = series.time(hour).with_timezone(&zone).hour() as u8;
+            hour_of_day.push(local);
+            let cover = series.sky_cover[hour].or(freeze.default_sky_cover);
+            let wind = series.wind_m_s[hour].unwrap_or(freeze.default_wind_m_s);
+            let night = if DAY.contains(&local) { 0.0 } else { 1.0 };
+            let still = near_ground::calm_clear(wind, cover.unwrap_or(ensemble.sky_cover_mean));
+            grass_below_k.push(freeze.grass_depression_k.max(0.0) * night * still);
+            let wet = near_ground::wet_bulb_c(air, dew, SEA_LEVEL_PA);
+            wet_below_k.push(freeze.wet_metal.clamp(0.0, 1.0) * (air - wet));
         }
         let mut coldest = vec![f64::INFINITY; count];
         for node in air_c.chunks_exact(count) {
@@ -156,6 +187,8 @@ impl Spell {
             air_c,
             wind_m_s,
             sky_ratio,
+            grass_below_k,
+            wet_below_k,
             hour_of_day,
             members: count,
             day_of_year: f64::from(middle.ordinal()),

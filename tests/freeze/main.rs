@@ -13,6 +13,7 @@ mod cooldown;
 mod drained;
 mod kernel;
 mod ladder;
+mod near_ground;
 mod ode;
 mod properties;
 mod reliability;

@@ -110,6 +110,27 @@ pub(super) const KEYS: &[Key] = &[
         "Air temperature minus dew point taken where the series tells no dew point, K (judgement).",
     ),
     number(
+        "freeze.roughness_m",
+        "m",
+        [0.0001, 2.0],
+        [0.001, 0.5],
+        "Roughness of the ground, m: the wind comes down by the logarithm of the height; left out, by the power law.",
+    ),
+    number(
+        "freeze.grass_depression_k",
+        "K",
+        [0.0, 15.0],
+        [0.0, 8.0],
+        "How much colder the grass is than the screen on a calm, clear night, K; parts have their share by height (judgement).",
+    ),
+    number(
+        "freeze.wet_metal",
+        "share 0 to 1",
+        [0.0, 1.0],
+        [0.0, 1.0],
+        "Share of the way from air to wet bulb that metal is taken down, 0 to 1, for metal that may be wet (judgement).",
+    ),
+    number(
         "freeze.drain_failed",
         "chance 0 to 1",
         [0.0, 1.0],
