@@ -356,8 +356,10 @@ fn unread_columns(header: &[String], columns: &[Option<Column>], name: &str, lin
         .column(cell.clone());
         let typed = cell.trim().to_lowercase().replace([' ', '-'], "_");
         let likely = READINGS.iter().map(Reading::field).find(|known| {
-            let stem = typed.split('_').next().unwrap_or("");
-            stem.len() > 3 && known.split('_').next() == Some(stem)
+            let stem = |name: &str| name.split('_').next().unwrap_or("").to_string();
+            let (typed, known) = (stem(&typed), stem(known));
+            // One letter wrong, left out or too many.
+            typed.len() > 3 && strsim::damerau_levenshtein(&typed, &known) <= 1
         });
         if let Some(known) = likely {
             fault = fault.remedy(format!(

@@ -303,7 +303,10 @@ fn figures(system: &System, answer: &Assessment, language: Language) -> Vec<Valu
         .iter()
         .any(|step| matches!(step, Step::FitTank { .. }));
     if fits && let Some(volume_l) = answer.tank.min_volume_l {
-        let precharge = answer.tank.precharge_gauge_kpa.map(gauge).unwrap_or_default();
+        let precharge = answer.tank.precharge_gauge_kpa;
+        let precharge = precharge
+            .map(|kpa| expansion_text::precharge_words(system, kpa))
+            .unwrap_or_default();
         figures.push(figure(
             "Smallest tank",
             "Tanque más pequeño",

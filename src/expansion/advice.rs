@@ -392,7 +392,7 @@ fn beside_l(base: &System, then: &State) -> Option<f64> {
 }
 
 /// The temperature at which a precharge is meant, when the tank stands at another.
-fn precharge_at_c(system: &System) -> Option<f64> {
+pub(super) fn precharge_at_c(system: &System) -> Option<f64> {
     system.tank_ambient_c.map(|_| system.precharge_set_c)
 }
 

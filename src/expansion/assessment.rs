@@ -103,6 +103,8 @@ pub struct AsAdvised {
     pub tank_volume_l: Option<f64>,
     /// Their precharge; null without a tank, or where several have different ones.
     pub precharge_gauge_kpa: Option<f64>,
+    /// Temperature at which the precharge is meant, °C; null: where the tank stands.
+    pub precharge_at_c: Option<f64>,
     /// Each of them.
     pub tanks: Vec<AdvisedTank>,
     /// Pressure after heating, the tank alone taking the water; with a relief its setting, in open plumbing static.
@@ -276,6 +278,7 @@ fn as_advised(advice: &Advice<'_>, then: &State) -> AsAdvised {
             }
             _ => None,
         },
+        precharge_at_c: advice::precharge_at_c(system).filter(|_| !system.existing.is_empty()),
         tanks: system
             .existing
             .iter()

@@ -102,8 +102,18 @@ pub fn all(system: &System, is_closed: Option<bool>) -> Vec<String> {
     let tongue = system.tongue();
     let pick = |[english, spanish]: [&str; 2]| tongue.pick(english, spanish).to_string();
     let say = |id: &str| crate::say!(tongue.language, id);
-    let mut said: Vec<String> = STANDING
-        .map(pick)
+    let [control, precharge] = STANDING.map(pick);
+    // Where the tank stands warmer or cooler than its precharge is set, the figure told is not the one to set there.
+    let precharge = match system.tank_ambient_c {
+        None => precharge,
+        Some(ambient_c) => crate::say!(
+            tongue.language,
+            "expansion-caution-precharge-at",
+            at = tongue.temperature(system.precharge_set_c),
+            stands = tongue.temperature(ambient_c)
+        ),
+    };
+    let mut said: Vec<String> = [control, precharge]
         .into_iter()
         .zip(BESIDE)
         .map(|(text, sections)| codes::beside(text, sections))

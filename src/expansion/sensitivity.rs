@@ -249,13 +249,27 @@ struct Mover<'a> {
 impl Mover<'_> {
     /// `None` beyond what can be computed.
     fn at(&mut self, value: f64) -> Option<Point> {
+        self.set(value);
+        if !self.copy.can_be_answered() {
+            return None;
+        }
+        self.point(value)
+    }
+
+    /// As [`Mover::at`] between two values that can be answered: whatever makes a reading impossible does so beyond a bound.
+    fn between(&mut self, value: f64) -> Option<Point> {
+        self.set(value);
+        self.point(value)
+    }
+
+    fn set(&mut self, value: f64) {
         // What counts was put in their place the last time.
         self.copy.static_gauge_pa = self.told.static_gauge_pa;
         self.copy.limit_gauge_pa = self.told.limit_gauge_pa;
         self.moved.set(&mut self.copy, self.told, value);
-        if !self.copy.can_be_answered() {
-            return None;
-        }
+    }
+
+    fn point(&mut self, value: f64) -> Option<Point> {
         supply::count(&mut self.copy);
         let state = advice::state(&self.copy).ok()?;
         let Advice {
@@ -342,10 +356,13 @@ fn first_change(mover: &mut Mover<'_>, reading: &Reading, span: f64, advice: &Ad
     while step < STEPS {
         let far = (step + STRIDE).min(STEPS);
         let stride = stride(reading, value(step), value(far)).min(far - step);
-        if stride > 1
-            && let Some(there) = mover.at(value(step + stride))
-            && same_way(&here.way, &there.way)
-        {
+        let there = if stride > 1 {
+            mover.at(value(step + stride))
+        } else {
+            None
+        };
+        let answered = there.is_some();
+        if let Some(there) = there.filter(|there| same_way(&here.way, &there.way)) {
             step += stride;
             here = there;
             continue;
@@ -353,7 +370,11 @@ fn first_change(mover: &mut Mover<'_>, reading: &Reading, span: f64, advice: &Ad
         // Something changes between: step by step.
         for _ in 0..stride {
             step += 1;
-            let next = mover.at(value(step))?;
+            let next = if answered {
+                mover.between(value(step))?
+            } else {
+                mover.at(value(step))?
+            };
             if next.measure != advice.measure {
                 return Some((here, next));
             }
@@ -405,7 +426,7 @@ fn narrowed(mover: &mut Mover<'_>, keep: Point, turn: Point, span: f64) -> (f64,
             }
             _ => 0.5,
         };
-        match mover.at(keep.value + share * width) {
+        match mover.between(keep.value + share * width) {
             Some(point) if point.measure == told => {
                 keep = point;
                 (weight_keep, weight_turn) = (1.0, 0.5 * weight_turn);

@@ -267,7 +267,14 @@ impl Pen<'_, '_> {
         if let Some(kpa) = answer.as_advised.precharge_gauge_kpa {
             let precharge = self.tongue.gauge(kpa * 1e3);
             rows.push(self.pick("precharge", "precarga"));
-            rows.push(precharge);
+            rows.push(match answer.as_advised.precharge_at_c {
+                None => precharge,
+                Some(celsius) => {
+                    let at = self.tongue.temperature(celsius);
+                    self.tongue
+                        .pick(format!("{precharge} at {at}"), format!("{precharge} a {at}"))
+                }
+            });
         }
         self.rows(&rows, (x + 26.0, 24.0), Side::Start)?;
         let rows = [

@@ -4,8 +4,8 @@ use super::charts::escape;
 use super::charts_expansion;
 use super::drawing_expansion;
 use super::expansion_text::{
-    capital, found_sentence, headline, relief_sentence, stays_open, tank_sentence, then_sentence, unprotected_sentence,
-    verdict_sentence, water_sentence,
+    capital, found_sentence, headline, precharge_words, relief_sentence, stays_open, tank_sentence, then_sentence,
+    unprotected_sentence, verdict_sentence, water_sentence,
 };
 use crate::expansion::readings::{Ask, Quantity, READINGS, Reading, reading};
 use crate::expansion::{Assessment, ClosingDevice, Measure, Step, System, Told};
@@ -50,9 +50,12 @@ figure { margin: .4rem 0; overflow-x: auto; } figure svg { width: 100%; min-widt
   .two table, .two tbody, .two tr, .two th, .two td { display: inline; padding: 0; border: 0; }
   .two th::after { content: ' '; } .two td::after { content: '; '; }
   .screen { display: none; }
+  .dense figure + figure svg { max-height: 35mm; }
 }
 ";
 
+/// Characters of readings and results beyond which the chart gives way on paper, so that the page stays one.
+const DENSE: usize = 1_100;
 /// Checks that a printed page has room for.
 const PRINTED: usize = 8;
 
@@ -60,12 +63,19 @@ const PRINTED: usize = 8;
 pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
     let language = system.language;
     let title = language.pick("Thermal expansion record", "Registro de expansión térmica");
+    let (used, follows) = (inputs(told, system), results(system, answer));
+    let length: usize = used
+        .iter()
+        .chain(&follows)
+        .map(|(label, text)| label.chars().count() + text.chars().count())
+        .sum();
+    let class = if length > DENSE { " class=\"dense\"" } else { "" };
     let mut page = String::with_capacity(40_000);
     let _ = write!(
         page,
         "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <title>{title}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<div class=\"top\"><h1>{title}</h1>\n\
+         <title>{title}</title>\n<style>{STYLE}</style>\n</head>\n<body{class}>\n<main>\n<div class=\"top\"><h1>{title}</h1>\n\
          <p class=\"soft\">Brimwater {}. {}</p></div>\n",
         language.word(),
         escape(crate::VERSION),
@@ -93,9 +103,9 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
         page,
         "<div class=\"two\">\n<section>\n<h2>{}</h2>\n{}</section>\n<section>\n<h2>{}</h2>\n{}</section>\n</div>",
         language.pick("Readings used", "Lecturas usadas"),
-        table(&inputs(told, system)),
+        table(&used),
         language.pick("What follows", "Qué resulta"),
-        table(&results(system, answer))
+        table(&follows)
     );
     let _ = writeln!(page, "<p>{}</p>", escape(&formula(system)));
     warnings(&mut page, answer, language);
@@ -415,7 +425,7 @@ fn on_site(system: &System, answer: &Assessment) -> Vec<String> {
     if let Some(precharge) = answer
         .as_advised
         .precharge_gauge_kpa
-        .map(|kpa| show_gauge(kpa * 1e3, words))
+        .map(|kpa| precharge_words(system, kpa))
     {
         checks.push(crate::say!(
             language,

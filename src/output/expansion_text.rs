@@ -2,6 +2,7 @@
 
 use super::defuse::defuse;
 use crate::expansion::existing::has_failed;
+use crate::expansion::sensitivity::Turn;
 use crate::expansion::words::Note;
 use crate::expansion::{Assessment, Measure, Step, System, Verdict};
 use crate::faults::Severity;
@@ -84,7 +85,7 @@ fn page(system: &System, answer: &Assessment, explain: bool, [reasons, measures]
     if let Some(verdict) = verdict_sentence(system, answer) {
         line(&mut out, &label("expansion-label-tank-there"), &verdict);
     }
-    for (at, measure) in to_measure(answer, measures).iter().enumerate() {
+    for (at, measure) in to_measure(answer, measures, tongue).iter().enumerate() {
         let label = if at == 0 {
             label("expansion-label-measure")
         } else {
@@ -134,6 +135,21 @@ pub fn headline(system: &System, answer: &Assessment) -> Vec<String> {
         .collect()
 }
 
+/// A precharge with the temperature at which it is meant, where the tank stands at another.
+pub fn precharge_words(system: &System, gauge_kpa: f64) -> String {
+    let tongue = system.tongue();
+    let precharge = tongue.gauge(gauge_kpa * 1e3);
+    match system.tank_ambient_c {
+        None => precharge,
+        Some(_) => crate::say!(
+            tongue.language,
+            "expansion-precharge-meant-at",
+            precharge = precharge,
+            at = tongue.temperature(system.precharge_set_c)
+        ),
+    }
+}
+
 /// The figures once the advice is followed.
 pub fn then_sentence(system: &System, answer: &Assessment) -> String {
     let tongue = system.tongue();
@@ -165,7 +181,7 @@ pub fn then_sentence(system: &System, answer: &Assessment) -> String {
         ([], None) => "expansion-then-undone",
         ([tank], end) => {
             arguments.push(("volume", volume(tank.volume_l)));
-            arguments.push(("precharge", gauge(tank.precharge_gauge_kpa)));
+            arguments.push(("precharge", precharge_words(system, tank.precharge_gauge_kpa)));
             arguments.extend(end.map(|end| ("end", gauge(end))));
             match end {
                 Some(_) => "expansion-then-tank",
@@ -178,7 +194,7 @@ pub fn then_sentence(system: &System, answer: &Assessment) -> String {
                     tongue.language,
                     "expansion-one-tank",
                     volume = volume(tank.volume_l),
-                    precharge = gauge(tank.precharge_gauge_kpa)
+                    precharge = precharge_words(system, tank.precharge_gauge_kpa)
                 )
             });
             arguments.push(("tanks", each.collect::<Vec<_>>().join(" + ")));
@@ -255,16 +271,32 @@ pub fn verdict_sentence(system: &System, answer: &Assessment) -> Option<String> 
 }
 
 /// What to measure next: what settles closed or open, then the readings nearest to turning the answer.
-pub fn to_measure(answer: &Assessment, most: usize) -> Vec<String> {
-    let turns = answer.sensitivity.iter().flatten().map(|turn| turn.sentence.clone());
-    answer
-        .closed
-        .settle_by
+pub fn to_measure(answer: &Assessment, most: usize, tongue: Tongue) -> Vec<String> {
+    let turns = answer
+        .sensitivity
         .iter()
-        .cloned()
-        .chain(turns)
-        .take(most)
-        .collect()
+        .flatten()
+        .map(|turn| turn_to_measure(turn, tongue));
+    let settle = answer.closed.settle_by.iter().cloned();
+    settle.chain(turns).take(most).collect()
+}
+
+/// How to read again what would turn the answer, and from which value on.
+fn turn_to_measure(turn: &Turn, tongue: Tongue) -> String {
+    let shown = |value: f64| match turn.unit {
+        "kPa" => tongue.gauge(value * 1e3),
+        "C" => tongue.temperature(value),
+        _ => tongue.volume(value),
+    };
+    let how = crate::say!(tongue.language, &format!("expansion-measure-{}", turn.reading));
+    crate::say!(
+        tongue.language,
+        "expansion-measure",
+        how = how,
+        told = shown(turn.told),
+        turns = shown(turn.turns_at),
+        becomes = turn.becomes.words_in(tongue.language)
+    )
 }
 
 /// All that is left out by default.
@@ -393,7 +425,7 @@ pub fn tank_sentence(system: &System, answer: &Assessment) -> String {
         (Some(volume_l), Some(factor), Some(precharge_kpa)) => {
             let (volume, precharge) = (
                 show_volume_at_least(volume_l, tongue.units),
-                tongue.gauge(precharge_kpa * 1e3),
+                precharge_words(system, precharge_kpa),
             );
             let percent = 100.0 * factor;
             tongue.pick(

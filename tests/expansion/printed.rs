@@ -1,7 +1,10 @@
 //! The printed advice followed through the binary: off the text, off the record and off the CSV, and asked again.
 
 use brimwater::expansion::readings::{Quantity, READINGS, Slot};
+use brimwater::expansion::{Assessment, Told, assess_without_sensitivity};
 use brimwater::language::Language;
+use brimwater::output::{expansion_record, expansion_text};
+use brimwater::units::UnitSystem;
 use std::process::Command;
 
 /// SplitMix64, so that every run throws the same.
@@ -171,6 +174,61 @@ fn follow(house: &House, printed: &str) -> House {
     next
 }
 
+/// What the columns of the list say to do, done; nothing else is looked at.
+fn follow_row(house: &House, row: &csv::StringRecord) -> House {
+    let psi = |name: &str| {
+        row[at(name)]
+            .parse::<f64>()
+            .ok()
+            .map(|kpa| kpa * 1e3 / 6_894.757_293_168)
+    };
+    let mut next = house.clone();
+    if let Some(setting) = psi("regulator_gauge_kpa") {
+        next = follow(house, &format!("regulator set to {setting:.2} psi."));
+    }
+    match &row[at("measure")] {
+        "tank" | "replace_existing_tank" | "lower_supply_pressure_then_tank" => {
+            let precharge = psi("tank_precharge_gauge_kpa").unwrap();
+            next.tanks = vec![(format!("{} L", &row[at("tank_min_l")]), format!("{precharge:.2} psi"))];
+            next.room = String::new();
+        }
+        "relief" | "lower_supply_pressure_then_relief" => {
+            next.tanks.clear();
+            let low = psi("relief_low_gauge_kpa").unwrap();
+            next.relief_at = format!("{low:.2} psi");
+        }
+        "keep_existing_tank" | "lower_supply_pressure" => {
+            let precharge = psi("tank_precharge_gauge_kpa");
+            if &row[at("existing_tank_adequate")] == "no" {
+                for tank in &mut next.tanks {
+                    tank.1 = format!("{:.2} psi", precharge.unwrap());
+                }
+            }
+        }
+        _ => {}
+    }
+    next
+}
+
+/// The house as its readings are told.
+fn told(house: &House) -> Told {
+    let some = |text: &str| (!text.is_empty()).then(|| text.to_string());
+    Told {
+        heaters: vec![house.heater.clone()],
+        cold: some(&house.cold),
+        hot: some(&house.hot),
+        static_pressure: Some(format!("{} psi", house.fixed)),
+        closed_by: house.closed_by.iter().map(|device| (*device).to_string()).collect(),
+        regulator_setting: some(&house.regulator_setting),
+        existing_tank: house.tanks.iter().map(|tank| tank.0.clone()).collect(),
+        precharge: house.tanks.iter().map(|tank| tank.1.clone()).collect(),
+        relief_at: some(&house.relief_at),
+        room_for_tank: some(&house.room),
+        accept_unusual: true,
+        ..Told::default()
+    }
+}
+
 /// Whether a row says that nothing more is needed.
 fn done(row: &csv::StringRecord) -> bool {
     match &row[at("measure")] {
@@ -178,6 +236,57 @@ fn done(row: &csv::StringRecord) -> bool {
         "keep_existing_tank" => &row[at("existing_tank_verdict")] != "not_enough",
         _ => false,
     }
+}
+
+// Ten thousand houses by what the page of text, the record and the columns of the list say, each followed alone and asked again. A wrong
+// program prints one state's figures beside another's advice in one of the three, or rounds a figure to the unsafe side in it.
+#[test]
+fn ten_thousand_houses_have_nothing_left_to_do_whichever_page_they_follow() {
+    const HOUSES: usize = 10_000;
+    let cores = std::thread::available_parallelism().map_or(2, usize::from).min(4);
+    let steps: usize = std::thread::scope(|scope| {
+        let runs: Vec<_> = (0..cores)
+            .map(|run| {
+                scope.spawn(move || {
+                    let mut rng = Dice(10_000 + run as u64);
+                    (0..HOUSES.div_ceil(cores))
+                        .map(|_| usize::from(follow_all(&random(&mut rng))))
+                        .sum::<usize>()
+                })
+            })
+            .collect();
+        runs.into_iter().map(|run| run.join().unwrap()).sum()
+    });
+    // Most of them had something to do: the rest are open, or have a tank that does.
+    assert!(steps > HOUSES / 2, "{steps}");
+}
+
+/// Follows each page of a house; whether there was anything to do.
+fn follow_all(house: &House) -> bool {
+    let readings = told(house);
+    let system = readings.read(UnitSystem::Us).unwrap();
+    let answer = assess_without_sensitivity(&system).unwrap();
+    let row = |answer: &Assessment| csv::StringRecord::from(expansion_text::csv_cells("H", answer));
+    let text = expansion_text::text(&system, &answer, false);
+    let record = expansion_record::html(&readings, &system, &answer);
+    let what = record.split("<div class=\"what\">").nth(1).unwrap();
+    let followed = [
+        ("text", follow(house, text.split("\nWhy").next().unwrap())),
+        ("record", follow(house, what.split("</p>").next().unwrap())),
+        ("list", follow_row(house, &row(&answer))),
+    ];
+    for (page, after) in followed {
+        let system = told(&after).read(UnitSystem::Us).unwrap();
+        let again = assess_without_sensitivity(&system).unwrap();
+        assert!(
+            again.recommendation.steps.is_empty() && done(&row(&again)),
+            "{page}: {:?}\n{}\n{}\n{text}",
+            again.recommendation,
+            list(std::slice::from_ref(house)),
+            list(std::slice::from_ref(&after))
+        );
+    }
+    !answer.recommendation.steps.is_empty()
 }
 
 // A wrong program prints one state's figures beside another's advice in any of the three; 200 houses through the binary.
@@ -221,39 +330,7 @@ fn the_advice_of_text_record_and_list_leaves_nothing_to_do() {
         let page = std::fs::read_to_string(&record).unwrap();
         let what = page.split("<div class=\"what\">").nth(1).unwrap();
         by_record.push(follow(house, what.split("</p>").next().unwrap()));
-        // Off the list: its own columns alone.
-        let psi = |name: &str| {
-            row[at(name)]
-                .parse::<f64>()
-                .ok()
-                .map(|kpa| kpa * 1e3 / 6_894.757_293_168)
-        };
-        let mut next = house.clone();
-        if let Some(setting) = psi("regulator_gauge_kpa") {
-            next = follow(house, &format!("regulator set to {setting:.2} psi."));
-        }
-        match &row[at("measure")] {
-            "tank" | "replace_existing_tank" | "lower_supply_pressure_then_tank" => {
-                let precharge = psi("tank_precharge_gauge_kpa").unwrap();
-                next.tanks = vec![(format!("{} L", &row[at("tank_min_l")]), format!("{precharge:.2} psi"))];
-                next.room = String::new();
-            }
-            "relief" | "lower_supply_pressure_then_relief" => {
-                next.tanks.clear();
-                let low = psi("relief_low_gauge_kpa").unwrap();
-                next.relief_at = format!("{low:.2} psi");
-            }
-            "keep_existing_tank" | "lower_supply_pressure" => {
-                let precharge = psi("tank_precharge_gauge_kpa");
-                if &row[at("existing_tank_adequate")] == "no" {
-                    for tank in &mut next.tanks {
-                        tank.1 = format!("{:.2} psi", precharge.unwrap());
-                    }
-                }
-            }
-            _ => {}
-        }
-        by_list.push(next);
+        by_list.push(follow_row(house, row));
     }
     for (door, followed) in [("text", by_text), ("record", by_record), ("list", by_list)] {
         let again = answers(folder.path(), &followed);
