@@ -17,7 +17,7 @@ use super::words::{Closing, Note, OfPressure, OfRelief, OfTank};
 use crate::physics::OutOfRange;
 use crate::units::{PA_PER_PSI, UnitSystem};
 use serde::Serialize;
-use std::borrow::Cow;
+use std::ops::Deref;
 
 /// How the supply is lowered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -101,10 +101,81 @@ pub struct Advice<'a> {
     pub steps: Vec<Step>,
     /// Why, the weightiest first.
     pub why: Vec<Note>,
-    /// The system once the steps are done.
-    pub advised: Cow<'a, System>,
+    /// The system once the supply and the tanks that are there are as the steps say.
+    pub base: Base<'a>,
+    /// What is new on it.
+    pub new: New,
     /// Smallest tank, L, beside those that are there in place of replacing them.
     pub beside_l: Option<f64>,
+}
+
+/// A system as it was found, or a changed one. Changed ones are kept apart: an answer is handed on many times.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Base<'a> {
+    /// As it was found.
+    Found(&'a System),
+    /// Changed.
+    Changed(Box<System>),
+}
+
+impl Deref for Base<'_> {
+    type Target = System;
+
+    fn deref(&self) -> &System {
+        match self {
+            Self::Found(system) => system,
+            Self::Changed(system) => system,
+        }
+    }
+}
+
+impl Base<'_> {
+    /// The system to be changed.
+    fn changed(self) -> Box<System> {
+        match self {
+            Self::Found(system) => Box::new(system.clone()),
+            Self::Changed(system) => system,
+        }
+    }
+}
+
+/// What the advice puts on the system.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum New {
+    /// Nothing.
+    Nothing,
+    /// A tank in place of those that are there: its volume, L, and its precharge, Pa gauge.
+    Tank {
+        /// Volume.
+        volume_l: f64,
+        /// Precharge.
+        precharge_gauge_pa: f64,
+    },
+    /// A relief that opens at this, Pa gauge.
+    Relief {
+        /// Setting.
+        at_gauge_pa: f64,
+    },
+}
+
+impl Advice<'_> {
+    /// The system once the steps are done.
+    pub fn advised(&self) -> System {
+        let mut advised = (*self.base).clone();
+        match self.new {
+            New::Nothing => {}
+            New::Tank {
+                volume_l,
+                precharge_gauge_pa,
+            } => advised.existing = vec![ExistingTank::new(volume_l, precharge_gauge_pa)],
+            New::Relief { at_gauge_pa } => {
+                advised.relief_at_gauge_pa = Some(at_gauge_pa);
+                // A tank that is there and does not do is no part of this answer.
+                advised.existing.clear();
+            }
+        }
+        advised
+    }
 }
 
 /// One state of a system, all of it computed from that state alone.
@@ -178,19 +249,14 @@ fn weigh<'a>(found: &'a System, now: &State) -> Result<Advice<'a>, OutOfRange> {
             (false, _) => Note::OfPressure(OfPressure::DoesNotExpand),
         };
         if !over && !bad_regulator {
-            return Ok(done(
-                Measure::NoneNeeded,
-                Vec::new(),
-                vec![nothing],
-                Cow::Borrowed(found),
-            ));
+            return Ok(done(Measure::NoneNeeded, Vec::new(), vec![nothing], Base::Found(found)));
         }
         let Some(setting_pa) = lowered_pa(found, bad_regulator) else {
             return Ok(done(
                 Measure::LowerSupplyPressure,
                 vec![Step::LookAtLimit],
                 why,
-                Cow::Borrowed(found),
+                Base::Found(found),
             ));
         };
         let lowered = lowered(found, setting_pa);
@@ -198,7 +264,12 @@ fn weigh<'a>(found: &'a System, now: &State) -> Result<Advice<'a>, OutOfRange> {
         if then.closed.is_closed == Some(false) || then.demand.volume_l <= 0.0 {
             why.push(nothing);
             let steps = vec![lower_step(found, setting_pa)];
-            return Ok(done(Measure::LowerSupplyPressure, steps, why, Cow::Owned(lowered)));
+            return Ok(done(
+                Measure::LowerSupplyPressure,
+                steps,
+                why,
+                Base::Changed(Box::new(lowered)),
+            ));
         }
         why.push(Note::OfPressure(OfPressure::RegulatorCloses));
         return lower_first(found, now, why, bad_regulator);
@@ -239,7 +310,7 @@ fn as_it_stands<'a>(found: &'a System, now: &State, mut why: Vec<Note>) -> Resul
                 limit_pa,
             }));
         }
-        return Ok(done(Measure::Relief, Vec::new(), why, Cow::Borrowed(found)));
+        return Ok(done(Measure::Relief, Vec::new(), why, Base::Found(found)));
     }
     let share = now.tank.acceptance_factor;
     if share.is_none_or(|share| share < POOR_ACCEPTANCE) && lowered_pa(found, false).is_some() {
@@ -263,7 +334,7 @@ fn as_it_stands<'a>(found: &'a System, now: &State, mut why: Vec<Note>) -> Resul
             Measure::LowerSupplyPressure,
             vec![Step::LookAtLimit],
             why,
-            Cow::Borrowed(found),
+            Base::Found(found),
         ));
     };
     let mut make_room = false;
@@ -276,18 +347,18 @@ fn as_it_stands<'a>(found: &'a System, now: &State, mut why: Vec<Note>) -> Resul
                 Measure::Relief,
                 Vec::new(),
                 why,
-                Cow::Borrowed(found),
+                Base::Found(found),
                 window,
             ));
         }
         if let Some((setting_pa, lowered, then)) = lowered_for_room(found, room_l)? {
             let steps = vec![lower_step(found, setting_pa)];
-            return with_tank(found, Cow::Owned(lowered), &then, steps, why);
+            return with_tank(found, Base::Changed(Box::new(lowered)), &then, steps, why);
         }
         why.push(Note::OfTank(OfTank::MakeRoom));
         make_room = true;
     }
-    let mut advice = with_tank(found, Cow::Borrowed(found), now, Vec::new(), why)?;
+    let mut advice = with_tank(found, Base::Found(found), now, Vec::new(), why)?;
     if make_room {
         advice.steps.insert(0, Step::MakeRoom { min_volume_l: needed_l });
     }
@@ -295,14 +366,14 @@ fn as_it_stands<'a>(found: &'a System, now: &State, mut why: Vec<Note>) -> Resul
 }
 
 /// Takes out the tanks that have failed, as long as one is left.
-fn without_failed(found: Cow<'_, System>) -> (Cow<'_, System>, Option<Step>) {
+fn without_failed(found: Base<'_>) -> (Base<'_>, Option<Step>) {
     let count = found.existing.iter().filter(|tank| has_failed(tank)).count();
     if count == 0 || count == found.existing.len() {
         return (found, None);
     }
-    let mut sound = found;
-    sound.to_mut().existing.retain(|tank| !has_failed(tank));
-    (sound, Some(Step::TakeOutTank { count }))
+    let mut sound = found.changed();
+    sound.existing.retain(|tank| !has_failed(tank));
+    (Base::Changed(sound), Some(Step::TakeOutTank { count }))
 }
 
 /// The tanks that are there, as they are or with their precharge set; `None` when neither will do.
@@ -311,7 +382,7 @@ fn keep<'a>(found: &'a System, now: &State, why: &[Note]) -> Result<Option<Advic
         return Ok(None);
     }
     let mut why = why.to_vec();
-    let (mut advised, out) = without_failed(Cow::Borrowed(found));
+    let (mut advised, out) = without_failed(Base::Found(found));
     let cleared;
     let then = match out {
         None => now,
@@ -351,9 +422,11 @@ fn keep<'a>(found: &'a System, now: &State, why: &[Note]) -> Result<Option<Advic
                     static_pa: found.static_gauge_pa,
                 }),
             );
-            let Some(step) = set_precharge(advised.to_mut(), &then.tank) else {
+            let mut set = advised.changed();
+            let Some(step) = set_precharge(&mut set, &then.tank) else {
                 return Ok(None);
             };
+            advised = Base::Changed(set);
             steps.push(step);
         }
         _ => return Ok(None),
@@ -380,7 +453,7 @@ fn set_precharge(advised: &mut System, tank: &TankAnswer<Note>) -> Option<Step> 
 fn beside_l(base: &System, then: &State) -> Option<f64> {
     let factor = then.tank.acceptance_factor?;
     let (static_abs_pa, limit_abs_pa) = tank::at_tank_abs_pa(base);
-    let (sound, _) = without_failed(Cow::Borrowed(base));
+    let (sound, _) = without_failed(Base::Found(base));
     if sound.existing.is_empty() || sound.existing.iter().all(has_failed) {
         return None;
     }
@@ -417,13 +490,13 @@ fn lower_first<'a>(
             Measure::LowerSupplyPressure,
             vec![Step::LookAtLimit],
             why,
-            Cow::Borrowed(found),
+            Base::Found(found),
         ));
     };
     let step = lower_step(found, setting_pa);
     let low = lowered(found, setting_pa);
     let then = state(&low)?;
-    let (sound, out) = without_failed(Cow::Borrowed(&low));
+    let (sound, out) = without_failed(Base::Found(&low));
     let cleared;
     let sound_then = match out {
         None => &then,
@@ -441,11 +514,16 @@ fn lower_first<'a>(
         }));
         let mut steps = vec![step];
         steps.extend(out);
-        let mut advised = sound.into_owned();
+        let mut advised = (*sound).clone();
         if answer.verdict != Verdict::Enough {
             steps.extend(set_precharge(&mut advised, &sound_then.tank));
         }
-        return Ok(done(Measure::LowerSupplyPressure, steps, why, Cow::Owned(advised)));
+        return Ok(done(
+            Measure::LowerSupplyPressure,
+            steps,
+            why,
+            Base::Changed(Box::new(advised)),
+        ));
     }
     drop(sound);
     let room_l = found.room_for_tank_l.unwrap_or(f64::INFINITY);
@@ -455,7 +533,7 @@ fn lower_first<'a>(
         {
             why.push(Note::OfRelief(OfRelief::ReliefWhereNotLowered { lo_pa, hi_pa }));
         }
-        return with_tank(found, Cow::Owned(low), &then, vec![step], why);
+        return with_tank(found, Base::Changed(Box::new(low)), &then, vec![step], why);
     }
     why.push(Note::OfTank(OfTank::TooLargeForRoom {
         needed_l: then.tank.min_volume_l.unwrap_or(0.0),
@@ -463,23 +541,29 @@ fn lower_first<'a>(
     }));
     if let Some((setting_pa, low, then)) = lowered_for_room(found, room_l)? {
         let steps = vec![lower_step(found, setting_pa)];
-        return with_tank(found, Cow::Owned(low), &then, steps, why);
+        return with_tank(found, Base::Changed(Box::new(low)), &then, steps, why);
     }
     if let Some(window) = then.relief.within_limit_gauge_pa {
         let measure = Measure::LowerSupplyPressureThenRelief;
-        return Ok(with_relief(measure, vec![step], why, Cow::Owned(low), window));
+        return Ok(with_relief(
+            measure,
+            vec![step],
+            why,
+            Base::Changed(Box::new(low)),
+            window,
+        ));
     }
     why.push(Note::OfTank(OfTank::MakeRoom));
     let room = Step::MakeRoom {
         min_volume_l: then.tank.min_volume_l.unwrap_or(0.0),
     };
-    with_tank(found, Cow::Owned(low), &then, vec![step, room], why)
+    with_tank(found, Base::Changed(Box::new(low)), &then, vec![step, room], why)
 }
 
 /// A new tank in this state, after these steps.
 fn with_tank<'a>(
     found: &System,
-    base: Cow<'a, System>,
+    base: Base<'a>,
     then: &State,
     mut steps: Vec<Step>,
     mut why: Vec<Note>,
@@ -522,8 +606,6 @@ fn with_tank<'a>(
         replaces,
         tanks_there: found.existing.len(),
     });
-    let mut advised = base;
-    advised.to_mut().existing = vec![ExistingTank::new(min_volume_l, precharge_gauge_kpa * 1e3)];
     let measure = match (lowering, replaces) {
         (true, _) => Measure::LowerSupplyPressureThenTank,
         (false, true) => Measure::ReplaceExistingTank,
@@ -531,7 +613,11 @@ fn with_tank<'a>(
     };
     Ok(Advice {
         beside_l,
-        ..done(measure, steps, why, advised)
+        new: New::Tank {
+            volume_l: min_volume_l,
+            precharge_gauge_pa: precharge_gauge_kpa * 1e3,
+        },
+        ..done(measure, steps, why, base)
     })
 }
 
@@ -539,7 +625,7 @@ fn with_relief(
     measure: Measure,
     mut steps: Vec<Step>,
     mut why: Vec<Note>,
-    base: Cow<'_, System>,
+    base: Base<'_>,
     window: [f64; 2],
 ) -> Advice<'_> {
     let [low_gauge_kpa, high_gauge_kpa] = round_window_kpa(&base, window);
@@ -551,20 +637,21 @@ fn with_relief(
         low_gauge_kpa,
         high_gauge_kpa,
     });
-    let mut advised = base;
-    let changed = advised.to_mut();
-    changed.relief_at_gauge_pa = Some(low_gauge_kpa * 1e3);
-    // A tank that is there and does not do is no part of this answer.
-    changed.existing.clear();
-    done(measure, steps, why, advised)
+    Advice {
+        new: New::Relief {
+            at_gauge_pa: low_gauge_kpa * 1e3,
+        },
+        ..done(measure, steps, why, base)
+    }
 }
 
-fn done(measure: Measure, steps: Vec<Step>, why: Vec<Note>, advised: Cow<'_, System>) -> Advice<'_> {
+fn done(measure: Measure, steps: Vec<Step>, why: Vec<Note>, base: Base<'_>) -> Advice<'_> {
     Advice {
         measure,
         steps,
         why,
-        advised,
+        base,
+        new: New::Nothing,
         beside_l: None,
     }
 }

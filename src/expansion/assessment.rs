@@ -222,9 +222,10 @@ pub fn judge(system: &System, turns: bool) -> Result<Assessment<Note>, Faults> {
     let unprotected = pressure::unprotected(&found).map_err(out_of_range)?;
     let existing_tank = existing::check(&found, &now.demand).map_err(out_of_range)?;
     let advice = advice::advise(&found, &now).map_err(out_of_range)?;
-    let then = advice::state(&advice.advised).map_err(out_of_range)?;
-    let as_advised = as_advised(&advice, &then);
-    let relief = relief::judge(&advice.advised, &then.demand).map_err(out_of_range)?;
+    let advised = advice.advised();
+    let then = advice::state(&advised).map_err(out_of_range)?;
+    let as_advised = as_advised(&advice, &advised, &then);
+    let relief = relief::judge(&advised, &then.demand).map_err(out_of_range)?;
     let mut tank = then.tank;
     tank.after_lowering = lowering(&advice, &tank);
     tank.beside_existing_l = advice.beside_l;
@@ -251,12 +252,11 @@ pub fn judge(system: &System, turns: bool) -> Result<Assessment<Note>, Faults> {
             steps: advice.steps,
             why: advice.why,
         },
-        advised: Some(Box::new(advice.advised.into_owned())),
+        advised: Some(Box::new(advised)),
     })
 }
 
-fn as_advised(advice: &Advice<'_>, then: &State) -> AsAdvised {
-    let system = &advice.advised;
+fn as_advised(advice: &Advice<'_>, system: &System, then: &State) -> AsAdvised {
     let open = then.closed.is_closed == Some(false) || then.demand.volume_l <= 0.0;
     let final_gauge_kpa = match (&then.existing, system.relief_at_gauge_pa) {
         _ if open => Some(system.static_gauge_pa / 1e3),

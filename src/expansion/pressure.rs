@@ -103,7 +103,7 @@ impl Sealed {
     /// The heated water of each temperature, L, when the hottest is at `hot_c` (°C).
     fn warmed(&self, hot_c: f64) -> Result<Vec<(f64, Isotherm)>, OutOfRange> {
         self.groups(hot_c)
-            .map(|(litre, celsius)| Ok((litre, Isotherm::at(celsius)?)))
+            .map(|(litre, celsius)| Ok((litre, Isotherm::remembered(celsius)?)))
             .collect()
     }
 
@@ -141,7 +141,7 @@ impl Sealed {
     }
 
     fn start(&self) -> Result<Start, OutOfRange> {
-        let cold = Isotherm::at(self.cold_c)?;
+        let cold = Isotherm::remembered(self.cold_c)?;
         Ok(Start {
             specific_volume_m3_kg: cold.specific_volume_m3_kg(self.start_abs_pa / 1e3)?,
             cold,

@@ -310,6 +310,12 @@ pub(super) fn turns(system: &System, advice: &Advice<'_>) -> Vec<Turn<Note>> {
         copy: system.clone(),
         moved: Moved::Static,
     };
+    let Some(base) = mover.at(system.static_gauge_pa) else {
+        return Vec::new();
+    };
+    if base.measure != advice.measure {
+        return Vec::new();
+    }
     for reading in readings(system) {
         mover.copy.clone_from(system);
         mover.moved = reading.moved;
@@ -318,7 +324,7 @@ pub(super) fn turns(system: &System, advice: &Advice<'_>) -> Vec<Turn<Note>> {
             if span.abs() < 1e-9 {
                 continue;
             }
-            let Some((keep, turn)) = first_change(&mut mover, &reading, span, advice) else {
+            let Some((keep, turn)) = first_change(&mut mover, &reading, span, &base) else {
                 continue;
             };
             let (turn, becomes) = narrowed(&mut mover, keep, turn, span);
@@ -346,16 +352,15 @@ pub(super) fn turns(system: &System, advice: &Advice<'_>) -> Vec<Turn<Note>> {
 }
 
 /// The last step at which the advice is as told and the first at which it is not; `None` without one, or beyond what can be computed.
-fn first_change(mover: &mut Mover<'_>, reading: &Reading, span: f64, advice: &Advice<'_>) -> Option<(Point, Point)> {
+fn first_change(mover: &mut Mover<'_>, reading: &Reading, span: f64, base: &Point) -> Option<(Point, Point)> {
     let value = |step: usize| reading.told + span * step as f64 / STEPS as f64;
-    let mut here = mover.at(reading.told)?;
-    if here.measure != advice.measure {
-        return None;
-    }
+    let mut here = Point {
+        value: reading.told,
+        ..base.clone()
+    };
     let mut step = 0;
     while step < STEPS {
-        let far = (step + STRIDE).min(STEPS);
-        let stride = stride(reading, value(step), value(far)).min(far - step);
+        let stride = stride(reading, &value, step);
         let there = if stride > 1 {
             mover.at(value(step + stride))
         } else {
@@ -375,7 +380,7 @@ fn first_change(mover: &mut Mover<'_>, reading: &Reading, span: f64, advice: &Ad
             } else {
                 mover.at(value(step))?
             };
-            if next.measure != advice.measure {
+            if next.measure != base.measure {
                 return Some((here, next));
             }
             here = next;
@@ -384,12 +389,18 @@ fn first_change(mover: &mut Mover<'_>, reading: &Reading, span: f64, advice: &Ad
     None
 }
 
-/// How many steps may be passed at once: one where what decides may turn round between the two values.
-fn stride(reading: &Reading, from: f64, to: f64) -> usize {
-    match reading.bend {
-        Some([low, high]) if from.max(to) > low && from.min(to) < high => 1,
-        _ => STRIDE,
-    }
+/// How many steps may be passed at once: as many as lie clear of where what decides may turn round.
+fn stride(reading: &Reading, value: &dyn Fn(usize) -> f64, step: usize) -> usize {
+    let longest = STRIDE.min(STEPS - step);
+    let Some([low, high]) = reading.bend else {
+        return longest;
+    };
+    let from = value(step);
+    let clear = |stride: &usize| {
+        let to = value(step + stride);
+        from.max(to) <= low || from.min(to) >= high
+    };
+    (1..=longest).rev().find(clear).unwrap_or(1)
 }
 
 /// The value at which the advice changes, on its far side, and what it becomes there.

@@ -52,6 +52,10 @@ pub fn prandtl(t_k: f64) -> f64 {
 
 /// Pressure of the standard atmosphere, Pa absolute, at `elevation_m` (m, held to −500 to 11 000) `[us-std-atm-1976]`.
 pub fn pressure_at_elevation_pa(elevation_m: f64) -> f64 {
+    // The most usual height of all, and the power of one costs as much as any.
+    if elevation_m == 0.0 {
+        return SEA_LEVEL_PA;
+    }
     SEA_LEVEL_PA * (1.0 - 2.255_77e-5 * hold(elevation_m, -500.0, 11_000.0)).powf(5.255_88)
 }
 

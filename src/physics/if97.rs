@@ -184,6 +184,14 @@ impl Isotherm {
         Self { t_k, weights }
     }
 
+    /// Specific volume, m³/kg, at `abs_pa` (Pa absolute).
+    pub(super) fn volume(&self, abs_pa: f64) -> f64 {
+        let a: [f64; 32] = powers(7.1 - abs_pa / REDUCING_PA);
+        let terms = self.weights.iter().zip(PRESSURE_EXPONENTS);
+        let g_p: f64 = terms.map(|(weight, exponent)| -weight * a[exponent - 1]).sum();
+        g_p * GAS_CONSTANT_J_KGK * self.t_k / REDUCING_PA
+    }
+
     /// Specific volume, m³/kg, and isothermal compressibility, 1/Pa, at `abs_pa` (Pa absolute).
     pub(super) fn volume_and_compressibility(&self, abs_pa: f64) -> (f64, f64) {
         let a: [f64; 32] = powers(7.1 - abs_pa / REDUCING_PA);

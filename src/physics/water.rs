@@ -10,6 +10,7 @@
 
 use super::if97::{self, Liquid};
 use super::{OutOfRange, check, hold};
+use std::cell::RefCell;
 
 pub use super::if97::saturation_pressure_pa;
 
@@ -65,7 +66,16 @@ pub fn density_kg_m3(t_c: f64, abs_kpa: f64) -> Result<f64, OutOfRange> {
 /// # Errors
 /// [`OutOfRange`], as [`liquid`].
 pub fn specific_volume_m3_kg(t_c: f64, abs_kpa: f64) -> Result<f64, OutOfRange> {
-    Isotherm::at(t_c)?.specific_volume_m3_kg(abs_kpa)
+    Isotherm::remembered(t_c)?.specific_volume_m3_kg(abs_kpa)
+}
+
+/// How many isotherms a thread remembers: cold and hot of one system as it is told, and as a reading of it is moved.
+const REMEMBERED: usize = 4;
+
+thread_local! {
+    /// The isotherms asked for last, each with the bits of its temperature, and the place of the next. A result is the same with and
+    /// without them.
+    static ISOTHERMS: RefCell<(usize, [Option<(u64, Isotherm)>; REMEMBERED])> = const { RefCell::new((0, [None; REMEMBERED])) };
 }
 
 /// Liquid water at one temperature, for its volume at many pressures: a tenth of the work of [`liquid`] each `[iapws-r7-97]`.
@@ -76,6 +86,25 @@ pub struct Isotherm {
 }
 
 impl Isotherm {
+    /// As [`Isotherm::at`] at `t_c` (°C), for temperatures that are asked for again and again.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] naming the temperature.
+    pub fn remembered(t_c: f64) -> Result<Self, OutOfRange> {
+        ISOTHERMS.with_borrow_mut(|(next, isotherms)| {
+            let known = isotherms.iter().flatten().find(|(bits, _)| *bits == t_c.to_bits());
+            if let Some((_, isotherm)) = known {
+                return Ok(*isotherm);
+            }
+            let isotherm = Self::at(t_c)?;
+            if let Some(place) = isotherms.get_mut(*next) {
+                *place = Some((t_c.to_bits(), isotherm));
+            }
+            *next = (*next + 1) % REMEMBERED;
+            Ok(isotherm)
+        })
+    }
+
     /// At `t_c`, 0 °C to 150 °C.
     ///
     /// # Errors
@@ -93,7 +122,7 @@ impl Isotherm {
     /// # Errors
     /// [`OutOfRange`] naming the pressure, as [`liquid`].
     pub fn specific_volume_m3_kg(&self, abs_kpa: f64) -> Result<f64, OutOfRange> {
-        Ok(self.volume_and_compressibility(abs_kpa)?.0)
+        Ok(self.region.volume(self.pressure_pa(abs_kpa)?))
     }
 
     /// Specific volume, m³/kg, and isothermal compressibility, 1/Pa, at absolute `abs_kpa` (kPa).
@@ -101,14 +130,12 @@ impl Isotherm {
     /// # Errors
     /// [`OutOfRange`] naming the pressure, as [`liquid`].
     pub fn volume_and_compressibility(&self, abs_kpa: f64) -> Result<(f64, f64), OutOfRange> {
-        let kpa = check(
-            "absolute pressure",
-            "kPa",
-            abs_kpa,
-            self.lowest_kpa,
-            if97::MAX_PA / 1000.0,
-        )?;
-        Ok(self.region.volume_and_compressibility(kpa * 1000.0))
+        Ok(self.region.volume_and_compressibility(self.pressure_pa(abs_kpa)?))
+    }
+
+    fn pressure_pa(&self, abs_kpa: f64) -> Result<f64, OutOfRange> {
+        let highest_kpa = if97::MAX_PA / 1000.0;
+        Ok(check("absolute pressure", "kPa", abs_kpa, self.lowest_kpa, highest_kpa)? * 1000.0)
     }
 }
 
