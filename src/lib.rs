@@ -34,6 +34,7 @@ pub mod review;
 pub mod season;
 pub mod source;
 pub mod store;
+pub mod text;
 pub mod units;
 pub mod watch;
 pub mod weather;

@@ -62,12 +62,13 @@ impl Common {
 
     /// Tells faults on standard error. `--quiet` leaves out notes, and nothing that changes what the answer is worth.
     pub fn tell(&self, faults: &Faults) {
-        if self.quiet {
-            let loud = faults.0.iter().filter(|fault| fault.severity > Severity::Note);
-            report(&Faults(loud.cloned().collect()));
-        } else {
-            report(faults);
-        }
+        self.tell_both(&Faults::new(), faults);
+    }
+
+    /// [`Common::tell`] of two lists, the first ahead where both are as grave.
+    pub fn tell_both(&self, first: &Faults, then: &Faults) {
+        let loud = |fault: &&Fault| !self.quiet || fault.severity > Severity::Note;
+        report_each(first.0.iter().chain(&then.0).filter(loud).collect());
     }
 
     /// Whether progress may be shown on standard error.
@@ -126,12 +127,19 @@ pub fn calm(text: &str) -> String {
 /// Tells faults on standard error, the gravest first and as found among equals: at most 20 in full, and of those that stopped
 /// nothing at most three of a code; the rest as a count by code.
 pub fn report(faults: &Faults) {
-    let _ = io::stderr().lock().write_all(told(faults).as_bytes());
+    report_each(faults.0.iter().collect());
+}
+
+fn report_each(faults: Vec<&Fault>) {
+    let _ = io::stderr().lock().write_all(told_of(faults).as_bytes());
 }
 
 /// What [`report`] tells.
 pub fn told(faults: &Faults) -> String {
-    let mut order: Vec<&Fault> = faults.0.iter().collect();
+    told_of(faults.0.iter().collect())
+}
+
+fn told_of(mut order: Vec<&Fault>) -> String {
     order.sort_by_key(|fault| std::cmp::Reverse(fault.severity));
     let mut of_code = std::collections::BTreeMap::new();
     let mut left = std::collections::BTreeMap::new();

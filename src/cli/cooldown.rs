@@ -334,7 +334,7 @@ fn stand_alone(device: crate::inventory::DeviceType, size: NominalSize, height_m
         last_test: None,
         contact: Contact::default(),
         extra: Vec::new(),
-        assumed: Vec::new(),
+        assumed: crate::inventory::Assumed::default(),
         line: 0,
     }
 }

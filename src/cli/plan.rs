@@ -137,6 +137,9 @@ fn plan(args: &Args, common: &Common) -> Done {
     let mut job = prepare(args)?;
     let (stand, told) = job.programme.stand(job.now);
     job.programme.loaded.faults.append(told);
+    // Taken and not copied: a long list has many of both.
+    let rejects = rejects(&mut job.programme)?;
+    let mut faults = std::mem::take(&mut job.programme.loaded.faults);
     let programme = &job.programme;
     let (zone, loaded) = (programme.zone, &programme.loaded);
     let words = Words {
@@ -144,7 +147,6 @@ fn plan(args: &Args, common: &Common) -> Done {
         us: common.units == Units::Us,
         language: crate::language::Language::English,
     };
-    let rejects = rejects(programme)?;
     let run = Run {
         members: args.members,
         seed: args.seed,
@@ -159,6 +161,7 @@ fn plan(args: &Args, common: &Common) -> Done {
         progress.set_position(done as u64);
     });
     progress.finish_and_clear();
+    drop(sites);
     let found = found.ok_or_else(|| {
         Fault::new(
             "BW-P09",
@@ -166,17 +169,9 @@ fn plan(args: &Args, common: &Common) -> Done {
             "the freeze model did not answer for every assembly",
         )
     })?;
-    let places = found.places();
     let ranked = &found.ranked;
-    let quiet = Run { advice_cases: 0, ..run };
-    let listed = as_listed(&places, programme, stand, &quiet);
-    let joins = ranking::joins::joins(ranked, &found.assemblies, &listed, &config.ranking);
     let worst = worst(ranked, &found.outlooks);
-    let worst_places: Vec<Place<'_>> = worst
-        .iter()
-        .filter_map(|at| places.get(ranked.get(at.0)?.index).copied())
-        .collect();
-    let (traced, _) = Run { trace: true, ..quiet }.outlooks(programme, &worst_places, stand, &|_| {});
+    let (joins, traced) = run_again(programme, &found, &run, &worst);
     let cases = cases(&worst, &traced, ranked, &found.assemblies);
 
     let series_of: Vec<usize> = found.sites.iter().map(|site| site.0).collect();
@@ -198,10 +193,10 @@ fn plan(args: &Args, common: &Common) -> Done {
             redact: args.redact,
             plan_id: &plan_id,
             total,
+            folder: &job.folder,
         },
         &mut told,
     )?;
-    let mut faults = loaded.faults.clone();
     super::plan_reports::tell(programme, &found, &mut faults);
     faults.append(told);
     faults
@@ -289,6 +284,29 @@ fn nobody_at_risk(ranked: &[Ranked], assemblies: &[Assembly], outlooks: &[Arc<Ou
         .value(&format!("{coldest_c:.1} °C ({:.0} °F)", coldest_c * 1.8 + 32.0))
         .remedy("Do not rely on it: check the config, the placements and the wraps of the list, and run without --config to compare.")
     })
+}
+
+/// What is run beside the plan itself: the listed case where another is planned for, and the hours of the worst cases.
+fn run_again(
+    programme: &Programme,
+    found: &Found<'_>,
+    run: &Run,
+    worst: &[(usize, usize)],
+) -> (Vec<ranking::Join>, Vec<Arc<Outlook>>) {
+    let (places, ranked) = (found.places(), &found.ranked);
+    let quiet = Run {
+        advice_cases: 0,
+        ..*run
+    };
+    let listed = as_listed(&places, programme, found.stand, &quiet);
+    let ranking = &programme.loaded.config.ranking;
+    let joins = ranking::joins::joins(ranked, &found.assemblies, &listed, ranking);
+    let worst: Vec<Place<'_>> = worst
+        .iter()
+        .filter_map(|at| places.get(ranked.get(at.0)?.index).copied())
+        .collect();
+    let (traced, _) = Run { trace: true, ..quiet }.outlooks(programme, &worst, found.stand, &|_| {});
+    (joins, traced)
 }
 
 /// What would come as listed, of the places to which the case makes a difference.
@@ -438,9 +456,7 @@ fn options_told(args: &Args, taken: &BTreeMap<&'static str, String>) -> BTreeMap
 
 /// Faults on standard error, the answer on standard output, the counts last.
 fn tell(plan: &Plan<'_>, contacts: &Contacts, placed: &Placed, args: &Args, common: &Common) -> Result<u8, Failure> {
-    let mut faults = placed.told.clone();
-    faults.append(plan.faults.clone());
-    common.tell(&faults);
+    common.tell_both(&placed.told, plan.faults);
     let failed = |error: std::io::Error| {
         Fault::new(
             "BW-O01",

@@ -6,6 +6,7 @@ use crate::output;
 use crate::output::outreach_files::{self, Campaign};
 use crate::output::plan::Keeper;
 use crate::output::report::Figure;
+use crate::output::safe::Folder;
 use crate::outreach::about::Facts;
 use crate::outreach::after::{self, Queue, Spell, Visit};
 use crate::outreach::line::ContactLine;
@@ -24,7 +25,7 @@ pub struct Given<'a> {
     /// What was read.
     pub programme: &'a Programme,
     /// What was found.
-    pub plan: &'a Plan,
+    pub plan: &'a Plan<'a>,
     /// The window of the spell.
     pub window: (DateTime<Utc>, DateTime<Utc>),
     /// What came of contacts so far.
@@ -41,13 +42,15 @@ pub struct Given<'a> {
     pub plan_id: &'a str,
     /// Breaks and loss of the town with their ranges.
     pub total: Option<Total>,
+    /// Where the files go that grow with the list.
+    pub folder: &'a Folder,
 }
 
 /// The contact plan and its files.
 pub struct Contacts {
     /// Lines, as `plan.json` carries them.
     pub lines: Vec<ContactLine>,
-    /// Files by name under the plan's folder.
+    /// Short files that are still to be written, by name under the plan's folder.
     pub files: Vec<(String, Vec<u8>)>,
     /// Charts with their file names.
     pub figures: Vec<(&'static str, Figure)>,
@@ -61,7 +64,7 @@ pub struct Contacts {
     pub thaw: Option<String>,
 }
 
-/// Makes the contact plan.
+/// Makes the contact plan, and writes its files.
 ///
 /// # Errors
 /// When a file cannot be made; warnings go to `faults`.
@@ -123,7 +126,8 @@ pub fn contacts(given: &Given<'_>, faults: &mut Faults) -> Result<Contacts, Faul
             (visits.len(), drawn)
         }),
     };
-    let mut files = outreach_files::files(&campaign)?;
+    outreach_files::write(&campaign, given.folder)?;
+    let mut files = Vec::new();
     let mut changed = None;
     if let Some(old) = given.since {
         let now = replan::Now {

@@ -312,13 +312,13 @@ pub(super) fn moment(text: &str, zone: Tz) -> Result<DateTime<Utc>, Fault> {
     }
 }
 
-/// The rows that cannot be planned for: those set aside in reading, and assemblies that have no weather.
+/// The rows that cannot be planned for, taken from the programme: those set aside in reading, and assemblies that have no weather.
 ///
 /// # Errors
 /// `BW-P10` when no assembly is left.
-pub fn rejects(programme: &Programme) -> Result<Vec<Reject>, Failure> {
+pub fn rejects(programme: &mut Programme) -> Result<Vec<Reject>, Failure> {
+    let mut rejects = std::mem::take(&mut programme.loaded.inventory.rejects);
     let loaded = &programme.loaded;
-    let mut rejects = loaded.inventory.rejects.clone();
     let header = Arc::new(vec!["assembly_id".to_owned()]);
     let why: BTreeMap<u64, &Fault> = loaded
         .faults
@@ -345,7 +345,7 @@ pub fn rejects(programme: &Programme) -> Result<Vec<Reject>, Failure> {
         );
         rejects.push(Reject {
             line: assembly.line,
-            record: vec![assembly.assembly_id.clone()],
+            record: vec![assembly.assembly_id.to_string()],
             header: Arc::clone(&header),
             faults: vec![fault],
         });

@@ -31,7 +31,7 @@ fn named<'a>(ids: impl Iterator<Item = &'a str>) -> (usize, String) {
 ///
 /// Faults: `BW-P66` (note) reports weigh the chances, `BW-P67` of assemblies that the list does not know, `BW-P68` the model has it
 /// otherwise in every member, `BW-P69` (note) few members are left to tell by, `BW-P64` (note) one cautious run cannot be weighed.
-pub fn tell(programme: &Programme, plan: &Plan, faults: &mut Faults) {
+pub fn tell(programme: &Programme, plan: &Plan<'_>, faults: &mut Faults) {
     if programme.reports.0.is_empty() {
         return;
     }

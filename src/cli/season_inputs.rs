@@ -340,7 +340,7 @@ fn rejects(loaded: &Loaded, winters: &[Vec<RecordWinter>], faults: &Faults) -> V
         });
         rejects.push(Reject {
             line: assembly.line,
-            record: vec![assembly.assembly_id.clone()],
+            record: vec![assembly.assembly_id.to_string()],
             header: Arc::clone(&header),
             faults: vec![fault],
         });

@@ -167,7 +167,8 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
         advice_cases: 1,
         trace: true,
     };
-    let mut found = Found::find(&programme, &[site], stand, &run, &words, &|_| {}).ok_or_else(not_answered)?;
+    let found = Found::find(&programme, &[site], stand, &run, &words, &|_| {}).ok_or_else(not_answered)?;
+    let mut found = found.into_owned();
     let outlook = found.outlooks.pop().ok_or_else(not_answered)?;
     let config = &loaded.config;
     let detail = if args.network {

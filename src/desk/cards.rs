@@ -10,6 +10,7 @@ use crate::output::charts_plan::{self, Case};
 use crate::ranking::Words;
 use crate::ranking::reason::reported;
 use crate::ranking::words::{advice_in_full, percent_in};
+use crate::text::Text;
 use crate::units::UnitSystem;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
@@ -115,7 +116,7 @@ pub fn card(
     let language = session.language;
     let say = |key: &str| word(key, language).to_string();
     let contact = &assembly.contact;
-    let text = |value: &Option<String>| value.clone().unwrap_or_default();
+    let text = |value: &Option<Text>| value.as_deref().unwrap_or_default().to_owned();
     let assumed: Vec<&str> = assembly
         .assumed
         .iter()
@@ -123,7 +124,7 @@ pub fn card(
         .map(|blank| known(&format!("field_{}", blank.field), language).unwrap_or(blank.field))
         .collect();
     Card {
-        id: assembly.assembly_id.clone(),
+        id: assembly.assembly_id.to_string(),
         what: what(assembly, language),
         address: text(&contact.site_address),
         name: text(&contact.contact_name),
@@ -206,7 +207,7 @@ fn ahead(
         .collect();
     let chart = if chart {
         let case = Case {
-            label: assembly.assembly_id.clone(),
+            label: assembly.assembly_id.to_string(),
             kind: what(assembly, session.language),
             outlook,
             alike: 0,

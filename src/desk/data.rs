@@ -14,6 +14,7 @@ use crate::plan::total::town_total;
 use crate::plan::{Plan, Programme, Reach, Run};
 use crate::ranking::{self, Ranked, Words};
 use crate::review::total::Total;
+use crate::text::Text;
 use chrono::{DateTime, Utc};
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -28,7 +29,7 @@ pub struct Data {
     pub index: Index,
     /// When it was read.
     pub read_at: DateTime<Utc>,
-    by_id: HashMap<String, usize>,
+    by_id: HashMap<Text, usize>,
 }
 
 /// Name, size and time of change of each file: when they differ, the files are read again.
@@ -137,7 +138,7 @@ impl Data {
 /// The plan as the desk shows it.
 pub struct Planned {
     /// What was found.
-    pub plan: Plan,
+    pub plan: Plan<'static>,
     /// Whom to reach, and what to say.
     pub reach: Reach,
     /// Line of the ranking for an index into the list.
@@ -164,7 +165,7 @@ impl Planned {
     ) -> Option<Self> {
         let programme = &data.programme;
         let (stand, _) = programme.stand(given);
-        let plan = Plan::find_told(programme, reports, &programme.sites(), stand, run, words, &|_| {})?;
+        let plan = Plan::find_told(programme, reports, &programme.sites(), stand, run, words, &|_| {})?.into_owned();
         let rank_of = plan
             .ranked
             .iter()
@@ -201,7 +202,7 @@ impl Planned {
     pub fn reason(&self, line: &Ranked, words: &Words) -> String {
         match (self.plan.assemblies.get(line.index), self.plan.outlooks.get(line.index)) {
             (Some(assembly), Some(outlook)) => ranking::reason::reason(assembly, outlook, &line.loss, line.tier, words),
-            _ => line.reason.clone(),
+            _ => line.reason.to_string(),
         }
     }
 
@@ -212,7 +213,7 @@ impl Planned {
             .first()
             .and_then(|place| self.plan.ranked.iter().find(|ranked| ranked.index == *place))
         else {
-            return line.reason.clone();
+            return line.reason.to_string();
         };
         let reason = self.reason(worst, words);
         match line.indices.len().saturating_sub(1) {

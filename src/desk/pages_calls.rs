@@ -52,7 +52,7 @@ fn owed_value(desk: &Desk, session: &Session, call: Call) -> Value {
     let data = desk.data();
     let (zone, language) = (data.zone(), session.language);
     let assembly = data.find(&call.subject).filter(|_| call.about == About::Assembly);
-    let address = assembly.and_then(|(_, assembly)| assembly.contact.site_address.clone());
+    let address = assembly.and_then(|(_, assembly)| assembly.contact.site_address.as_deref().map(str::to_owned));
     let overdue = call.due.is_some_and(|due| due < desk.now());
     let due = call.due.map_or_else(String::new, |due| {
         let at = day_and_time(due, &zone, language);

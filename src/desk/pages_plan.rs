@@ -16,6 +16,7 @@ use crate::outreach::line::Way;
 use crate::outreach::outcome::History;
 use crate::ranking::words::{part_name, percent_in};
 use crate::ranking::{Ranked, Tier};
+use crate::text::Text;
 use axum::Extension;
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -144,7 +145,7 @@ pub async fn list(
             context! {
                 link => desk.sessions.link(&session, &assembly.assembly_id),
                 rank => line.rank,
-                id => &assembly.assembly_id,
+                id => assembly.assembly_id.as_str(),
                 what => cards::what(assembly, session.language),
                 tier => tier_of(&session, line.tier),
                 tier_class => line.tier.words().replace(' ', "-"),
@@ -362,7 +363,7 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
     }
     let charts: Vec<Value> = outlook.as_deref().map_or_else(Vec::new, |outlook| {
         let case = || Case {
-            label: assembly.assembly_id.clone(),
+            label: assembly.assembly_id.to_string(),
             kind: cards::what(assembly, session.language),
             outlook,
             alike: 0,
@@ -440,7 +441,7 @@ fn draw_calls(desk: &Desk, session: &Session) -> Response {
         if !seen.insert(line.contact_id.as_str()) {
             continue;
         }
-        let standing = history.of(&line.contact_id, line.assemblies.iter().map(String::as_str));
+        let standing = history.of(&line.contact_id, line.assemblies.iter().map(Text::as_str));
         // An attempt without success is left to its next slot; a plan made again will place it.
         if standing.is_some_and(|standing| standing.last.settles() || standing.last_at >= planned.now) {
             settled += 1;
@@ -468,18 +469,18 @@ fn draw_calls(desk: &Desk, session: &Session) -> Response {
                 .assemblies
                 .iter()
                 .take(6)
-                .map(|id| context! { id, link => desk.sessions.link(session, id) })
+                .map(|id| context! { id => id.as_str(), link => desk.sessions.link(session, id) })
                 .collect();
             let beyond = line.assemblies.len().saturating_sub(6);
             let fire = line.assemblies.iter().any(|id| data.find(id).is_some_and(|(_, assembly)| assembly.service == Service::Fire));
             context! {
-                id => line.contact_id.clone(),
+                id => line.contact_id.as_str(),
                 link => desk.sessions.link(session, &line.contact_id),
-                name => line.name.clone(),
+                name => line.name.as_str(),
                 slot,
-                address => line.address.clone(),
+                address => line.address.as_str(),
                 language => match line.language { Language::English => "English", Language::Spanish => "Español" },
-                critical => line.critical.clone(),
+                critical => line.critical.as_deref(),
                 fire,
                 reason => planned.reason_of_call(line, &read),
                 say => planned.say(line),

@@ -389,7 +389,7 @@ impl Desk {
             .cards
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
-            .get(id)
+            .get(id.as_str())
             .filter(|(made, _)| now - *made < CARD_LASTS)
             .map(|(_, outlook)| outlook.clone());
         if kept.is_some() {
@@ -400,7 +400,7 @@ impl Desk {
         if cards.len() >= MOST_CARDS {
             cards.clear();
         }
-        cards.insert(id.clone(), (now, outlook.clone()));
+        cards.insert(id.to_string(), (now, outlook.clone()));
         Some(outlook)
     }
 

@@ -1,8 +1,11 @@
 //! One backflow prevention assembly with every blank filled by a named default.
 
 pub use crate::language::Language;
+use crate::text::Text;
 use chrono::NaiveDate;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
+use std::ops::Deref;
+use std::sync::Arc;
 
 macro_rules! words {
     ($(#[$meta:meta])* $name:ident { $($(#[$vmeta:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
@@ -205,7 +208,7 @@ impl NominalSize {
 }
 
 /// A blank that a default filled.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize)]
 pub struct Assumption {
     /// Column that was blank, by its interface name.
     pub field: &'static str,
@@ -215,32 +218,76 @@ pub struct Assumption {
     pub direction: &'static str,
 }
 
+/// The blanks of one assembly that defaults filled. Lists have few different sets of them, and assemblies with the same set share it.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Assumed(Option<Arc<[Assumption]>>);
+
+impl Assumed {
+    /// Adds one.
+    pub fn push(&mut self, assumption: Assumption) {
+        *self = self.iter().cloned().chain([assumption]).collect();
+    }
+
+    /// Keeps those that are told to be kept.
+    pub fn retain(&mut self, keep: impl Fn(&Assumption) -> bool) {
+        if !self.iter().all(&keep) {
+            *self = self.iter().filter(|assumption| keep(assumption)).cloned().collect();
+        }
+    }
+}
+
+impl Deref for Assumed {
+    type Target = [Assumption];
+
+    fn deref(&self) -> &[Assumption] {
+        self.0.as_deref().unwrap_or_default()
+    }
+}
+
+impl From<Arc<[Assumption]>> for Assumed {
+    fn from(all: Arc<[Assumption]>) -> Self {
+        Self((!all.is_empty()).then_some(all))
+    }
+}
+
+impl FromIterator<Assumption> for Assumed {
+    fn from_iter<I: IntoIterator<Item = Assumption>>(all: I) -> Self {
+        Arc::<[Assumption]>::from_iter(all).into()
+    }
+}
+
+impl Serialize for Assumed {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.iter())
+    }
+}
+
 /// The person to reach, as listed; normalising is `outreach`'s work.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct Contact {
     /// Account number as listed.
-    pub account_id: Option<String>,
+    pub account_id: Option<Text>,
     /// Street address of the site as listed.
-    pub site_address: Option<String>,
+    pub site_address: Option<Text>,
     /// Name as listed.
-    pub contact_name: Option<String>,
+    pub contact_name: Option<Text>,
     /// Telephone number as listed.
-    pub phone: Option<String>,
+    pub phone: Option<Text>,
     /// E-mail address as listed.
-    pub email: Option<String>,
+    pub email: Option<Text>,
     /// Language, if told.
     pub language: Option<Language>,
     /// Channels allowed; `None` when blank, empty when the person opted out (`none`).
     pub channels: Option<Vec<Channel>>,
     /// What the cell of the channels says where it cannot be understood: it may be a refusal, so a human decides.
-    pub channels_unread: Option<String>,
+    pub channels_unread: Option<Text>,
 }
 
 /// One assembly, ready for the model: every blank that matters is filled and listed in `assumed`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Assembly {
     /// Unique identifier.
-    pub assembly_id: String,
+    pub assembly_id: Text,
     /// Kind of assembly.
     pub device_type: DeviceType,
     /// Nominal size.
@@ -252,7 +299,7 @@ pub struct Assembly {
     /// Elevation of the site, m, if known.
     pub elevation_m: Option<f64>,
     /// Weather station named for the site; the nearest when `None`.
-    pub station_id: Option<String>,
+    pub station_id: Option<Text>,
     /// Customer class.
     pub customer_class: CustomerClass,
     /// Service.
@@ -276,15 +323,15 @@ pub struct Assembly {
     /// What the line does in winter.
     pub winter_use: WinterUse,
     /// Critical customer in the utility's own word, if any.
-    pub critical: Option<String>,
+    pub critical: Option<Text>,
     /// Date of the last field test, if known.
     pub last_test: Option<NaiveDate>,
     /// Who and how.
     pub contact: Contact,
     /// Unknown columns, passed through to the ranking: header and value, in file order.
-    pub extra: Vec<(String, String)>,
+    pub extra: Vec<(Text, Text)>,
     /// Blanks that a default filled.
-    pub assumed: Vec<Assumption>,
+    pub assumed: Assumed,
     /// One-based line in the file it came from.
     pub line: u64,
 }

@@ -4,6 +4,7 @@ use super::assembly::{Assembly, DeviceType, NominalSize, Placement, Service, Win
 use super::columns::normal;
 use super::parse::is_blank;
 use crate::faults::{Fault, Faults, Severity};
+use crate::text::Text;
 use std::collections::{BTreeMap, HashMap};
 
 /// Rows with coordinates from which a middle of the service area is believed (judgement).
@@ -310,7 +311,7 @@ pub fn shared_phones(assemblies: &[Assembly], file_name: &str, faults: &mut Faul
 ///
 /// Faults: `BW-A19` (note).
 pub fn bypasses(assemblies: &[Assembly], said: &dyn Fn(usize) -> bool, file_name: &str, faults: &mut Faults) {
-    let key = |text: &Option<String>| text.as_ref().map(|text| text.to_lowercase());
+    let key = |text: &Option<Text>| text.as_ref().map(|text| text.to_lowercase());
     let mut by_place: HashMap<String, Vec<usize>> = HashMap::new();
     for (index, assembly) in assemblies.iter().enumerate() {
         if matches!(assembly.device_type, DeviceType::Rpda | DeviceType::Dcda) {

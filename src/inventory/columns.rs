@@ -1,6 +1,7 @@
 //! Which header cell is which column.
 
 use crate::faults::{Fault, Faults, Severity};
+use crate::text::Text;
 use std::collections::{BTreeMap, HashMap};
 
 macro_rules! columns {
@@ -177,7 +178,7 @@ pub fn nearest(header: &str) -> Option<&'static str> {
 pub struct Layout {
     at: BTreeMap<Column, usize>,
     /// Cells that are not columns of the interface: index and header as written.
-    pub extra: Vec<(usize, String)>,
+    pub extra: Vec<(usize, Text)>,
 }
 
 impl Layout {
@@ -192,7 +193,7 @@ impl Layout {
         for (index, cell) in header.iter().enumerate() {
             match names.column(cell) {
                 Some(column) => claims.entry(column).or_default().push(index),
-                None => layout.extra.push((index, cell.clone())),
+                None => layout.extra.push((index, cell.as_str().into())),
             }
         }
         for (column, indices) in claims {
@@ -219,7 +220,7 @@ impl Layout {
                         used + 1
                     )),
                 );
-                layout.extra.push((*index, cell));
+                layout.extra.push((*index, cell.into()));
             }
         }
         layout.extra.sort();
@@ -235,7 +236,7 @@ impl Layout {
                     )
                     .file(file_name)
                     .line(line)
-                    .column(cell.clone())
+                    .column(cell.as_str())
                     .remedy("Rename it, or map it in [columns] of the config. It was passed through unread."),
                 );
             }

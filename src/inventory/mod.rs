@@ -12,8 +12,8 @@ pub mod read;
 pub mod synonyms;
 
 pub use assembly::{
-    Assembly, Assumption, Channel, Contact, CustomerClass, DeviceType, Language, NominalSize, Placement, RiserMaterial,
-    Service, WindExposure, WinterUse,
+    Assembly, Assumed, Assumption, Channel, Contact, CustomerClass, DeviceType, Language, NominalSize, Placement,
+    RiserMaterial, Service, WindExposure, WinterUse,
 };
 pub use place::{Choice, place_assemblies};
 pub use read::{Inventory, Reject, Unranked, read_assemblies, read_inventory, read_mapped};

@@ -28,8 +28,6 @@ pub struct Choice {
     pub series: usize,
     /// Kelvin to add to the station's air; never positive.
     pub offset_k: f64,
-    /// Distance to the station, km, where both places are known.
-    pub distance_km: Option<f64>,
     /// How it was chosen.
     pub how: How,
 }
@@ -81,7 +79,6 @@ pub fn place_assemblies(assemblies: &[Assembly], series: &[Series], file_name: &
         choices.push(Some(Choice {
             series: index,
             offset_k: elevation_offset_k(assembly.elevation_m, station.and_then(|station| station.elevation_m)),
-            distance_km,
             how,
         }));
     }

@@ -2,7 +2,7 @@
 
 mod cells;
 
-use self::cells::{Cells, date};
+use self::cells::{Cells, Shared, date};
 use super::assembly::{Assembly, Contact};
 use super::check;
 use super::columns::{Column, Layout, Names, nearest};
@@ -11,6 +11,7 @@ use super::parse;
 use super::synonyms::Synonyms;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
+use crate::text::Text;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io::Read;
@@ -47,7 +48,7 @@ pub struct Unranked {
     /// Where it stands, as listed.
     pub placement: String,
     /// Critical use, in the utility's word.
-    pub critical: Option<String>,
+    pub critical: Option<Text>,
     /// Who to tell.
     pub contact: Contact,
 }
@@ -131,7 +132,7 @@ pub fn read_mapped(
         .copied()
         .filter(|column| !layout.has(*column))
         .collect();
-    out.unread_columns = layout.extra.iter().map(|(_, cell)| cell.clone()).collect();
+    out.unread_columns = layout.extra.iter().map(|(_, cell)| cell.to_string()).collect();
     missing_columns(&layout, &records, file_name, &mut out.faults);
     if out.faults.is_fatal() {
         return out;
@@ -147,6 +148,7 @@ pub fn read_mapped(
         day_first: 0,
         month_first: 0,
         said_bypass: BTreeSet::new(),
+        shared: Shared::default(),
     };
     let mut record = Record::default();
     loop {
@@ -175,6 +177,7 @@ pub fn read_mapped(
         return out;
     }
     reader.finish(&mut out);
+    out.assemblies.shrink_to_fit();
     if records.windows_1252_fields() > 0 {
         out.faults.push(
             Fault::new(
@@ -264,6 +267,7 @@ struct Reader {
     day_first: usize,
     month_first: usize,
     said_bypass: BTreeSet<usize>,
+    shared: Shared,
 }
 
 impl Reader {
@@ -273,6 +277,7 @@ impl Reader {
             record,
             file_name: &self.file_name,
             synonyms: &self.synonyms,
+            comma: self.decimal_comma,
         };
         let mut rejected = Vec::new();
         let id = cells.get(Column::AssemblyId);
@@ -400,7 +405,7 @@ impl Reader {
             device.device_type,
             size.size,
             last_test,
-            self.decimal_comma,
+            &mut self.shared,
             &mut out.faults,
         );
         for column in Column::ALL {

@@ -133,15 +133,15 @@ pub fn inspection_csv(visits: &[Visit], spell: &Spell<'_>, redact: bool) -> Resu
         let date = |date: Option<chrono::NaiveDate>| date.map(|date| date.to_string()).unwrap_or_default();
         let critical = match (&assembly.critical, redact) {
             (Some(_), true) => "yes".to_owned(),
-            (critical, _) => critical.clone().unwrap_or_default(),
+            (critical, _) => critical.as_deref().unwrap_or_default().to_owned(),
         };
         let address = match redact {
             true => super::contacts::WITHHELD.to_owned(),
-            false => assembly.contact.site_address.clone().unwrap_or_default(),
+            false => assembly.contact.site_address.as_deref().unwrap_or_default().to_owned(),
         };
         let cells = [
             (at + 1).to_string(),
-            assembly.assembly_id.clone(),
+            assembly.assembly_id.to_string(),
             visit.queue.words().to_owned(),
             date(visit.day),
             visit.tester.map(|tester| tester.to_string()).unwrap_or_default(),
@@ -272,7 +272,7 @@ pub fn record_csv(
         let yes = |is: bool| if is { "yes" } else { "" }.to_owned();
         let cells = [
             event.to_owned(),
-            assembly.assembly_id.clone(),
+            assembly.assembly_id.to_string(),
             yes(random),
             blank(),
             blank(),

@@ -15,6 +15,7 @@ use crate::outreach::outcome::Outcome;
 use crate::outreach::words;
 use crate::ranking::nights;
 use crate::ranking::reason::percent;
+use crate::text::Text;
 use chrono::{DateTime, Utc};
 use minijinja::{Environment, UndefinedBehavior, Value, context};
 use std::collections::BTreeMap;
@@ -91,13 +92,13 @@ pub fn page(
             phone => line.address.as_str(),
             language => match line.language { Language::Spanish => "Spanish", Language::English => "" },
             need => person.and_then(|person| person.need.clone()).unwrap_or_default(),
-            critical => line.critical.clone().unwrap_or_default(),
+            critical => line.critical.as_deref().unwrap_or_default(),
             attempt => line.attempt,
             by => line.act_by.map(|by| words::by(by, zone, Language::English)).unwrap_or_default(),
             cases => cases.join(", "),
             where_ => match (about.count, about.address.is_empty()) {
                 (1, false) => about.address.clone(),
-                (1, true) => line.assemblies.first().cloned().unwrap_or_default(),
+                (1, true) => line.assemblies.first().map(Text::to_string).unwrap_or_default(),
                 (count, _) => format!("{count} assemblies: {}", shown(&line.assemblies)),
             },
             reason => line.reason.as_str(),
@@ -181,19 +182,19 @@ pub fn csv_to_fill(calls: &[&ContactLine], facts: &Facts<'_>) -> Result<Vec<u8>,
             .map(|at| at.with_timezone(&facts.words.zone).format("%Y-%m-%d %H:%M").to_string())
             .unwrap_or_default();
         let cells = [
-            line.contact_id.clone(),
+            line.contact_id.to_string(),
             String::new(),
             String::new(),
             String::new(),
             String::new(),
             planned,
             line.attempt.to_string(),
-            line.name.clone(),
-            line.address.clone(),
+            line.name.to_string(),
+            line.address.to_string(),
             line.language.word().into(),
-            line.critical.clone().unwrap_or_default(),
+            line.critical.as_deref().unwrap_or_default().to_owned(),
             line.assemblies.join(";"),
-            line.reason.clone(),
+            line.reason.to_string(),
         ];
         csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
             .map_err(failed)?;
@@ -252,8 +253,8 @@ fn spot(line: &ContactLine, facts: &Facts<'_>) -> String {
 }
 
 /// Up to six identifiers, then a count.
-fn shown(ids: &[String]) -> String {
-    let first: Vec<&str> = ids.iter().take(6).map(String::as_str).collect();
+fn shown(ids: &[Text]) -> String {
+    let first: Vec<&str> = ids.iter().take(6).map(Text::as_str).collect();
     match ids.len().saturating_sub(6) {
         0 => first.join(", "),
         more => format!("{} and {more} more (list by e-mail)", first.join(", ")),

@@ -9,6 +9,7 @@ use crate::ranking::Words;
 use crate::units;
 use crate::weather::Series;
 use chrono::{DateTime, TimeDelta, Utc};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub use super::charts_map::{Dot, map, map_in, tier_mark};
@@ -308,18 +309,22 @@ pub fn first_ice_in(outlooks: &[Arc<Outlook>], words: &Words, form: Form) -> Res
     };
     let ensemble = first.members > 1;
     let window = (first.window_start, first.window_end);
-    let sorted = |pick: fn(&Outlook) -> Option<DateTime<Utc>>| {
-        let mut times: Vec<DateTime<Utc>> = outlooks.iter().filter_map(|outlook| pick(outlook)).collect();
-        times.sort_unstable();
+    // How many at each time: few times, and perhaps a million outlooks.
+    let tally = |pick: fn(&Outlook) -> Option<DateTime<Utc>>| {
+        let mut times: BTreeMap<DateTime<Utc>, usize> = BTreeMap::new();
+        for time in outlooks.iter().filter_map(|outlook| pick(outlook)) {
+            *times.entry(time).or_default() += 1;
+        }
         times
     };
     let edges = [
-        sorted(|outlook| outlook.first_ice.p10),
-        sorted(|outlook| outlook.first_ice.p50),
-        sorted(|outlook| outlook.first_ice.p90),
+        tally(|outlook| outlook.first_ice.p10),
+        tally(|outlook| outlook.first_ice.p50),
+        tally(|outlook| outlook.first_ice.p90),
     ];
-    let span = focus(window, edges[0].first().copied().unwrap_or(window.0));
-    let most = edges[0].len();
+    let span = focus(window, edges[0].keys().next().copied().unwrap_or(window.0));
+    let counts = edges.each_ref().map(|times| times.values().sum::<usize>());
+    let most = counts[0];
     let under = if most == 0 {
         words.pick(
             format!("No ice is expected in any of the {} assemblies", outlooks.len()),
@@ -352,23 +357,18 @@ pub fn first_ice_in(outlooks: &[Arc<Outlook>], words: &Words, form: Form) -> Res
         frame.nights(s, words.zone)?;
         frame.y_axis(s, &frame.y.ticks(5), |v| format!("{v:.0}"), SMALL)?;
         frame.days(s, words.zone, words.language, SMALL)?;
-        let steps = |times: &[DateTime<Utc>]| {
+        let steps = |times: &BTreeMap<DateTime<Utc>, usize>| {
             let mut line = vec![frame.point(span.0, 0.0)];
             let mut count = 0usize;
-            let mut i = 0;
-            while i < times.len() {
-                let time = times[i];
-                line.push(frame.point(time, count as f64));
-                while i < times.len() && times[i] == time {
-                    count += 1;
-                    i += 1;
-                }
-                line.push(frame.point(time, count as f64));
+            for (time, more) in times {
+                line.push(frame.point(*time, count as f64));
+                count += more;
+                line.push(frame.point(*time, count as f64));
             }
             line.push(frame.point(span.1, count as f64));
             line
         };
-        let lines: Vec<Vec<(f64, f64)>> = edges.iter().map(|times| steps(times)).collect();
+        let lines: Vec<Vec<(f64, f64)>> = edges.iter().map(steps).collect();
         let names: &[(usize, &str)] = if ensemble {
             &[
                 (0, words.pick("early edge (10 %)", "lo más pronto (10 %)")),
@@ -391,7 +391,7 @@ pub fn first_ice_in(outlooks: &[Arc<Outlook>], words: &Words, form: Form) -> Res
         let placed = spread_labels(&ends, 32.0, 72.0, 296.0);
         for (row, ((k, name), y)) in names.iter().zip(placed).enumerate() {
             let ink = [PRESSING, WATER, SOFT][*k];
-            let count = edges[*k].len().to_string();
+            let count = counts[*k].to_string();
             if form == Form::Narrow {
                 // Below the chart: beside it there is no room.
                 let y = 336.0 + shift + 20.0 * row as f64;

@@ -8,6 +8,7 @@ use crate::outreach::about::{Facts, Shared, about};
 use crate::outreach::line::{ContactLine, Way};
 use crate::outreach::messages::{Kind, Messages};
 use crate::outreach::people::Person;
+use crate::text::Text;
 use chrono::{DateTime, SecondsFormat, Utc};
 use std::io::Write;
 
@@ -64,7 +65,7 @@ pub fn write_csv(
             (true, false) => WITHHELD.to_owned(),
             _ => text,
         };
-        let all = |of: fn(&Person) -> &Vec<String>| distinct(line, facts, of).join("; ");
+        let all = |of: fn(&Person) -> &Vec<Text>| distinct(line, facts, of).join("; ");
         let kind = match line.channel {
             Way::Text => Some(Kind::Text),
             Way::Decision | Way::Unreached => None,
@@ -78,7 +79,7 @@ pub fn write_csv(
             None => String::new(),
         };
         let cells: [String; 24] = [
-            line.contact_id.clone(),
+            line.contact_id.to_string(),
             line.channel.word().into(),
             line.attempt.to_string(),
             line.caller.map(|caller| caller.to_string()).unwrap_or_default(),
@@ -86,15 +87,15 @@ pub fn write_csv(
             time(line.slot_end, facts),
             time(line.act_by, facts),
             if line.in_time { "yes" } else { "no" }.into(),
-            line.tier.clone(),
+            line.tier.words().to_owned(),
             // That a customer is critical can be said to others; why may be about somebody's health.
             match (&line.critical, redact) {
                 (Some(_), true) => "yes".into(),
-                (critical, _) => critical.clone().unwrap_or_default(),
+                (critical, _) => critical.as_deref().unwrap_or_default().to_owned(),
             },
-            held(line.name.clone()),
+            held(line.name.to_string()),
             person.map(|person| person.role.word().to_owned()).unwrap_or_default(),
-            held(line.address.clone()),
+            held(line.address.to_string()),
             line.language.word().into(),
             held(person.and_then(|person| person.need.clone()).unwrap_or_default()),
             held(all(|person| &person.addresses)),
@@ -103,7 +104,7 @@ pub fn write_csv(
             line.assemblies.len().to_string(),
             format!("{:.2}", line.expected_loss_usd),
             format!("{:.2}", line.loss_avoided_usd),
-            line.reason.clone(),
+            line.reason.to_string(),
             say,
             notes(line, facts),
         ];
@@ -114,8 +115,8 @@ pub fn write_csv(
 }
 
 /// What the people whom a line serves have in their own lists, each once, in their order.
-pub(super) fn distinct(line: &ContactLine, facts: &Facts<'_>, of: fn(&Person) -> &Vec<String>) -> Vec<String> {
-    let mut found: Vec<String> = Vec::new();
+pub(super) fn distinct(line: &ContactLine, facts: &Facts<'_>, of: fn(&Person) -> &Vec<Text>) -> Vec<Text> {
+    let mut found: Vec<Text> = Vec::new();
     for value in line
         .persons()
         .filter_map(|at| facts.people.get(at))
@@ -144,7 +145,7 @@ pub(super) fn languages(line: &ContactLine, facts: &Facts<'_>) -> Vec<Language> 
 fn notes(line: &ContactLine, facts: &Facts<'_>) -> String {
     let mut notes = distinct(line, facts, |person| &person.notes);
     if !line.also_for.is_empty() {
-        notes.push(format!("serves {} too", line.also_for.join(", ")));
+        notes.push(format!("serves {} too", line.also_for.join(", ")).into());
     }
     if line.attempt > 1 && matches!(line.channel, Way::Text | Way::Email | Way::Letter) {
         notes.push("was in the earlier plan too: leave it out if one reminder is enough".into());
@@ -187,11 +188,11 @@ pub fn write_mail_merge(
         let addresses = distinct(line, facts, |person| &person.addresses).join("; ");
         let mut row = |language: &str, subject: String, body: String| {
             let cells = [
-                line.contact_id.clone(),
+                line.contact_id.to_string(),
                 line.channel.word().into(),
                 time(line.slot_start, facts),
-                line.address.clone(),
-                line.name.clone(),
+                line.address.to_string(),
+                line.name.to_string(),
                 addresses.clone(),
                 language.to_owned(),
                 subject,
@@ -292,17 +293,17 @@ pub fn write_door_hangers(
             line.caller.map(|crew| crew.to_string()).unwrap_or_default(),
             time(line.slot_start, facts),
             time(line.slot_end, facts),
-            line.address.clone(),
-            line.name.clone(),
+            line.address.to_string(),
+            line.name.to_string(),
             line.language.word().into(),
             line.assemblies.join(";"),
             time(line.act_by, facts),
-            line.reason.clone(),
+            line.reason.to_string(),
             messages.render(Kind::Hanger, line.language, &about)?,
             String::new(),
             String::new(),
             String::new(),
-            line.contact_id.clone(),
+            line.contact_id.to_string(),
         ];
         csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
             .map_err(failed)?;

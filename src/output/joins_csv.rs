@@ -42,7 +42,7 @@ pub fn bytes(plan: &Plan<'_>) -> io::Result<Vec<u8>> {
             join.tier.words().to_owned(),
             join.listed_tier.words().to_owned(),
             if join.is_new() { "yes" } else { "moves up" }.to_owned(),
-            assembly.assembly_id.clone(),
+            assembly.assembly_id.to_string(),
             assembly.device_type.to_string(),
             assembly.nominal_size.to_string(),
             assembly.service.to_string(),

@@ -3,7 +3,9 @@
 use super::charts::Form;
 use super::charts_outreach;
 use super::council_summary::Council;
+use super::plan::unwritten;
 use super::report::Figure;
+use super::safe::Folder;
 use super::{brief, call_sheets, contacts, council_summary, manager_summary, print_list, thaw, unranked};
 use crate::config::Config;
 use crate::faults::{Fault, Faults};
@@ -17,6 +19,8 @@ use crate::review::total::Total;
 use crate::weather::nights::Night;
 use chrono::{DateTime, Utc};
 use rayon::prelude::*;
+use std::io::{BufWriter, Write};
+use std::sync::Arc;
 
 /// What the files are made from.
 pub struct Campaign<'a> {
@@ -52,122 +56,166 @@ pub struct Campaign<'a> {
     pub redact: bool,
 }
 
-/// The files with their names under the plan's folder: `contacts.csv`, `manager_summary.html`, `council_summary.html`, before the end of
-/// the spell `brief.html`, and unless redacted `unranked.csv` (when there are such rows), `mail_merge.csv`, `thaw_notices.csv` (when any is due), `door_hangers.csv` (when there are any) `call_sheets/caller-NN.html` and `.csv`, and before the end of the spell `call_sheets/list.html`.
+/// A file of the contact plan: its name under the plan's folder, and how it is written.
+struct Made<'m> {
+    name: String,
+    write: Box<dyn Fn(&mut dyn Write) -> Result<(), Fault> + Send + Sync + 'm>,
+}
+
+impl<'m> Made<'m> {
+    /// A file that is written as it is made, since it grows with the list.
+    fn long(name: &str, write: impl Fn(&mut dyn Write) -> Result<(), Fault> + Send + Sync + 'm) -> Self {
+        Self {
+            name: name.to_owned(),
+            write: Box::new(write),
+        }
+    }
+
+    /// A page, which is made whole.
+    fn page<T: Into<Vec<u8>>>(name: &str, make: impl Fn() -> Result<T, Fault> + Send + Sync + 'm) -> Self {
+        let shown = name.to_owned();
+        Self::long(name, move |out| {
+            let bytes: Vec<u8> = make()?.into();
+            out.write_all(&bytes).map_err(|error| unwritten(&shown, error))
+        })
+    }
+}
+
+/// Writes the files of the contact plan: `contacts.csv`, `manager_summary.html`, `council_summary.html`, before the end of the spell
+/// `brief.html`, and unless redacted `unranked.csv` (when there are such rows), `mail_merge.csv`, `thaw_notices.csv` (when any is due),
+/// `door_hangers.csv` (when there are any), `call_sheets/caller-NN.html` and `.csv`, and before the end of the spell
+/// `call_sheets/list.html`.
+///
+/// # Errors
+/// A fault for each file that cannot be made or written.
+pub fn write(campaign: &Campaign<'_>, folder: &Folder) -> Result<(), Faults> {
+    all(campaign, |name, write| {
+        let mut out = BufWriter::with_capacity(1 << 17, folder.create(name)?);
+        write(&mut out)?;
+        out.flush().map_err(|error| unwritten(name, error))
+    })
+    .map(drop)
+}
+
+/// The same files in memory, for short lists.
 ///
 /// # Errors
 /// A fault for each file that cannot be made.
 pub fn files(campaign: &Campaign<'_>) -> Result<Vec<(String, Vec<u8>)>, Faults> {
+    all(campaign, |name, write| {
+        let mut bytes = Vec::new();
+        write(&mut bytes).map(|()| (name.to_owned(), bytes))
+    })
+}
+
+/// Does the same with each file; all that fail are told.
+fn all<T: Send>(
+    campaign: &Campaign<'_>,
+    each: impl Fn(&str, &dyn Fn(&mut dyn Write) -> Result<(), Fault>) -> Result<T, Fault> + Sync,
+) -> Result<Vec<T>, Faults> {
+    let made: Vec<Result<T, Fault>> = made(campaign)
+        .par_iter()
+        .map(|file| each(&file.name, &|out| (file.write)(out)))
+        .collect();
+    let mut done = Vec::new();
+    let mut faults = Faults::new();
+    for one in made {
+        match one {
+            Ok(one) => done.push(one),
+            Err(fault) => faults.push(fault),
+        }
+    }
+    if faults.0.is_empty() { Ok(done) } else { Err(faults) }
+}
+
+fn made<'m>(campaign: &'m Campaign<'m>) -> Vec<Made<'m>> {
     let Campaign {
         plan,
         facts,
         messages,
         config,
         issued,
-        window,
         redact,
         ..
     } = campaign;
-    type Job<'j> = (String, Box<dyn Fn() -> Result<Vec<u8>, Fault> + Send + Sync + 'j>);
-    fn written(write: impl FnOnce(&mut Vec<u8>) -> Result<(), Fault>) -> Result<Vec<u8>, Fault> {
-        let mut bytes = Vec::new();
-        write(&mut bytes).map(|()| bytes)
-    }
     let lines = plan.lines.as_slice();
-    let mut jobs: Vec<Job<'_>> = vec![
-        (
-            "contacts.csv".into(),
-            Box::new(move || written(|out| contacts::write_csv(lines, facts, messages, *redact, out))),
-        ),
-        (
-            "manager_summary.html".into(),
-            Box::new(move || manager_summary::page(campaign).map(String::into_bytes)),
-        ),
+    let mut made = vec![
+        Made::long("contacts.csv", move |out| {
+            contacts::write_csv(lines, facts, messages, *redact, out)
+        }),
+        Made::page("manager_summary.html", move || manager_summary::page(campaign)),
     ];
     if !campaign.over {
-        jobs.push((
-            "brief.html".into(),
-            Box::new(move || brief::page(campaign).map(String::into_bytes)),
-        ));
+        made.push(Made::page("brief.html", move || brief::page(campaign)));
     }
-    jobs.push((
-        "council_summary.html".into(),
-        Box::new(move || {
-            let council = Council {
-                plan,
-                ranked: campaign.ranked,
-                facts,
-                thaw: campaign.thaw,
-                config,
-                issued: *issued,
-                window: *window,
-                over: campaign.over,
-                total: campaign.total,
-                visits: campaign.visits,
-            };
-            council_summary::page(&council).map(String::into_bytes)
-        }),
-    ));
+    made.push(Made::page("council_summary.html", move || {
+        council_summary::page(&Council {
+            plan,
+            ranked: campaign.ranked,
+            facts,
+            thaw: campaign.thaw,
+            config,
+            issued: *issued,
+            window: campaign.window,
+            over: campaign.over,
+            total: campaign.total,
+            visits: campaign.visits,
+        })
+    }));
     if !redact {
-        if !campaign.unranked.is_empty() {
-            jobs.push((
-                "unranked.csv".into(),
-                Box::new(move || {
-                    unranked::csv(
-                        campaign.unranked,
-                        facts.people,
-                        &config.outreach.people.default_area_code,
-                    )
-                }),
-            ));
-        }
-        if !campaign.thaw.notices.is_empty() {
-            jobs.push((
-                "thaw_notices.csv".into(),
-                Box::new(move || thaw::csv(&campaign.thaw.notices, facts, messages)),
-            ));
-        }
-        jobs.push((
-            "mail_merge.csv".into(),
-            Box::new(move || written(|out| contacts::write_mail_merge(lines, facts, messages, out))),
-        ));
-        if plan.summary.door_hangers > 0 {
-            jobs.push((
-                "door_hangers.csv".into(),
-                Box::new(move || written(|out| contacts::write_door_hangers(lines, facts, messages, out))),
-            ));
-        }
-        if plan.summary.calls > 0 && !campaign.over {
-            jobs.push((
-                "call_sheets/list.html".into(),
-                Box::new(move || print_list::page(campaign).map(String::into_bytes)),
-            ));
-        }
-        for (caller, calls) in call_sheets::by_caller(lines) {
-            let calls = std::sync::Arc::new(calls);
-            let again = std::sync::Arc::clone(&calls);
-            jobs.push((
-                format!("call_sheets/caller-{caller:02}.html"),
-                Box::new(move || {
-                    call_sheets::page(caller, &calls, facts, messages, &config.utility, *issued).map(String::into_bytes)
-                }),
-            ));
-            jobs.push((
-                format!("call_sheets/caller-{caller:02}.csv"),
-                Box::new(move || call_sheets::csv_to_fill(&again, facts)),
-            ));
-        }
+        made.extend(personal(campaign));
     }
-    let made: Vec<(String, Result<Vec<u8>, Fault>)> = jobs.into_par_iter().map(|(name, make)| (name, make())).collect();
-    let mut files = Vec::new();
-    let mut faults = Faults::new();
-    for (name, made) in made {
-        match made {
-            Ok(bytes) => files.push((name, bytes)),
-            Err(fault) => faults.push(fault),
-        }
+    made
+}
+
+/// The files that consist of personal data.
+fn personal<'m>(campaign: &'m Campaign<'m>) -> Vec<Made<'m>> {
+    let Campaign {
+        plan,
+        facts,
+        messages,
+        config,
+        issued,
+        ..
+    } = campaign;
+    let lines = plan.lines.as_slice();
+    let mut made = Vec::new();
+    if !campaign.unranked.is_empty() {
+        made.push(Made::page("unranked.csv", move || {
+            unranked::csv(
+                campaign.unranked,
+                facts.people,
+                &config.outreach.people.default_area_code,
+            )
+        }));
     }
-    if faults.0.is_empty() { Ok(files) } else { Err(faults) }
+    if !campaign.thaw.notices.is_empty() {
+        made.push(Made::long("thaw_notices.csv", move |out| {
+            thaw::write_csv(&campaign.thaw.notices, facts, messages, out)
+        }));
+    }
+    made.push(Made::long("mail_merge.csv", move |out| {
+        contacts::write_mail_merge(lines, facts, messages, out)
+    }));
+    if plan.summary.door_hangers > 0 {
+        made.push(Made::long("door_hangers.csv", move |out| {
+            contacts::write_door_hangers(lines, facts, messages, out)
+        }));
+    }
+    if plan.summary.calls > 0 && !campaign.over {
+        made.push(Made::page("call_sheets/list.html", move || print_list::page(campaign)));
+    }
+    for (caller, calls) in call_sheets::by_caller(lines) {
+        let calls = Arc::new(calls);
+        let again = Arc::clone(&calls);
+        made.push(Made::page(&format!("call_sheets/caller-{caller:02}.html"), move || {
+            call_sheets::page(caller, &calls, facts, messages, &config.utility, *issued)
+        }));
+        made.push(Made::page(&format!("call_sheets/caller-{caller:02}.csv"), move || {
+            call_sheets::csv_to_fill(&again, facts)
+        }));
+    }
+    made
 }
 
 /// The chart of calls with its file name under `charts/`, when any call can be made.

@@ -5,6 +5,7 @@ use crate::freeze::{Outlook, RunStats};
 use crate::inventory::Assembly;
 use crate::ranking::{Join, Ranked, Tier, Words};
 use crate::review::total::Total;
+use crate::text::Text;
 use crate::weather::Series;
 use chrono::{DateTime, SecondsFormat, Utc};
 use serde::{Serialize, Serializer};
@@ -14,7 +15,7 @@ use std::sync::Arc;
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Keeper {
     /// Identifier of the contact.
-    pub contact_id: String,
+    pub contact_id: Text,
     /// The next time by which acting still helps.
     pub act_by: Option<DateTime<Utc>>,
 }

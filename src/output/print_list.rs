@@ -51,7 +51,7 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                 by => line.and_then(|line| line.act_by).map(|by| words.moment(by)).unwrap_or_default(),
                 name => line.map(|line| line.name.as_str()).unwrap_or_default(),
                 phone => person.and_then(|person| person.phones.first()).map(|phone| phone.display()).unwrap_or_default(),
-                address => assembly.contact.site_address.clone().unwrap_or_default(),
+                address => assembly.contact.site_address.as_deref().unwrap_or_default(),
                 how => match dials {
                     Some(line) => line.slot_start.map(|at| format!("{}, caller {}", words.moment(at), line.caller.unwrap_or(1))).unwrap_or_default(),
                     None => line.map(|line| line.channel.word().to_owned()).unwrap_or_default(),

@@ -210,7 +210,7 @@ fn own_columns(plan: &Plan<'_>) -> Vec<String> {
         for (name, _) in &assembly.extra {
             if !seen.contains(name.as_str()) {
                 seen.insert(name);
-                names.push(name.clone());
+                names.push(name.to_string());
             }
         }
     }

@@ -299,7 +299,7 @@ fn list(plan: &Plan<'_>, rows: std::ops::Range<usize>) -> Vec<Value> {
                 loss => dollars(line.expected_loss_usd),
                 ice => early_ice(outlook, &plan.words),
                 what => what(&plan.words, line, assembly, outlook),
-                contact => keeper.contact_id,
+                contact => keeper.contact_id.as_str(),
                 by => keeper.act_by.map(|by| plan.words.moment(by)).unwrap_or_default(),
             }
         })
@@ -396,7 +396,7 @@ fn joining(plan: &Plan<'_>) -> Option<Value> {
 fn assumed(plan: &Plan<'_>) -> Vec<Value> {
     type Fillings<'a> = BTreeMap<&'a str, usize>;
     let mut tally: BTreeMap<(&'static str, &'static str), Fillings<'_>> = BTreeMap::new();
-    for assumption in plan.assemblies.iter().flat_map(|assembly| &assembly.assumed) {
+    for assumption in plan.assemblies.iter().flat_map(|assembly| assembly.assumed.iter()) {
         let fillings = tally.entry((assumption.field, assumption.direction)).or_default();
         *fillings.entry(&assumption.used).or_insert(0) += 1;
     }

@@ -252,7 +252,7 @@ pub fn offers_csv(report: &Report<'_>) -> String {
         let cells = [
             line.rank.to_string(),
             line.status.to_owned(),
-            line.assembly.assembly_id.clone(),
+            line.assembly.assembly_id.to_string(),
             line.kind.word().to_owned(),
             line.cost_usd.to_string(),
             format!("{:.2}", line.benefit_usd),
@@ -266,7 +266,7 @@ pub fn offers_csv(report: &Report<'_>) -> String {
             of(&|_| report.drawn.map_or(0, |drawn| drawn.draws).to_string()),
             line.district.to_owned(),
             line.assembly.customer_class.word().to_owned(),
-            line.assembly.critical.clone().unwrap_or_default(),
+            line.assembly.critical.as_deref().unwrap_or_default().to_owned(),
             line.assembly.device_type.word().to_owned(),
             line.assembly.nominal_size.word().to_owned(),
             line.assembly.placement.word().to_owned(),

@@ -5,6 +5,7 @@ use super::season_folder::{Line, Report, measure_words, text};
 use crate::config::Config;
 use crate::language::Language;
 use crate::say;
+use crate::text::Text;
 
 /// One letter: subject and body.
 fn letter(line: &Line<'_>, config: &Config, language: Language) -> (String, String) {
@@ -17,7 +18,7 @@ fn letter(line: &Line<'_>, config: &Config, language: Language) -> (String, Stri
         ),
         None => say!(language, "season-letter-greeting-nobody"),
     };
-    let address = a.contact.site_address.clone().unwrap_or_else(|| a.assembly_id.clone());
+    let address = a.contact.site_address.as_deref().unwrap_or(&a.assembly_id);
     let body = say!(
         language,
         "season-letter-body",
@@ -75,11 +76,11 @@ pub fn csv(report: &Report<'_>) -> String {
             }
         };
         let (english, spanish) = (told(Language::English), told(Language::Spanish));
-        let of = |value: &Option<String>| value.clone().unwrap_or_default();
+        let of = |value: &Option<Text>| value.as_deref().unwrap_or_default().to_owned();
         let cells = [
             line.rank.to_string(),
             line.status.to_owned(),
-            line.assembly.assembly_id.clone(),
+            line.assembly.assembly_id.to_string(),
             of(&contact.account_id),
             of(&contact.contact_name),
             of(&contact.site_address),

@@ -83,7 +83,7 @@ fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -
     vec![
         line.rank.to_string(),
         line.tier.words().into(),
-        assembly.assembly_id.clone(),
+        assembly.assembly_id.to_string(),
         percent(line.loss.chance),
         super::report::dollars(line.expected_loss_usd),
         early_ice(outlook, &plan.words),

@@ -10,15 +10,16 @@ use crate::outreach::line::Way;
 use crate::outreach::messages::{About, Kind, Messages};
 use crate::outreach::thaw::Notice;
 use crate::outreach::words;
+use std::io::Write;
 
-/// The file, one row a message. Personal throughout.
+/// Writes the file, one row a message. Personal throughout.
 ///
 /// # Errors
 /// `BW-O02` when it cannot be written, `BW-P71` when a message template fails.
-pub fn csv(notices: &[Notice], facts: &Facts<'_>, messages: &Messages) -> Result<Vec<u8>, Fault> {
+pub fn write_csv(notices: &[Notice], facts: &Facts<'_>, messages: &Messages, out: &mut dyn Write) -> Result<(), Fault> {
     const NAME: &str = "thaw_notices.csv";
     let failed = |error: csv::Error| unwritten(NAME, error);
-    let mut csv = csv::Writer::from_writer(Vec::new());
+    let mut csv = csv::Writer::from_writer(out);
     csv.write_record([
         "contact_id",
         "channel",
@@ -44,13 +45,13 @@ pub fn csv(notices: &[Notice], facts: &Facts<'_>, messages: &Messages) -> Result
         };
         let mut row = |language: &str, subject: String, body: String| {
             let cells = [
-                line.contact_id.clone(),
+                line.contact_id.to_string(),
                 line.channel.word().to_owned(),
                 time(line.slot_start, facts),
                 time(Some(notice.until), facts),
                 time(Some(notice.rise), facts),
-                line.address.clone(),
-                line.name.clone(),
+                line.address.to_string(),
+                line.name.to_string(),
                 distinct(line, facts, |person| &person.addresses).join("; "),
                 language.to_owned(),
                 subject,
@@ -73,5 +74,5 @@ pub fn csv(notices: &[Notice], facts: &Facts<'_>, messages: &Messages) -> Result
             row(&language, subject, body)?;
         }
     }
-    csv.into_inner().map_err(|error| unwritten(NAME, error.error()))
+    csv.flush().map_err(|error| unwritten(NAME, error))
 }

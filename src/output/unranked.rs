@@ -7,6 +7,7 @@ use crate::faults::Fault;
 use crate::inventory::{Channel, Unranked};
 use crate::outreach::people::Person;
 use crate::outreach::phone::{self, Phone};
+use crate::text::Text;
 use std::collections::HashMap;
 
 /// Columns of the file.
@@ -63,7 +64,7 @@ pub fn csv(rows: &[Unranked], people: &[Person], area_code: &str) -> Result<Vec<
     csv.write_record(COLUMNS).map_err(failed)?;
     for row in rows {
         let contact = &row.contact;
-        let text = |text: &Option<String>| text.clone().unwrap_or_default();
+        let text = |text: &Option<Text>| text.as_deref().unwrap_or_default().to_owned();
         let phones: Vec<Phone> = phone::parse_all(contact.phone.as_deref().unwrap_or_default(), area_code)
             .into_iter()
             .flatten()

@@ -44,7 +44,7 @@ pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About
     let ice = ahead.iter().filter_map(|(ice, _)| *ice).min();
     let low_c = ahead.iter().map(|(_, low_c)| *low_c).fold(f64::INFINITY, f64::min);
     let person = facts.people.get(line.person);
-    let address_of = |assembly: &Assembly| assembly.contact.site_address.clone().unwrap_or_default();
+    let address_of = |assembly: &Assembly| assembly.contact.site_address.as_deref().unwrap_or_default().to_owned();
     About {
         name: person
             .map(|person| match person.names.as_slice() {
@@ -76,7 +76,7 @@ pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About
             mine.iter()
                 .take(MOST_LISTED)
                 .map(|(assembly, _)| Item {
-                    id: assembly.assembly_id.clone(),
+                    id: assembly.assembly_id.to_string(),
                     what: words::what(assembly, language),
                     address: address_of(assembly),
                 })

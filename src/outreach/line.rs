@@ -2,6 +2,7 @@
 
 use crate::inventory::Language;
 use crate::ranking::Tier;
+use crate::text::Text;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
@@ -47,7 +48,7 @@ impl Way {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ContactLine {
     /// Identifier of the person.
-    pub contact_id: String,
+    pub contact_id: Text,
     /// How.
     pub channel: Way,
     /// Which attempt this is, from 1; for what is sent, how many plans have had it sent.
@@ -64,22 +65,22 @@ pub struct ContactLine {
     /// Whether the slot lies before `act_by`.
     pub in_time: bool,
     /// Identifiers of the assemblies it is about, the most at risk first.
-    pub assemblies: Vec<String>,
+    pub assemblies: Vec<Text>,
     /// Best tier among them.
-    pub tier: String,
+    pub tier: Tier,
     /// Expected loss of all of them, US dollars, before any contact.
     pub expected_loss_usd: f64,
     /// Share of it that this line is expected to avoid, US dollars.
     pub loss_avoided_usd: f64,
     /// Critical use, in the utility's words.
-    pub critical: Option<String>,
+    pub critical: Option<Text>,
     /// Language.
     pub language: Language,
     /// Why, in one sentence.
-    pub reason: String,
+    pub reason: Text,
     /// Other persons whom this one message serves, since they read the same mailbox: their identifiers.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub also_for: Vec<String>,
+    pub also_for: Vec<Text>,
     /// Index into the list of persons.
     #[serde(skip)]
     pub person: usize,
@@ -91,10 +92,10 @@ pub struct ContactLine {
     pub indices: Vec<usize>,
     /// Who, as listed.
     #[serde(skip)]
-    pub name: String,
+    pub name: Text,
     /// Number, address or mailbox for this channel.
     #[serde(skip)]
-    pub address: String,
+    pub address: Text,
 }
 
 impl ContactLine {
@@ -109,23 +110,20 @@ impl ContactLine {
         self.in_time |= other.in_time;
         self.assemblies.extend(other.assemblies);
         self.indices.extend(other.indices);
-        if tier_place(&other.tier) < tier_place(&self.tier) {
-            self.tier = other.tier;
-        }
+        self.tier = self.tier.min(other.tier);
         self.expected_loss_usd += other.expected_loss_usd;
         self.loss_avoided_usd += other.loss_avoided_usd;
         self.critical = match (self.critical.take(), other.critical) {
-            (Some(one), Some(two)) if one != two => Some(format!("{one}, {two}")),
+            (Some(one), Some(two)) if one != two => Some(format!("{one}, {two}").into()),
             (one, two) => one.or(two),
         };
         self.also_for.push(other.contact_id);
         self.also.push(other.person);
-        if !other.name.is_empty() && !self.name.split("; ").any(|name| name == other.name) {
-            self.name = [std::mem::take(&mut self.name), other.name]
-                .into_iter()
-                .filter(|name| !name.is_empty())
-                .collect::<Vec<_>>()
-                .join("; ");
+        if !other.name.is_empty() && !self.name.split("; ").any(|name| name == other.name.as_str()) {
+            self.name = match self.name.is_empty() {
+                true => other.name,
+                false => format!("{}; {}", self.name, other.name).into(),
+            };
         }
     }
 
@@ -135,33 +133,32 @@ impl ContactLine {
     }
 }
 
-/// Place of a tier in words, the most pressing first.
-fn tier_place(words: &str) -> usize {
-    Tier::ALL
-        .iter()
-        .position(|tier| tier.words() == words)
-        .unwrap_or(Tier::ALL.len())
-}
-
-/// Joins lines that go to one mailbox, each into the first line of that mailbox in the order given.
-pub fn one_a_mailbox(lines: Vec<ContactLine>) -> Vec<ContactLine> {
-    let mut first: HashMap<String, usize> = HashMap::with_capacity(lines.len());
-    let mut kept: Vec<ContactLine> = Vec::with_capacity(lines.len());
-    for line in lines {
-        match first.get(&line.address) {
-            Some(&at) if !line.address.is_empty() => kept[at].join(line),
+/// Joins lines that go to one mailbox, those from a place on, each into the first line of that mailbox in the order given.
+pub fn one_a_mailbox(lines: &mut Vec<ContactLine>, from: usize) {
+    let mut first: HashMap<Text, usize> = HashMap::new();
+    let mut kept = from;
+    for at in from..lines.len() {
+        // In place: a long list has hundreds of thousands of them.
+        lines.swap(kept, at);
+        let address = lines[kept].address.clone();
+        match first.get(&address) {
+            Some(&to) if !address.is_empty() => {
+                let other = lines[kept].clone();
+                lines[to].join(other);
+            }
             _ => {
-                first.insert(line.address.clone(), kept.len());
-                kept.push(line);
+                first.insert(address, kept);
+                kept += 1;
             }
         }
     }
-    for line in kept.iter_mut().filter(|line| !line.also.is_empty()) {
+    lines.truncate(kept);
+    for line in lines[from..].iter_mut().filter(|line| !line.also.is_empty()) {
         line.reason = format!(
             "{}; one e-mail for {} contacts who read this mailbox",
             line.reason.trim_end_matches('.'),
             line.also.len() + 1
-        );
+        )
+        .into();
     }
-    kept
 }

@@ -6,22 +6,23 @@ use super::people::Role;
 use super::phone::{self, Phone};
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{Assembly, Channel, Language, WinterUse};
+use crate::text::{Part, Text};
 
-/// What one row says of its person.
-pub(super) struct Listing {
+/// What one row says of its person. Made anew from the row where it is needed: kept for a million rows it would take more than the list.
+pub(super) struct Listing<'a> {
     pub index: usize,
-    pub name: Option<String>,
+    pub name: Option<Part<'a>>,
     pub role: Option<Role>,
     pub phones: Vec<Phone>,
-    pub email: Option<String>,
-    pub account: Option<String>,
-    pub address: Option<String>,
+    pub email: Option<Text>,
+    pub account: Option<Part<'a>>,
+    pub address: Option<Part<'a>>,
     pub language: Option<Language>,
-    pub channels: Option<Vec<Channel>>,
-    pub need: Option<String>,
+    pub channels: Option<&'a [Channel]>,
+    pub need: Option<&'a str>,
 }
 
-fn extra<'a>(assembly: &'a Assembly, column: &str) -> Option<&'a str> {
+fn extra<'a>(assembly: &'a Assembly, column: &str) -> Option<Part<'a>> {
     if column.is_empty() {
         return None;
     }
@@ -29,25 +30,28 @@ fn extra<'a>(assembly: &'a Assembly, column: &str) -> Option<&'a str> {
         .extra
         .iter()
         .find(|(header, _)| header.eq_ignore_ascii_case(column))
-        .map(|(_, value)| value.trim())
-        .filter(|value| !value.is_empty())
+        .map(|(_, value)| Part::trimmed(value))
+        .filter(|value| !value.as_str().is_empty())
 }
 
 /// Reads the contact cells of a row.
 ///
 /// Faults, both warnings: `BW-A61` a number, `BW-A62` an e-mail address that cannot be used.
-pub(super) fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, file: &str) -> (Listing, Faults) {
+pub(super) fn listing<'a>(
+    index: usize,
+    assembly: &'a Assembly,
+    config: &PeopleConfig,
+    file: &str,
+) -> (Listing<'a>, Faults) {
     let mut faults = Faults::new();
     let contact = &assembly.contact;
-    let clean = |text: &Option<String>| -> Option<String> {
-        text.as_deref()
-            .map(str::trim)
-            .filter(|text| !text.is_empty() && !config.placeholders.iter().any(|p| p.eq_ignore_ascii_case(text)))
-            .map(str::to_owned)
+    let clean = |text: &'a Option<Text>| -> Option<Part<'a>> {
+        let told = |text: &str| !text.is_empty() && !config.placeholders.iter().any(|p| p.eq_ignore_ascii_case(text));
+        text.as_ref().map(Part::trimmed).filter(|part| told(part.as_str()))
     };
-    let owner_name = extra(assembly, &config.owner_name_column).map(str::to_owned);
-    let owner_phone = extra(assembly, &config.owner_phone_column).map(str::to_owned);
-    let owner_email = extra(assembly, &config.owner_email_column).map(str::to_owned);
+    let owner_name = extra(assembly, &config.owner_name_column);
+    let owner_phone = extra(assembly, &config.owner_phone_column);
+    let owner_email = extra(assembly, &config.owner_email_column);
     let has_owner = owner_phone.is_some() || owner_email.is_some();
     let listed_reachable = clean(&contact.phone).is_some() || clean(&contact.email).is_some();
     // Where nobody is, the owner is the one who can act; elsewhere the one on the spot is.
@@ -62,10 +66,13 @@ pub(super) fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, 
         )
     };
     let mut phones = Vec::new();
-    if let Some(text) = &phone_text {
-        for outcome in phone::parse_all(text, &config.default_area_code) {
+    if let Some(text) = phone_text {
+        for outcome in phone::parse_all(text.as_str(), &config.default_area_code) {
             match outcome {
-                Ok(phone) => {
+                Ok(mut phone) => {
+                    if phone.raw == text.as_str() {
+                        phone.raw = text.to_text();
+                    }
                     if !phones.iter().any(|known: &Phone| known.key() == phone.key()) {
                         phones.push(phone);
                     }
@@ -86,8 +93,9 @@ pub(super) fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, 
             }
         }
     }
-    let email = email_text.as_deref().and_then(|text| match email::parse(text) {
-        Ok(address) => Some(address),
+    let email = email_text.and_then(|text| match email::parse(text.as_str()) {
+        Ok(address) if address == text.as_str() => Some(text.to_text()),
+        Ok(address) => Some(address.into()),
         Err(why) => {
             faults.push(
                 Fault::new(
@@ -98,7 +106,7 @@ pub(super) fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, 
                 .file(file)
                 .line(assembly.line)
                 .column("email")
-                .value(text)
+                .value(text.as_str())
                 .expected("an address such as name@example.com")
                 .remedy("Correct the address; until then this person is reached by other channels, if any."),
             );
@@ -111,15 +119,15 @@ pub(super) fn listing(index: usize, assembly: &Assembly, config: &PeopleConfig, 
         role: if use_owner {
             Some(Role::Owner)
         } else {
-            extra(assembly, &config.role_column).and_then(Role::parse)
+            extra(assembly, &config.role_column).and_then(|role| Role::parse(role.as_str()))
         },
         phones,
         email,
         account: clean(&contact.account_id),
         address: clean(&contact.site_address),
         language: contact.language,
-        channels: contact.channels.clone(),
-        need: extra(assembly, &config.need_column).map(str::to_owned),
+        channels: contact.channels.as_deref(),
+        need: extra(assembly, &config.need_column).map(Part::as_str),
     };
     (listing, faults)
 }

@@ -4,15 +4,16 @@
 //! two only costs a call. The same telephone line always joins, since it rings once for all. A shared account or
 //! e-mail address joins only listings that do not contradict each other in name and number.
 
-use super::clusters::{Clusters, fold_key};
+use super::clusters::{Clusters, Keys, fold_key};
 use super::config::PeopleConfig;
 use super::listing::{Listing, listing};
 use super::phone::Phone;
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{Assembly, Channel, CustomerClass, Language};
+use crate::text::{Part, Text};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Who the person is to the premises.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -72,19 +73,19 @@ pub enum Consent {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Person {
     /// Identifier that plans, call sheets and the log share: `C-` and the alphabetically first assembly.
-    pub contact_id: String,
+    pub contact_id: Text,
     /// Names as listed, distinct, in alphabetical order.
-    pub names: Vec<String>,
+    pub names: Vec<Text>,
     /// Who the person is.
     pub role: Role,
     /// Numbers that can be dialled, in the order to try.
     pub phones: Vec<Phone>,
     /// E-mail addresses in lower case.
-    pub emails: Vec<String>,
+    pub emails: Vec<Text>,
     /// Account numbers as listed.
-    pub accounts: Vec<String>,
+    pub accounts: Vec<Text>,
     /// Street addresses as listed, distinct.
-    pub addresses: Vec<String>,
+    pub addresses: Vec<Text>,
     /// Language to speak and write.
     pub language: Language,
     /// The other language that some listings name, when they differ.
@@ -96,7 +97,7 @@ pub struct Person {
     /// Whether most of the assemblies belong to a firm or public body (hours of reach differ).
     pub business: bool,
     /// Critical use, in the utility's own words; `None` when none.
-    pub critical: Option<String>,
+    pub critical: Option<Text>,
     /// What the person needs to use a message, as listed.
     pub need: Option<String>,
     /// Whether one number or address stands for many premises.
@@ -104,17 +105,17 @@ pub struct Person {
     /// Indices of the assemblies, in order of their identifiers.
     pub assemblies: Vec<usize>,
     /// What the caller should know about this entry.
-    pub notes: Vec<String>,
+    pub notes: Vec<Text>,
 }
 
 impl Person {
     /// The name to show: the only one, or the first with a count, or empty.
-    pub fn name(&self) -> String {
+    pub fn name(&self) -> Text {
         match self.names.as_slice() {
-            [] => String::new(),
+            [] => Text::default(),
             [one] => one.clone(),
-            [first, second] => format!("{first} or {second}"),
-            [first, rest @ ..] => format!("{first} and {} others", rest.len()),
+            [first, second] => format!("{first} or {second}").into(),
+            [first, rest @ ..] => format!("{first} and {} others", rest.len()).into(),
         }
     }
 
@@ -123,6 +124,9 @@ impl Person {
         self.consent == Consent::Allowed && self.channels.contains(&channel)
     }
 }
+
+/// Rows whose contact cells are read at once: enough for every thread, and few beside a long list.
+const ROWS_AT_ONCE: usize = 16_384;
 
 /// Merges assemblies to persons, in alphabetical order of their identifiers.
 ///
@@ -136,59 +140,40 @@ pub fn merge(assemblies: &[Assembly], config: &PeopleConfig, file: &str) -> (Vec
         let (a, b) = (&assemblies[a], &assemblies[b]);
         a.assembly_id.cmp(&b.assembly_id).then(a.line.cmp(&b.line))
     });
-    let mut listings = Vec::with_capacity(order.len());
-    let read: Vec<(Listing, Faults)> = order
-        .par_iter()
-        .map(|&index| listing(index, &assemblies[index], config, file))
-        .collect();
-    for (listing, told) in read {
-        listings.push(listing);
-        faults.append(told);
-    }
-    let mut clusters = Clusters::new(&listings, config.switchboard_addresses);
-
-    // One line rings once, whoever is named beside it.
-    let mut by_phone: HashMap<String, usize> = HashMap::new();
-    for (at, listing) in listings.iter().enumerate() {
-        for phone in &listing.phones {
-            let first = *by_phone.entry(phone.key()).or_insert(at);
-            clusters.join(first, at);
+    let mut keys = Keys::default();
+    for rows in order.chunks(ROWS_AT_ONCE) {
+        let read: Vec<(Listing<'_>, Faults)> = rows
+            .par_iter()
+            .map(|&index| listing(index, &assemblies[index], config, file))
+            .collect();
+        for (listing, told) in read {
+            keys.add(&listing);
+            faults.append(told);
         }
     }
-    clusters.join_compatible(&listings, |listing| listing.account.as_deref().map(fold_key));
-    clusters.join_compatible(&listings, |listing| listing.email.clone());
-
-    let mut members: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    for at in 0..listings.len() {
-        members.entry(clusters.root(at)).or_default().push(at);
-    }
-    let members: Vec<Vec<usize>> = members.into_values().collect();
-    let mut persons: Vec<Person> = members
+    // In the order of their first rows, which is that of their identifiers.
+    let persons: Vec<Person> = Clusters::of(keys, config.switchboard_addresses)
         .par_iter()
-        .map(|at| person(at, &listings, assemblies, config))
+        .map(|rows| {
+            let own = rows.iter().map(|row| order[*row as usize]);
+            // What is wrong with the rows was told above.
+            let mine: Vec<Listing<'_>> = own
+                .map(|index| listing(index, &assemblies[index], config, file).0)
+                .collect();
+            person(&mine, assemblies, config)
+        })
         .collect();
-    persons.sort_by(|a, b| a.contact_id.cmp(&b.contact_id));
     for person in &persons {
         tell(person, assemblies, file, &mut faults);
     }
     (persons, faults)
 }
 
-fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &PeopleConfig) -> Person {
-    let mine: Vec<&Listing> = at.iter().map(|&at| &listings[at]).collect();
-    let distinct = |values: Vec<&String>| -> Vec<String> {
-        let mut seen = BTreeMap::new();
-        for value in values {
-            seen.entry(fold_key(value)).or_insert_with(|| value.clone());
-        }
-        let mut values: Vec<String> = seen.into_values().collect();
-        values.sort();
-        values
-    };
-    let names = distinct(mine.iter().filter_map(|l| l.name.as_ref()).collect());
-    let addresses = distinct(mine.iter().filter_map(|l| l.address.as_ref()).collect());
-    let accounts = distinct(mine.iter().filter_map(|l| l.account.as_ref()).collect());
-    let emails: Vec<String> = mine
+fn person(mine: &[Listing<'_>], assemblies: &[Assembly], config: &PeopleConfig) -> Person {
+    let names = distinct(mine.iter().filter_map(|l| l.name));
+    let addresses = distinct(mine.iter().filter_map(|l| l.address));
+    let accounts = distinct(mine.iter().filter_map(|l| l.account));
+    let emails: Vec<Text> = mine
         .iter()
         .filter_map(|l| l.email.clone())
         .collect::<BTreeSet<_>>()
@@ -215,17 +200,17 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
         None => Role::Unknown,
     };
     if switchboard {
-        notes.push(format!(
-            "one contact for {} assemblies at {} addresses: one call, send the list by e-mail",
-            mine.len(),
-            addresses.len()
-        ));
+        notes.push(
+            format!(
+                "one contact for {} assemblies at {} addresses: one call, send the list by e-mail",
+                mine.len(),
+                addresses.len()
+            )
+            .into(),
+        );
     }
     if names.len() > 1 && !phones.is_empty() {
-        notes.push(format!(
-            "{} names at this contact: ask who looks after the valve",
-            names.len()
-        ));
+        notes.push(format!("{} names at this contact: ask who looks after the valve", names.len()).into());
     }
 
     let spanish = mine.iter().filter(|l| l.language == Some(Language::Spanish)).count();
@@ -239,7 +224,7 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
 
     let opted_out = mine
         .iter()
-        .filter(|l| l.channels.as_ref().is_some_and(Vec::is_empty))
+        .filter(|l| l.channels.is_some_and(<[Channel]>::is_empty))
         .count();
     let unclear = mine
         .iter()
@@ -251,8 +236,8 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
         _ if unclear => Consent::Unclear,
         _ => Consent::Disputed,
     };
-    let allowed = allowed_channels(&mine, config, &mut notes);
-    let channels = [Channel::Call, Channel::Text, Channel::Email, Channel::Letter]
+    let allowed = allowed_channels(mine, config, &mut notes);
+    let channels: Vec<Channel> = [Channel::Call, Channel::Text, Channel::Email, Channel::Letter]
         .into_iter()
         .filter(|channel| allowed.contains(channel))
         .filter(|channel| match channel {
@@ -275,15 +260,15 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
             )
         })
         .count();
-    let critical: Vec<String> = own
+    let critical: Vec<&str> = own
         .iter()
-        .filter_map(|&index| assemblies[index].critical.clone())
+        .filter_map(|&index| assemblies[index].critical.as_deref())
         .collect::<BTreeSet<_>>()
         .into_iter()
         .collect();
-    let needs: Vec<String> = mine
+    let needs: Vec<&str> = mine
         .iter()
-        .filter_map(|l| l.need.clone())
+        .filter_map(|l| l.need)
         .collect::<BTreeSet<_>>()
         .into_iter()
         .collect();
@@ -293,31 +278,49 @@ fn person(at: &[usize], listings: &[Listing], assemblies: &[Assembly], config: &
             own.first()
                 .map(|&index| assemblies[index].assembly_id.as_str())
                 .unwrap_or_default()
-        ),
+        )
+        .into(),
         names,
         role,
-        phones,
-        emails,
+        phones: tight(phones),
+        emails: tight(emails),
         accounts,
         addresses,
         language,
         second_language,
-        channels,
+        channels: tight(channels),
         consent,
         business: firms * 2 > own.len(),
-        critical: (!critical.is_empty()).then(|| critical.join(", ")),
+        critical: (!critical.is_empty()).then(|| critical.join(", ").into()),
         need: (!needs.is_empty()).then(|| needs.join(", ")),
         switchboard,
-        assemblies: own,
-        notes,
+        assemblies: tight(own),
+        notes: tight(notes),
     }
 }
 
+/// The values, each once however it is written, in alphabetical order.
+fn distinct<'a>(values: impl Iterator<Item = Part<'a>>) -> Vec<Text> {
+    let mut seen = BTreeMap::new();
+    for value in values {
+        seen.entry(fold_key(value.as_str())).or_insert(value);
+    }
+    let mut values: Vec<Text> = seen.into_values().map(Part::to_text).collect();
+    values.sort();
+    tight(values)
+}
+
+/// Without room for more: most people have one of each, and vectors are made with room for four.
+fn tight<T>(mut values: Vec<T>) -> Vec<T> {
+    values.shrink_to_fit();
+    values
+}
+
 /// What all explicit lists allow; where they share nothing, what any of them allows, with a note.
-fn allowed_channels(mine: &[&Listing], config: &PeopleConfig, notes: &mut Vec<String>) -> BTreeSet<Channel> {
+fn allowed_channels(mine: &[Listing<'_>], config: &PeopleConfig, notes: &mut Vec<Text>) -> BTreeSet<Channel> {
     let explicit: Vec<BTreeSet<Channel>> = mine
         .iter()
-        .filter_map(|l| l.channels.as_ref())
+        .filter_map(|l| l.channels)
         .filter(|channels| !channels.is_empty())
         .map(|channels| channels.iter().copied().collect())
         .collect();

@@ -1,17 +1,18 @@
 //! Telephone numbers: read as people write them, checked by the rules of the North American
 //! Numbering Plan, and kept with the text they came from.
 
+use crate::text::Text;
 use serde::Serialize;
 
 /// A telephone number that can be dialled.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 pub struct Phone {
     /// The number in the form of ITU-T E.164 `[itu-e164]`, such as `+12025550123`.
-    pub e164: String,
+    pub e164: Text,
     /// Extension behind a switchboard, digits only.
     pub extension: Option<String>,
     /// The text as it was listed.
-    pub raw: String,
+    pub raw: Text,
 }
 
 impl Phone {
@@ -29,7 +30,7 @@ impl Phone {
             self.e164.get(8..12),
         ) {
             (true, Some(area), Some(office), Some(line)) => format!("{area}-{office}-{line}"),
-            _ => self.e164.clone(),
+            _ => self.e164.to_string(),
         };
         if let Some(extension) = &self.extension {
             text.push_str(" ext. ");
@@ -42,7 +43,7 @@ impl Phone {
     pub fn key(&self) -> String {
         match &self.extension {
             Some(extension) => format!("{}x{extension}", self.e164),
-            None => self.e164.clone(),
+            None => self.e164.to_string(),
         }
     }
 }
@@ -320,9 +321,9 @@ pub fn parse(text: &str, area_code: &str) -> Result<Phone, PhoneFault> {
             0..8 => Err(PhoneFault::TooShort),
             8..=15 if digits.starts_with('0') => Err(PhoneFault::AreaCode),
             8..=15 => Ok(Phone {
-                e164: format!("+{digits}"),
+                e164: format!("+{digits}").into(),
                 extension,
-                raw,
+                raw: raw.into(),
             }),
             _ => Err(PhoneFault::TooLong),
         };
@@ -347,9 +348,9 @@ pub fn parse(text: &str, area_code: &str) -> Result<Phone, PhoneFault> {
         return Err(PhoneFault::Exchange);
     }
     Ok(Phone {
-        e164: format!("+1{national}"),
+        e164: format!("+1{national}").into(),
         extension,
-        raw,
+        raw: raw.into(),
     })
 }
 

@@ -397,8 +397,8 @@ fn compare(
         _ => String::new(),
     };
     Some(Change {
-        assembly_id: assembly.assembly_id.clone(),
-        contact_id: person.map(|person| person.contact_id.clone()),
+        assembly_id: assembly.assembly_id.to_string(),
+        contact_id: person.map(|person| person.contact_id.to_string()),
         what,
         why,
         was_tier: old.map(|old| old.tier.clone()),

@@ -19,6 +19,7 @@ pub use super::summary::{CurvePoint, Summary};
 use super::{calls, hangers, unreached};
 use crate::faults::Faults;
 use crate::inventory::Channel;
+use crate::text::{Pool, Text};
 use chrono::{DateTime, TimeDelta, Utc};
 
 /// The plan.
@@ -54,6 +55,12 @@ pub fn plan(input: &PlanInput<'_>, config: &OutreachConfig) -> (ContactPlan, Fau
     let mut lines = Vec::new();
     decisions(input, &board, &mut lines);
     free_channels(input, config, &board, &mut lines);
+    // Of reasons that name how many more are at risk few are different.
+    let mut pool = Pool::default();
+    for line in &mut lines {
+        line.reason = pool.share(&line.reason);
+    }
+    drop(pool);
     let Solved {
         calls: placed,
         mut curve,
@@ -101,10 +108,11 @@ pub fn plan(input: &PlanInput<'_>, config: &OutreachConfig) -> (ContactPlan, Fau
 }
 
 /// A line without its time.
-pub(super) fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: Option<&str>) -> ContactLine {
+pub(super) fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: Option<Text>) -> ContactLine {
     let person = &input.people[stake.person];
-    let mut reason = match why {
-        Some(why) => why.to_owned(),
+    let told = why.is_some();
+    let mut reason: Text = match why {
+        Some(why) => why,
         None => stake
             .parts
             .first()
@@ -112,8 +120,8 @@ pub(super) fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: 
             .map(|ranked| ranked.reason.clone())
             .unwrap_or_default(),
     };
-    if why.is_none() && stake.parts.len() > 1 {
-        reason = format!("{} (and {} more at risk)", reason.trim_end(), stake.parts.len() - 1);
+    if !told && stake.parts.len() > 1 {
+        reason = format!("{} (and {} more at risk)", reason.trim_end(), stake.parts.len() - 1).into();
     }
     ContactLine {
         contact_id: person.contact_id.clone(),
@@ -130,7 +138,7 @@ pub(super) fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: 
             .filter_map(|part| input.assemblies.get(part.assembly))
             .map(|assembly| assembly.assembly_id.clone())
             .collect(),
-        tier: stake.tier.words().to_owned(),
+        tier: stake.tier,
         expected_loss_usd: stake.loss_usd(),
         loss_avoided_usd: 0.0,
         critical: person.critical.clone(),
@@ -142,7 +150,11 @@ pub(super) fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: 
         indices: stake.parts.iter().map(|part| part.assembly).collect(),
         name: person.name(),
         address: match channel {
-            Way::Call => person.phones.first().map(|phone| phone.display()).unwrap_or_default(),
+            Way::Call => person
+                .phones
+                .first()
+                .map(|phone| phone.display().into())
+                .unwrap_or_default(),
             Way::Text => person
                 .phones
                 .iter()
@@ -150,8 +162,11 @@ pub(super) fn line(input: &PlanInput<'_>, stake: &Stake<'_>, channel: Way, why: 
                 .map(|phone| phone.e164.clone())
                 .unwrap_or_default(),
             Way::Email => person.emails.first().cloned().unwrap_or_default(),
-            Way::Letter | Way::DoorHanger => person.addresses.join("; "),
-            Way::Decision | Way::Unreached => String::new(),
+            Way::Letter | Way::DoorHanger => match person.addresses.as_slice() {
+                [one] => one.clone(),
+                many => many.join("; ").into(),
+            },
+            Way::Decision | Way::Unreached => Text::default(),
         },
     }
 }
@@ -173,7 +188,7 @@ fn decisions(input: &PlanInput<'_>, board: &Board<'_>, lines: &mut Vec<ContactLi
             Consent::Disputed => "some rows of this contact opt out and others do not: decide whether to call",
             _ => continue,
         };
-        lines.push(line(input, stake, Way::Decision, Some(why)));
+        lines.push(line(input, stake, Way::Decision, Some(why.into())));
     }
 }
 
@@ -189,26 +204,26 @@ fn free_channels(input: &PlanInput<'_>, config: &OutreachConfig, board: &Board<'
         line.loss_avoided_usd = stake.avoidable_at(when) * chance;
         line
     };
-    let mut emails = Vec::new();
-    for (stake, odds) in board.stakes.iter().zip(&board.odds) {
-        if stake.settled() {
-            continue;
-        }
-        // Once ice has come a warning of it only confuses; the thaw has its own notices.
-        if odds.text > 0.0 && stake.ice_ahead(send) {
-            lines.push(message(stake, Way::Text, odds.text, send));
-        }
-        if odds.email > 0.0 && stake.ice_ahead(input.now) {
-            emails.push(message(stake, Way::Email, odds.email, input.now));
-        }
-    }
+    let open = || {
+        board
+            .stakes
+            .iter()
+            .zip(&board.odds)
+            .filter(|(stake, _)| !stake.settled())
+    };
+    // Once ice has come a warning of it only confuses; the thaw has its own notices.
+    let texts = open().filter(|(stake, odds)| odds.text > 0.0 && stake.ice_ahead(send));
+    lines.extend(texts.map(|(stake, odds)| message(stake, Way::Text, odds.text, send)));
+    let from = lines.len();
+    let emails = open().filter(|(stake, odds)| odds.email > 0.0 && stake.ice_ahead(input.now));
+    lines.extend(emails.map(|(stake, odds)| message(stake, Way::Email, odds.email, input.now)));
     // The person with most to lose opens the message.
-    emails.sort_by(|a, b| {
+    lines[from..].sort_unstable_by(|a, b| {
         b.expected_loss_usd
             .total_cmp(&a.expected_loss_usd)
             .then_with(|| a.contact_id.cmp(&b.contact_id))
     });
-    lines.extend(line::one_a_mailbox(emails));
+    line::one_a_mailbox(lines, from);
 }
 
 /// Letters, where the post still arrives in time.
@@ -249,7 +264,8 @@ fn order(lines: &mut [ContactLine]) {
         Way::Letter => 5,
         Way::Unreached => 6,
     };
-    lines.sort_by(|a, b| {
+    // No two lines are equal in all of this, and a stable sort would take half as much memory again.
+    lines.sort_unstable_by(|a, b| {
         place(a.channel)
             .cmp(&place(b.channel))
             .then_with(|| match a.channel {
@@ -258,5 +274,6 @@ fn order(lines: &mut [ContactLine]) {
             })
             .then_with(|| b.expected_loss_usd.total_cmp(&a.expected_loss_usd))
             .then_with(|| a.contact_id.cmp(&b.contact_id))
+            .then(a.attempt.cmp(&b.attempt))
     });
 }

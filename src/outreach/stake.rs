@@ -194,6 +194,8 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
             continue;
         }
         parts.sort_by_key(|part| part.rank);
+        // Most people have one, and vectors are made with room for four.
+        parts.shrink_to_fit();
         let ids = person
             .assemblies
             .iter()

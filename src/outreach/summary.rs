@@ -99,7 +99,7 @@ pub(super) fn summary(board: &Board<'_>, callers: usize, lines: &[ContactLine], 
     let mut missed: BTreeMap<usize, f64> = BTreeMap::new();
     for line in lines {
         match line.channel {
-            Way::Unreached => *not_in_time.entry(line.reason.clone()).or_insert(0) += 1,
+            Way::Unreached => *not_in_time.entry(line.reason.to_string()).or_insert(0) += 1,
             Way::Decision => {}
             way => *avoided_usd.entry(way.word().to_owned()).or_insert(0.0) += line.loss_avoided_usd,
         }

@@ -11,6 +11,7 @@ use super::people::Consent;
 use super::schedule;
 use super::stake::{self, PlanInput, Stake};
 use crate::inventory::Channel;
+use crate::text::Text;
 use crate::weather::Series;
 use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::HashMap;
@@ -123,11 +124,12 @@ pub fn notices(input: &PlanInput<'_>, air: &Air<'_>, config: &OutreachConfig) ->
     }
     // One e-mail a mailbox, as before the spell; the earliest rise names the hour.
     emails.sort_by(|a: &Notice, b: &Notice| (a.rise, &a.line.contact_id).cmp(&(b.rise, &b.line.contact_id)));
-    let times: HashMap<String, (DateTime<Utc>, DateTime<Utc>)> = emails
+    let times: HashMap<Text, (DateTime<Utc>, DateTime<Utc>)> = emails
         .iter()
         .map(|notice| (notice.line.contact_id.clone(), (notice.rise, notice.until)))
         .collect();
-    let joined = line::one_a_mailbox(emails.into_iter().map(|notice| notice.line).collect());
+    let mut joined: Vec<ContactLine> = emails.into_iter().map(|notice| notice.line).collect();
+    line::one_a_mailbox(&mut joined, 0);
     let emails = joined.into_iter().filter_map(|line| {
         let (rise, until) = *times.get(&line.contact_id)?;
         Some(Notice { line, rise, until })
@@ -171,7 +173,7 @@ fn send(
             "air above freezing from {}",
             rise.with_timezone(&input.zone).format("%a %b %-d, %-I %p")
         );
-        let mut line = schedule::line(input, stake, way, Some(&reason));
+        let mut line = schedule::line(input, stake, way, Some(reason.into()));
         line.slot_start = Some(when);
         line.slot_end = Some(until);
         line.in_time = true;

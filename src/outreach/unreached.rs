@@ -9,6 +9,7 @@ use super::stake::PlanInput;
 use crate::faults::{Fault, Faults, Severity};
 use crate::inventory::{Channel, Language};
 use crate::ranking::Tier;
+use crate::text::Pool;
 use std::collections::HashSet;
 
 /// Persons to call for whom nothing is planned in time, persons to write to for whom nothing is planned at all, and why: whoever is at risk
@@ -20,13 +21,14 @@ pub(super) fn lines(input: &PlanInput<'_>, config: &OutreachConfig, board: &Boar
         .flat_map(ContactLine::persons)
         .collect();
     let planned: HashSet<usize> = lines.iter().flat_map(ContactLine::persons).collect();
+    let mut pool = Pool::default();
     for (at, stake) in board.stakes.iter().enumerate() {
         // A message that may come late is still a message.
         let done = if stake.to_call() { &covered } else { &planned };
         if stake.settled() || done.contains(&stake.person) {
             continue;
         }
-        let why = why_unreached(input, config, board, at);
+        let why = pool.share(why_unreached(input, config, board, at));
         lines.push(schedule::line(input, stake, Way::Unreached, Some(why)));
     }
 }
@@ -114,10 +116,10 @@ pub(super) fn tell(
             );
         }
     }
-    let to_call = [Tier::CallFirst.words(), Tier::CallNext.words()];
+    let to_call = [Tier::CallFirst, Tier::CallNext];
     let late = lines
         .iter()
-        .filter(|line| line.channel == Way::Unreached && to_call.contains(&line.tier.as_str()))
+        .filter(|line| line.channel == Way::Unreached && to_call.contains(&line.tier))
         .count();
     if late > 0 {
         faults.push(

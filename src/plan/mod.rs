@@ -19,6 +19,7 @@ use crate::inventory::Assembly;
 use crate::outreach::config::{AdviceConfig, RunWater};
 use crate::ranking::{self, Ranked, Words};
 use crate::weather::window::Stand;
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -38,11 +39,13 @@ pub struct Run {
 }
 
 /// What was found for some assemblies of a programme. Outlooks and rankings refer to places in `assemblies`.
-pub struct Plan {
+///
+/// A plan of the whole list borrows the programme's assemblies: a second copy of a million would not fit.
+pub struct Plan<'p> {
     /// Index into the programme's list, `[places]`.
     pub at: Vec<usize>,
     /// The assemblies, `[places]`.
-    pub assemblies: Vec<Assembly>,
+    pub assemblies: Cow<'p, [Assembly]>,
     /// Series and its correction for elevation, K, `[places]`.
     pub sites: Vec<(usize, f64)>,
     /// Outlooks, `[places]`.
@@ -57,36 +60,41 @@ pub struct Plan {
     pub words: Words,
 }
 
-impl Plan {
+impl<'p> Plan<'p> {
     /// Simulates and ranks `sites`, with what the programme's `reports` say. `None` when the model did not answer for each of them.
     /// `progress` is told how many are done.
     pub fn find(
-        programme: &Programme,
+        programme: &'p Programme,
         sites: &[Site<'_>],
         stand: Stand,
         run: &Run,
         words: &Words,
         progress: &(dyn Fn(usize) + Sync),
-    ) -> Option<Plan> {
+    ) -> Option<Plan<'p>> {
         Self::find_told(programme, &programme.reports, sites, stand, run, words, progress)
     }
 
     /// As [`Plan::find`], with reports that came after the programme was read.
     pub fn find_told(
-        programme: &Programme,
+        programme: &'p Programme,
         reports: &Reports,
         sites: &[Site<'_>],
         stand: Stand,
         run: &Run,
         words: &Words,
         progress: &(dyn Fn(usize) + Sync),
-    ) -> Option<Plan> {
+    ) -> Option<Plan<'p>> {
         let places: Vec<Place<'_>> = sites.iter().map(|site| site.place).collect();
         let (outlooks, stats) = run.outlooks_told(programme, reports, &places, stand, progress);
         if outlooks.len() != places.len() {
             return None;
         }
-        let assemblies: Vec<Assembly> = places.iter().map(|place| place.assembly.clone()).collect();
+        let list = &programme.loaded.inventory.assemblies;
+        let in_order = sites.iter().enumerate().all(|(place, site)| site.at == place);
+        let assemblies = match list.get(..sites.len()) {
+            Some(first) if in_order => Cow::Borrowed(first),
+            _ => places.iter().map(|place| place.assembly.clone()).collect(),
+        };
         let ranked = ranking::rank(&assemblies, &outlooks, &programme.loaded.config.ranking, words);
         Some(Plan {
             at: sites.iter().map(|site| site.at).collect(),
@@ -98,6 +106,14 @@ impl Plan {
             stand,
             words: *words,
         })
+    }
+
+    /// A plan that needs its programme no longer.
+    pub fn into_owned(self) -> Plan<'static> {
+        Plan {
+            assemblies: Cow::Owned(self.assemblies.into_owned()),
+            ..self
+        }
     }
 
     /// The places as the freeze model takes them.

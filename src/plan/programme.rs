@@ -77,6 +77,7 @@ impl Programme {
             (taken, told) = assumed::cloud(&loaded.series, &loaded, climate_from);
             loaded.faults.append(told);
         }
+        unplaced_last(&mut loaded);
         let beside = files.config.as_deref().and_then(Path::parent);
         let (templates, template_faults) = templates::read(&loaded.config.outreach.templates, beside);
         Self {
@@ -161,6 +162,18 @@ impl Programme {
         Box::new(move |date: NaiveDate| {
             sun::sunrise_sunset(latitude, longitude, date).unwrap_or_else(|| by_clock(date))
         })
+    }
+}
+
+/// Puts assemblies without weather behind those with it, so that a plan of all that have some takes the list as it stands.
+fn unplaced_last(loaded: &mut Loaded) {
+    let mut placed = 0;
+    for at in 0..loaded.choices.len().min(loaded.inventory.assemblies.len()) {
+        if loaded.choices[at].is_some() {
+            loaded.choices.swap(placed, at);
+            loaded.inventory.assemblies.swap(placed, at);
+            placed += 1;
+        }
     }
 }
 

@@ -19,7 +19,7 @@ pub struct Reach {
 
 impl Reach {
     /// Merges rows to people, places the contacts, and makes the messages ready. `history` is what came of contacts so far.
-    pub fn of(programme: &Programme, plan: &Plan, history: &History) -> (Self, Faults) {
+    pub fn of(programme: &Programme, plan: &Plan<'_>, history: &History) -> (Self, Faults) {
         let outreach = &programme.loaded.config.outreach;
         let mut faults = Faults::new();
         let (people, told) = people::merge(&plan.assemblies, &outreach.people, &programme.list);
@@ -45,7 +45,7 @@ impl Reach {
     /// What the schedule is made from, for those who make more from the same.
     pub fn with_input<T>(
         programme: &Programme,
-        plan: &Plan,
+        plan: &Plan<'_>,
         people: &[Person],
         history: &History,
         make: impl FnOnce(&PlanInput<'_>) -> T,

@@ -34,7 +34,7 @@ fn forecast_error_k(ensemble: &EnsembleConfig, series: &Series, now: DateTime<Ut
 }
 
 /// Breaks and loss of the town with their ranges; `None` in a deterministic run.
-pub fn town_total(found: &Plan, config: &Config, series: &[Series]) -> Option<Total> {
+pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series]) -> Option<Total> {
     let ensemble = &config.ensemble;
     let shared: Vec<f64> = series
         .iter()

@@ -18,15 +18,16 @@ pub use words::Words;
 
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Service, WinterUse};
+use crate::text::{Pool, Text};
 use chrono::{DateTime, Utc};
 use config::{RankingConfig, Tiers};
 use rayon::prelude::*;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::cmp::Ordering;
 use std::sync::Arc;
 
 /// What an assembly's place in the list means, in plain words.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Tier {
     /// `call first`
     #[serde(rename = "call first")]
@@ -71,7 +72,7 @@ pub struct Ranked {
     /// What the expected loss is made of, and its error.
     pub loss: Loss,
     /// One sentence with numbers, in the units people read.
-    pub reason: String,
+    pub reason: Text,
 }
 
 /// 0 for a critical customer at risk, 1 for a fire line at risk, 2 for everybody else: who goes ahead of money.
@@ -158,6 +159,9 @@ impl Key<'_> {
     }
 }
 
+/// Reasons that are put into words at once: enough for every thread, and few beside a long list.
+const REASONS_AT_ONCE: usize = 16_384;
+
 /// Ranks all assemblies: the result is sorted by rank and has one line for each.
 ///
 /// `outlooks[i]` is of `assemblies[i]`; a longer list is cut to the shorter.
@@ -184,17 +188,29 @@ pub fn rank(assemblies: &[Assembly], outlooks: &[Arc<Outlook>], config: &Ranking
         })
         .collect();
     order(&mut keys, tiers.tie_standard_errors);
-    keys.par_iter()
-        .enumerate()
-        .map(|(at, key)| Ranked {
-            index: key.index,
-            rank: at + 1,
-            tier: key.tier,
-            expected_loss_usd: key.usd,
-            loss: key.loss,
-            reason: reason::reason(&assemblies[key.index], &outlooks[key.index], &key.loss, key.tier, words),
-        })
-        .collect()
+    // Assemblies of one case have few different reasons: they are put into words a batch at a time, and each is kept once.
+    let mut pool = Pool::default();
+    let mut ranked = Vec::with_capacity(keys.len());
+    for batch in keys.chunks(REASONS_AT_ONCE) {
+        let reasons: Vec<String> = batch
+            .par_iter()
+            .map(|key| {
+                let (assembly, outlook) = (&assemblies[key.index], &outlooks[key.index]);
+                reason::reason(assembly, outlook, &key.loss, key.tier, words)
+            })
+            .collect();
+        for (key, reason) in batch.iter().zip(reasons) {
+            ranked.push(Ranked {
+                index: key.index,
+                rank: ranked.len() + 1,
+                tier: key.tier,
+                expected_loss_usd: key.usd,
+                loss: key.loss,
+                reason: pool.share(&reason),
+            });
+        }
+    }
+    ranked
 }
 
 /// Sorts by tier, precedence and loss, then breaks up ties.

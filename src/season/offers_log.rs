@@ -5,6 +5,7 @@ use super::measures::{Kind, fitted, forbidden};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::config::FreezeConfig;
 use crate::inventory::{Assembly, WinterUse};
+use crate::text::Text;
 use std::collections::BTreeMap;
 
 /// What became of an offer.
@@ -184,7 +185,7 @@ impl OffersLog {
         file: &str,
     ) -> (usize, Faults) {
         let mut faults = Faults::new();
-        let at: BTreeMap<String, usize> = assemblies
+        let at: BTreeMap<Text, usize> = assemblies
             .iter()
             .enumerate()
             .map(|(at, assembly)| (assembly.assembly_id.clone(), at))
@@ -198,7 +199,7 @@ impl OffersLog {
                     .column("assembly_id")
                     .value(&entry.assembly_id)
             };
-            let Some(&place) = at.get(&entry.assembly_id) else {
+            let Some(&place) = at.get(entry.assembly_id.as_str()) else {
                 faults.push(
                     told(
                         "BW-B22",

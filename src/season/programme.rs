@@ -326,7 +326,7 @@ pub fn items(values: &[SiteValue], inputs: &Inputs<'_>, weights: &[Vec<f32>]) ->
                 .find(|(name, _)| name.trim().eq_ignore_ascii_case(column))
                 .map(|(_, value)| value.trim().to_owned());
             Item {
-                id: assembly.assembly_id.clone(),
+                id: assembly.assembly_id.to_string(),
                 district: district.unwrap_or_default(),
                 class: assembly.customer_class.word().to_owned(),
                 critical: assembly.critical.is_some(),

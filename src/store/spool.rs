@@ -253,7 +253,16 @@ impl Spool {
             transaction.commit()?;
             Ok(counts)
         };
-        run(&mut self.log).map_err(|error| self.log.fault(&error))
+        let counts = run(&mut self.log).map_err(|error| self.log.fault(&error))?;
+        if forget.is_some() {
+            // What was blanked stands in the journal beside the file until that is emptied. While a page reads it cannot be: then the next
+            // round of the journal does it.
+            let _ = self
+                .log
+                .db
+                .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get::<_, i64>(0));
+        }
+        Ok(counts)
     }
 
     fn marks(&self) -> Result<Marks, Fault> {

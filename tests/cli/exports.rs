@@ -188,10 +188,10 @@ fn exports() -> Vec<(&'static str, Vec<u8>)> {
 }
 
 fn row(one: &Assembly) -> [String; 11] {
-    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    let text = |text: &Option<brimwater::text::Text>| text.as_deref().unwrap_or_default().to_owned();
     let phones = phone::parse_all(&text(&one.contact.phone), "");
     [
-        one.assembly_id.clone(),
+        one.assembly_id.to_string(),
         one.device_type.to_string(),
         one.nominal_size.to_string(),
         one.service.to_string(),
@@ -203,7 +203,7 @@ fn row(one: &Assembly) -> [String; 11] {
         phones
             .iter()
             .find_map(|phone| phone.as_ref().ok())
-            .map(|phone| phone.e164.clone())
+            .map(|phone| phone.e164.to_string())
             .unwrap_or_default(),
         one.last_test.map(|date| date.to_string()).unwrap_or_default(),
     ]

@@ -12,7 +12,7 @@ const PURE: [&str; 7] = ["physics", "freeze", "ranking", "expansion", "drip", "s
 /// Pure rooms that may spread their work over threads: their answers do not depend on how many.
 const PARALLEL: [&str; 4] = ["freeze", "ranking", "season", "review"];
 
-/// What each room may use beside the common ground (`faults`, `language`, `units`, `source`): the rooms to its left.
+/// What each room may use beside the common ground (`faults`, `language`, `text`, `units`, `source`): the rooms to its left.
 const MAY_USE: &[(&str, &[&str])] = &[
     ("physics", &[]),
     ("input", &[]),
@@ -260,6 +260,7 @@ fn rooms_use_only_the_rooms_to_their_left() {
     let common = [
         "faults",
         "language",
+        "text",
         "units",
         "source",
         "say",

@@ -123,7 +123,7 @@ fn the_same_list_is_read_from_every_dialect() {
     let plain = "assembly_id,device_type,nominal_size_in,contact_name,notes\nA1,RP,3/4,José Núñez,by the gate\nA2,PVB,1,\"Ann, Bo\",\"two\nlines\"\n";
     let expected = read(plain).assemblies;
     assert_eq!(expected[0].contact.contact_name.as_deref(), Some("José Núñez"));
-    assert_eq!(expected[1].extra, [("notes".to_owned(), "two\nlines".to_owned())]);
+    assert_eq!(expected[1].extra, [("notes".into(), "two\nlines".into())]);
     let utf16 = |big: bool| -> Vec<u8> {
         let bom = if big { vec![0xFE, 0xFF] } else { vec![0xFF, 0xFE] };
         bom.into_iter()
@@ -197,7 +197,7 @@ fn the_utilitys_own_headers_are_mapped_and_unknown_columns_kept() {
         (list[0].device_type, list[0].nominal_size),
         (DeviceType::Rp, NominalSize::N2)
     );
-    assert_eq!(list[0].extra, [("Zone".to_owned(), "7".to_owned())]);
+    assert_eq!(list[0].extra, [("Zone".into(), "7".into())]);
 }
 
 #[test]

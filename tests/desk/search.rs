@@ -29,7 +29,7 @@ fn found(asked: &str) -> Vec<String> {
     found
         .hits
         .iter()
-        .map(|hit| town[hit.index].assembly_id.clone())
+        .map(|hit| town[hit.index].assembly_id.to_string())
         .collect()
 }
 
@@ -99,7 +99,7 @@ fn every_assembly_of_the_invented_programme_is_found_by_its_own_address_number_a
         let mut texts = vec![assembly.assembly_id.clone()];
         texts.extend(assembly.contact.site_address.clone());
         // Lists hold words such as "call office" where a number should be.
-        let digits = |phone: &String| phone.chars().filter(char::is_ascii_digit).count() >= 7;
+        let digits = |phone: &brimwater::text::Text| phone.chars().filter(char::is_ascii_digit).count() >= 7;
         texts.extend(assembly.contact.phone.clone().filter(digits));
         for text in texts {
             asked += 1;

@@ -129,7 +129,7 @@ fn shared_cases_are_bit_equal_to_unshared_and_order_and_threads_do_not_matter() 
             if at % 3 == 0 { DeviceType::Rp } else { DeviceType::Pvb },
             NominalSize::N1,
         );
-        a.assembly_id = format!("A{at}");
+        a.assembly_id = format!("A{at}").into();
         a.wrap_m2k_per_w = f64::from(at % 2) * 0.3;
         all.push(a);
     }
@@ -156,7 +156,7 @@ fn shared_cases_are_bit_equal_to_unshared_and_order_and_threads_do_not_matter() 
         let mut told: Vec<(String, String)> = order
             .iter()
             .zip(found)
-            .map(|(&i, o)| (all[i].assembly_id.clone(), format!("{o:?}")))
+            .map(|(&i, o)| (all[i].assembly_id.to_string(), format!("{o:?}")))
             .collect();
         told.sort();
         told

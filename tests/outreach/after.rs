@@ -39,7 +39,7 @@ fn row(n: usize, change: impl FnOnce(&mut Assembly, &mut Outlook)) -> Row {
 fn order(programme: &Programme, found: &[Visit]) -> Vec<String> {
     found
         .iter()
-        .map(|visit| programme.assemblies[visit.assembly].assembly_id.clone())
+        .map(|visit| programme.assemblies[visit.assembly].assembly_id.to_string())
         .collect()
 }
 

@@ -409,7 +409,7 @@ fn what_may_be_done_is_the_same_in_advice_and_in_words() {
                     assembly.winter_use = *winter_use;
                     assembly.placement = *placement;
                     assembly.freeze_drip = freeze_drip;
-                    assembly.critical = critical.then(|| "school".to_owned());
+                    assembly.critical = critical.then(|| "school".into());
                     assembly.heat_trace_w = heat_trace_w;
                     let case = Case::of(&assembly);
                     let about = About {

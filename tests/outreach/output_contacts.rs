@@ -145,7 +145,7 @@ fn each_caller_has_a_sheet_with_its_own_calls_and_a_file_that_the_log_takes_back
         on_sheets += mine.len();
         for line in &mine {
             assert!(
-                words.contains(&line.contact_id) && words.contains(&line.address),
+                words.contains(line.contact_id.as_str()) && words.contains(line.address.as_str()),
                 "{}",
                 line.contact_id
             );

@@ -100,13 +100,13 @@ fn addresses_are_checked_by_the_html_rule_with_a_dot_in_the_domain() {
 
 /// An assembly with its contact cells.
 fn row(id: &str, name: &str, phone: &str, email: &str, account: &str) -> Assembly {
-    let some = |text: &str| (!text.is_empty()).then(|| text.to_owned());
+    let some = |text: &str| (!text.is_empty()).then(|| text.into());
     let mut assembly = made::breaker(id);
     assembly.contact.contact_name = some(name);
     assembly.contact.phone = some(phone);
     assembly.contact.email = some(email);
     assembly.contact.account_id = some(account);
-    assembly.contact.site_address = Some(format!("{} Mill Lane", id.bytes().map(u32::from).sum::<u32>()));
+    assembly.contact.site_address = Some(format!("{} Mill Lane", id.bytes().map(u32::from).sum::<u32>()).into());
     assembly
 }
 
@@ -122,7 +122,7 @@ fn groups(rows: &[Assembly], people: &[Person]) -> BTreeSet<Vec<String>> {
             person
                 .assemblies
                 .iter()
-                .map(|at| rows[*at].assembly_id.clone())
+                .map(|at| rows[*at].assembly_id.to_string())
                 .collect()
         })
         .collect()
@@ -199,7 +199,7 @@ fn a_manager_with_two_hundred_assemblies_is_one_call_with_a_list() {
     let rows: Vec<Assembly> = (0..200)
         .map(|n| {
             let mut assembly = row(&format!("A{n:03}"), &format!("Tenant {n}"), "202-555-0123", "", "");
-            assembly.contact.site_address = Some(format!("{n} Mill Lane"));
+            assembly.contact.site_address = Some(format!("{n} Mill Lane").into());
             assembly
         })
         .collect();
@@ -354,7 +354,7 @@ proptest! {
             .map(|row| {
                 let numbers = phone::parse_all(row.contact.phone.as_deref().unwrap_or(""), "");
                 let mut group: Vec<String> = numbers.into_iter().flatten().map(|phone| phone.key()).collect();
-                group.push(row.assembly_id.clone());
+                group.push(row.assembly_id.to_string());
                 group
             })
             .collect();

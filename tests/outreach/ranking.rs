@@ -18,7 +18,7 @@ const US: Words = Words {
 
 fn ids(list: &[Ranked], assemblies: &[Assembly]) -> Vec<String> {
     list.iter()
-        .map(|line| assemblies[line.index].assembly_id.clone())
+        .map(|line| assemblies[line.index].assembly_id.to_string())
         .collect()
 }
 

@@ -31,9 +31,9 @@ pub(super) struct Made {
 /// One household with one vacuum breaker: loss and hours from the start of the spell to first ice.
 pub(super) fn household(n: usize, first_ice_h: i64) -> (Assembly, Outlook) {
     let mut assembly = made::breaker(&format!("A{n:04}"));
-    assembly.contact.phone = Some(format!("202-555-{:04}", 100 + n));
-    assembly.contact.contact_name = Some(format!("Person {n}"));
-    assembly.contact.site_address = Some(format!("{n} Mill Lane"));
+    assembly.contact.phone = Some(format!("202-555-{:04}", 100 + n).into());
+    assembly.contact.contact_name = Some(format!("Person {n}").into());
+    assembly.contact.site_address = Some(format!("{n} Mill Lane").into());
     assembly.contact.channels = Some(vec![Channel::Call]);
     (assembly, made::ensemble(0.5, first_ice_h, 300.0, 5.0))
 }
@@ -51,7 +51,7 @@ pub(super) fn make(rows: Vec<(Assembly, Outlook, Tier, f64)>, config: &OutreachC
         line.rank = rank + 1;
         line.tier = row.2;
         line.expected_loss_usd = row.3;
-        line.reason = format!("reason of {}", row.0.assembly_id);
+        line.reason = format!("reason of {}", row.0.assembly_id).into();
     }
     ranked.sort_by_key(|line| line.rank);
     let people = merge(&assemblies, &config.people, "list.csv").0;
@@ -477,7 +477,7 @@ fn free_channels_go_to_everybody_at_risk_who_takes_them() {
         .map(|(n, tier)| {
             let (mut assembly, outlook) = household(n, 40);
             assembly.contact.channels = Some(vec![Channel::Text, Channel::Email]);
-            assembly.contact.email = Some(format!("p{n}@example.com"));
+            assembly.contact.email = Some(format!("p{n}@example.com").into());
             (assembly, outlook, tier, 100.0)
         })
         .collect();
@@ -667,7 +667,7 @@ fn a_mailbox_gets_one_email_for_all_who_read_it() {
     // The one with more to lose opens the list.
     assert_eq!(
         (joint.contact_id.as_str(), joint.also_for.as_slice()),
-        ("C-A0001", ["C-A0000".to_owned()].as_slice())
+        ("C-A0001", ["C-A0000".into()].as_slice())
     );
     assert_eq!(joint.assemblies, ["A0001", "A0000"]);
     assert_eq!(joint.expected_loss_usd, 300.0);

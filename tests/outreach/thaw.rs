@@ -46,7 +46,7 @@ fn at(programme: &Programme, way: Way) -> Vec<(String, DateTime<Utc>)> {
         .notices
         .into_iter()
         .filter(|notice| notice.line.channel == way)
-        .map(|notice| (notice.line.contact_id, notice.line.slot_start.unwrap()))
+        .map(|notice| (notice.line.contact_id.to_string(), notice.line.slot_start.unwrap()))
         .collect()
 }
 

@@ -127,12 +127,13 @@ fn programme(cases: &[Case], run_water: RunWater) -> Programme {
             assembly.placement = Placement::ALL[case.placement];
             assembly.freeze_drip = case.drip;
             assembly.heat_trace_w = if case.heat { 80.0 } else { 0.0 };
-            assembly.critical = case.critical.then(|| "school".to_owned());
+            assembly.critical = case.critical.then(|| "school".into());
             let person = case.person;
-            assembly.contact.contact_name = Some(NAMES[person].0.to_owned()).filter(|name| !name.is_empty());
-            assembly.contact.phone = Some(format!("202-555-01{:02}", 40 + person));
-            assembly.contact.email = Some(format!("person{person}@example.com"));
-            assembly.contact.site_address = case.address.then(|| format!("{n} Mill Lane"));
+            assembly.contact.contact_name =
+                Some(NAMES[person].0.into()).filter(|name: &brimwater::text::Text| !name.is_empty());
+            assembly.contact.phone = Some(format!("202-555-01{:02}", 40 + person).into());
+            assembly.contact.email = Some(format!("person{person}@example.com").into());
+            assembly.contact.site_address = case.address.then(|| format!("{n} Mill Lane").into());
             let spanish = (case.spanish && person % 2 == 0) != case.other_language;
             assembly.contact.language = Some(if spanish { Language::Spanish } else { Language::English });
             let takes = [Channel::Call, Channel::Text, Channel::Email, Channel::Letter];
@@ -153,7 +154,7 @@ fn programme(cases: &[Case], run_water: RunWater) -> Programme {
     let words = made.words();
     for line in &mut made.ranked {
         let (assembly, outlook) = (&made.assemblies[line.index], &made.outlooks[line.index]);
-        line.reason = reason::reason(assembly, outlook, &line.loss, line.tier, &words);
+        line.reason = reason::reason(assembly, outlook, &line.loss, line.tier, &words).into();
     }
     made
 }

@@ -18,7 +18,7 @@ fn fire_lines_are_never_offered_what_shuts_bleeds_or_moves_them() {
         for service in Service::ALL {
             for placement in Placement::ALL {
                 for winter_use in WinterUse::ALL {
-                    for critical in [None, Some("hospital".to_owned())] {
+                    for critical in [None, Some("hospital".into())] {
                         let a = Assembly {
                             device_type: *device,
                             service: *service,

@@ -130,6 +130,13 @@ fn a_wrong_place_another_database_another_version_and_a_missing_right_are_each_t
         set_up::set_up(&address).unwrap(),
         brimwater::store::server::schema::version()
     );
+    // Whoever may become the role that blanks sees all utilities' rows.
+    let inside = format!("{database}_inside");
+    admin
+        .batch_execute(&format!(
+            "CREATE ROLE {inside} LOGIN; GRANT brimwater_keeper TO {inside}"
+        ))
+        .unwrap();
     // A word of the language is a name like any other.
     set_up::enrol(&address, "user", "north", Job::Reader, None).unwrap();
     for (role, utility) in [
@@ -138,6 +145,7 @@ fn a_wrong_place_another_database_another_version_and_a_missing_right_are_each_t
         ("pg_read_all_data", "x"),
         ("fine", ""),
         (ADMIN, "north"),
+        (&inside, "north"),
         ("x\";--", "north"),
     ] {
         assert_eq!(

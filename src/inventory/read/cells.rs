@@ -3,14 +3,17 @@
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::Record;
 use crate::inventory::Channel;
-use crate::inventory::assembly::{Assembly, Contact, CustomerClass, DeviceType, NominalSize};
+use crate::inventory::assembly::{Assembly, Assumed, Assumption, Contact, CustomerClass, DeviceType, NominalSize};
 use crate::inventory::columns::{Column, Layout};
 use crate::inventory::dates::{self, Dated};
 use crate::inventory::defaults::{CAUTIOUS, Filler, NEUTRAL};
 use crate::inventory::parse::{self, Unread};
 use crate::inventory::read::Unranked;
 use crate::inventory::synonyms::Synonyms;
+use crate::text::{Pool, Text};
 use chrono::NaiveDate;
+use std::collections::HashSet;
+use std::sync::Arc;
 
 /// A date; blank is no fault.
 pub(super) fn date(text: &str) -> Result<Option<Dated>, Unread> {
@@ -23,12 +26,32 @@ pub(super) fn date(text: &str) -> Result<Option<Dated>, Unread> {
     })
 }
 
+/// What rows have alike, kept once for all of them.
+#[derive(Default)]
+pub(super) struct Shared {
+    texts: Pool,
+    assumed: HashSet<Arc<[Assumption]>>,
+}
+
+impl Shared {
+    fn assumed(&mut self, filled: Vec<Assumption>) -> Assumed {
+        if let Some(known) = self.assumed.get(filled.as_slice()) {
+            return Arc::clone(known).into();
+        }
+        let filled: Arc<[Assumption]> = filled.into();
+        self.assumed.insert(Arc::clone(&filled));
+        filled.into()
+    }
+}
+
 /// The cells of one row.
 pub(super) struct Cells<'r> {
     pub(super) layout: &'r Layout,
     pub(super) record: &'r Record,
     pub(super) file_name: &'r str,
     pub(super) synonyms: &'r Synonyms,
+    /// Whether a comma stands for the decimal point.
+    pub(super) comma: bool,
 }
 
 impl<'r> Cells<'r> {
@@ -114,7 +137,7 @@ impl<'r> Cells<'r> {
     /// Channels that are allowed, or the text of a cell that cannot be understood, which is no leave to contact.
     ///
     /// Faults: `BW-A27` (warning).
-    fn channels(&self, faults: &mut Faults) -> (Option<Vec<Channel>>, Option<String>) {
+    fn channels(&self, faults: &mut Faults) -> (Option<Vec<Channel>>, Option<Text>) {
         match parse::channels(self.get(Column::Channels)) {
             Ok(channels) => (channels, None),
             Err(unread) => {
@@ -128,7 +151,7 @@ impl<'r> Cells<'r> {
                     .expected(unread.expected)
                     .remedy("Correct the cell; until then the person stands in contacts.csv for a decision."),
                 );
-                (None, Some(self.get(Column::Channels).trim().to_owned()))
+                (None, Some(self.get(Column::Channels).trim().into()))
             }
         }
     }
@@ -159,13 +182,13 @@ impl<'r> Cells<'r> {
         None
     }
 
-    fn text(&self, column: Column) -> Option<String> {
+    fn text(&self, column: Column) -> Option<Text> {
         let text = self.get(column);
-        (!parse::is_blank(text)).then(|| text.to_owned())
+        (!parse::is_blank(text)).then(|| text.into())
     }
 
     /// A word that says yes to nothing (`no`, `false`, `0`) is no critical customer.
-    fn critical(&self) -> Option<String> {
+    fn critical(&self) -> Option<Text> {
         self.text(Column::Critical)
             .filter(|text| !matches!(parse::yes_no(text), Ok(Some(false) | None)))
     }
@@ -219,9 +242,10 @@ impl<'r> Cells<'r> {
         device_type: DeviceType,
         nominal_size: NominalSize,
         last_test: Option<NaiveDate>,
-        comma: bool,
+        shared: &mut Shared,
         faults: &mut Faults,
     ) -> Assembly {
+        let comma = self.comma;
         let mut filler = Filler::default();
         // Any number passes here: check::coordinates sees all rows and can repair.
         let mut angle = |column| {
@@ -287,13 +311,13 @@ impl<'r> Cells<'r> {
         let winter_use = filler.winter_use(self.read(Column::WinterUse, parse::winter_use, faults), service);
         let contact = self.contact(faults);
         Assembly {
-            assembly_id: id.to_owned(),
+            assembly_id: id.into(),
             device_type,
             nominal_size,
             latitude_deg,
             longitude_deg,
             elevation_m,
-            station_id: self.text(Column::StationId),
+            station_id: self.text(Column::StationId).map(|id| shared.texts.share(&id)),
             customer_class,
             service,
             placement,
@@ -305,7 +329,7 @@ impl<'r> Cells<'r> {
             heat_trace_w,
             expansion_relief: self.read(Column::ExpansionRelief, parse::yes_no, faults),
             winter_use,
-            critical: self.critical(),
+            critical: self.critical().map(|word| shared.texts.share(&word)),
             last_test,
             contact,
             extra: self
@@ -313,11 +337,11 @@ impl<'r> Cells<'r> {
                 .extra
                 .iter()
                 .map(|(index, header)| {
-                    let value = self.record.fields.get(*index).cloned().unwrap_or_default();
-                    (header.clone(), value)
+                    let value = self.record.fields.get(*index).map(String::as_str).unwrap_or_default();
+                    (header.clone(), shared.texts.share(value))
                 })
                 .collect(),
-            assumed: filler.assumed,
+            assumed: shared.assumed(filler.assumed),
             line: self.record.line,
         }
     }

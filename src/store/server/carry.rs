@@ -202,7 +202,7 @@ fn take(transaction: &mut Transaction<'_>, rows: &Rows) -> Result<Option<Counts>
         }
     }
     if !rows.events.is_empty() {
-        let text = |pick: fn(&EventRow) -> &str| rows.events.iter().map(|row| pick(row).to_owned()).collect::<Vec<_>>();
+        let text = |pick| texts(&rows.events, pick);
         let added = transaction.query(
             INSERT,
             &[
@@ -220,7 +220,7 @@ fn take(transaction: &mut Transaction<'_>, rows: &Rows) -> Result<Option<Counts>
         counts.events = added.len();
     }
     if !rows.calls.is_empty() {
-        let text = |pick: fn(&CallRow) -> &str| rows.calls.iter().map(|row| pick(row).to_owned()).collect::<Vec<_>>();
+        let text = |pick| texts(&rows.calls, pick);
         let added = transaction.execute(
             "INSERT INTO brimwater.calls (uid, at, noted_at, about, subject, caller, words, answer, told, owner, due, noted_by, source, from_event) \
              SELECT g.uid, g.at, g.noted_at, g.about, g.subject, g.caller, g.words, g.answer, g.told, g.owner, g.due, g.noted_by, g.source, g.from_event \
@@ -248,7 +248,7 @@ fn take(transaction: &mut Transaction<'_>, rows: &Rows) -> Result<Option<Counts>
         counts.calls = usize::try_from(added).unwrap_or(usize::MAX);
     }
     if !rows.steps.is_empty() {
-        let text = |pick: fn(&StepRow) -> &str| rows.steps.iter().map(|row| pick(row).to_owned()).collect::<Vec<_>>();
+        let text = |pick| texts(&rows.steps, pick);
         let added = transaction.execute(
             "INSERT INTO brimwater.call_steps (uid, call, at, step, note, noted_by) \
              SELECT g.uid, c.id, g.at, g.step, g.note, g.noted_by \
@@ -267,6 +267,11 @@ fn take(transaction: &mut Transaction<'_>, rows: &Rows) -> Result<Option<Counts>
         counts.steps = usize::try_from(added).unwrap_or(usize::MAX);
     }
     Ok(Some(counts))
+}
+
+/// One column of rows, as it travels.
+fn texts<R>(rows: &[R], pick: fn(&R) -> &str) -> Vec<&str> {
+    rows.iter().map(pick).collect()
 }
 
 /// Times as the server takes them. One that cannot be read is left out, and the table refuses the row.

@@ -76,7 +76,8 @@ pub fn enrol(address: &Address, role: &str, utility: &str, job: Job, password: O
     schema::check(address, version.get(0))?;
     let strong = client
         .query_opt(
-            "SELECT FROM pg_roles WHERE rolname = $1 AND (rolsuper OR rolbypassrls OR rolcreaterole)",
+            "SELECT FROM pg_roles WHERE rolname = $1 AND (rolsuper OR rolbypassrls OR rolcreaterole \
+             OR pg_has_role(oid, 'brimwater_owner', 'MEMBER') OR pg_has_role(oid, 'brimwater_keeper', 'MEMBER'))",
             &[&role],
         )
         .map_err(|error| told(address, &error))?;

@@ -49,11 +49,11 @@ pub fn local(day: u32, hour: u32, minute: u32) -> DateTime<Utc> {
 /// One household with one bare vacuum breaker, whom a call reaches; first ice so many hours after the spell's start.
 pub fn household(n: usize, first_ice_h: i64) -> (Assembly, Outlook) {
     let mut assembly = made::breaker(&format!("A{n:04}"));
-    assembly.contact.phone = Some(format!("202-555-{:04}", 100 + n));
-    assembly.contact.contact_name = Some(format!("Person {n}"));
-    assembly.contact.site_address = Some(format!("{n} Mill Lane"));
-    assembly.contact.account_id = Some(format!("ACC-{n}"));
-    assembly.contact.email = Some(format!("person{n}@example.com"));
+    assembly.contact.phone = Some(format!("202-555-{:04}", 100 + n).into());
+    assembly.contact.contact_name = Some(format!("Person {n}").into());
+    assembly.contact.site_address = Some(format!("{n} Mill Lane").into());
+    assembly.contact.account_id = Some(format!("ACC-{n}").into());
+    assembly.contact.email = Some(format!("person{n}@example.com").into());
     assembly.contact.channels = Some(vec![Channel::Call]);
     assembly.line = n as u64 + 2;
     (assembly, made::ensemble(0.5, first_ice_h, 300.0, 5.0))
@@ -79,7 +79,7 @@ impl Programme {
             line.rank = rank + 1;
             line.tier = rows[*index].2;
             line.expected_loss_usd = rows[*index].3;
-            line.reason = format!("reason of {}", rows[*index].0.assembly_id);
+            line.reason = format!("reason of {}", rows[*index].0.assembly_id).into();
         }
         ranked.sort_by_key(|line| line.rank);
         let (people, told) = merge(&made.assemblies, &config.outreach.people, "list.csv");

@@ -36,7 +36,7 @@ pub fn breaker(id: &str) -> Assembly {
         last_test: None,
         contact: Contact::default(),
         extra: Vec::new(),
-        assumed: Vec::new(),
+        assumed: Assumed::default(),
         line: 2,
     }
 }

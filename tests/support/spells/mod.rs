@@ -109,7 +109,7 @@ pub fn airport(name: &str) -> Series {
 pub fn bare(device: DeviceType, size: NominalSize) -> Assembly {
     let large = size.inches() > 2.0;
     Assembly {
-        assembly_id: format!("{device}-{}", size.word()),
+        assembly_id: format!("{device}-{}", size.word()).into(),
         device_type: device,
         nominal_size: size,
         latitude_deg: Some(31.0),
@@ -135,7 +135,7 @@ pub fn bare(device: DeviceType, size: NominalSize) -> Assembly {
         last_test: None,
         contact: Contact::default(),
         extra: Vec::new(),
-        assumed: Vec::new(),
+        assumed: Assumed::default(),
         line: 2,
     }
 }
