@@ -71,12 +71,15 @@ fn members_have_the_spreads_that_the_config_states() {
 #[test]
 fn observed_hours_are_the_same_in_every_member() {
     let mut week = series(vec![-2.0; 72], 2.0, 3.0, 0.3, Kind::Forecast);
-    for kind in &mut week.kind[..24] {
+    for kind in week.kind[..6].iter_mut() {
+        *kind = Kind::Observed;
+    }
+    // Six hours of an older forecast lie behind, and twelve observed ones (of another clock) ahead.
+    for kind in week.kind[12..24].iter_mut() {
         *kind = Kind::Observed;
     }
     let (freeze, ensemble) = (FreezeConfig::default(), EnsembleConfig::default());
     let members = Members::new(64, 1, 0.35, &ensemble);
-    // The plan looks ahead from the middle of what was observed: the hours behind it and the observed ones ahead are all certain.
     let now = start() + chrono::TimeDelta::hours(12);
     let spell = Spell::new(&week, &members, now, chrono_tz::UTC, &freeze, &ensemble).unwrap();
     for hour in 0..24 {
