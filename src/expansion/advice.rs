@@ -3,9 +3,10 @@
 //! The state as found and the state as advised are two [`System`]s that the same functions compute; the advice is what turns one into
 //! the other. Whoever follows it and asks again is told that nothing more is needed.
 
+use super::advised::{Advice, Base, New};
 use super::assessment::Measure;
 use super::closed::{self, Closed, ClosingDevice};
-use super::existing::{self, ExistingTank, Standing, Verdict, has_failed};
+use super::existing::{self, Standing, Verdict, has_failed};
 use super::relief::{self, Window};
 use super::supply::{self, RegulatorState, Well};
 use super::system::System;
@@ -17,7 +18,6 @@ use super::words::{Closing, Note, OfPressure, OfRelief, OfTank};
 use crate::physics::OutOfRange;
 use crate::units::{PA_PER_PSI, UnitSystem};
 use serde::Serialize;
-use std::ops::Deref;
 
 /// How the supply is lowered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -91,92 +91,6 @@ pub enum Step {
 
 /// Half a psi over the limit is the rounding of the settings on the page: no reason to send anybody up a ladder. `[judgement]`
 const HARDLY_OVER_PA: f64 = -0.5 * PA_PER_PSI;
-
-/// The advice with the system that it leads to.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Advice<'a> {
-    /// The measure.
-    pub measure: Measure,
-    /// The steps in their order; empty when nothing more is needed.
-    pub steps: Vec<Step>,
-    /// Why, the weightiest first.
-    pub why: Vec<Note>,
-    /// The system once the supply and the tanks that are there are as the steps say.
-    pub base: Base<'a>,
-    /// What is new on it.
-    pub new: New,
-    /// Smallest tank, L, beside those that are there in place of replacing them.
-    pub beside_l: Option<f64>,
-}
-
-/// A system as it was found, or a changed one. Changed ones are kept apart: an answer is handed on many times.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Base<'a> {
-    /// As it was found.
-    Found(&'a System),
-    /// Changed.
-    Changed(Box<System>),
-}
-
-impl Deref for Base<'_> {
-    type Target = System;
-
-    fn deref(&self) -> &System {
-        match self {
-            Self::Found(system) => system,
-            Self::Changed(system) => system,
-        }
-    }
-}
-
-impl Base<'_> {
-    /// The system to be changed.
-    fn changed(self) -> Box<System> {
-        match self {
-            Self::Found(system) => Box::new(system.clone()),
-            Self::Changed(system) => system,
-        }
-    }
-}
-
-/// What the advice puts on the system.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum New {
-    /// Nothing.
-    Nothing,
-    /// A tank in place of those that are there: its volume, L, and its precharge, Pa gauge.
-    Tank {
-        /// Volume.
-        volume_l: f64,
-        /// Precharge.
-        precharge_gauge_pa: f64,
-    },
-    /// A relief that opens at this, Pa gauge.
-    Relief {
-        /// Setting.
-        at_gauge_pa: f64,
-    },
-}
-
-impl Advice<'_> {
-    /// The system once the steps are done.
-    pub fn advised(&self) -> System {
-        let mut advised = (*self.base).clone();
-        match self.new {
-            New::Nothing => {}
-            New::Tank {
-                volume_l,
-                precharge_gauge_pa,
-            } => advised.existing = vec![ExistingTank::new(volume_l, precharge_gauge_pa)],
-            New::Relief { at_gauge_pa } => {
-                advised.relief_at_gauge_pa = Some(at_gauge_pa);
-                // A tank that is there and does not do is no part of this answer.
-                advised.existing.clear();
-            }
-        }
-        advised
-    }
-}
 
 /// One state of a system, all of it computed from that state alone.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,6 +1,7 @@
 //! The whole answer for one system.
 
-use super::advice::{self, Advice, State, Step};
+use super::advice::{self, State, Step};
+use super::advised::Advice;
 use super::cautions;
 use super::closed::Closed;
 use super::existing::{self, ExistingAnswer};

@@ -14,6 +14,7 @@
 //! ```
 
 pub mod advice;
+pub mod advised;
 pub mod assessment;
 pub mod catalogue;
 pub mod cautions;

@@ -1,6 +1,7 @@
 //! Which wrong reading would overturn the recommendation, and by how much.
 
-use super::advice::{self, Advice, State, Step};
+use super::advice::{self, State, Step};
+use super::advised::Advice;
 use super::assessment::Measure;
 use super::supply;
 use super::system::System;

@@ -1,0 +1,94 @@
+//! The advice with the system that it leads to.
+
+use super::advice::Step;
+use super::assessment::Measure;
+use super::existing::ExistingTank;
+use super::system::System;
+use super::words::Note;
+use std::ops::Deref;
+
+/// The advice with the system that it leads to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Advice<'a> {
+    /// The measure.
+    pub measure: Measure,
+    /// The steps in their order; empty when nothing more is needed.
+    pub steps: Vec<Step>,
+    /// Why, the weightiest first.
+    pub why: Vec<Note>,
+    /// The system once the supply and the tanks that are there are as the steps say.
+    pub base: Base<'a>,
+    /// What is new on it.
+    pub new: New,
+    /// Smallest tank, L, beside those that are there in place of replacing them.
+    pub beside_l: Option<f64>,
+}
+
+/// A system as it was found, or a changed one. Changed ones are kept apart: an answer is handed on many times.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Base<'a> {
+    /// As it was found.
+    Found(&'a System),
+    /// Changed.
+    Changed(Box<System>),
+}
+
+impl Deref for Base<'_> {
+    type Target = System;
+
+    fn deref(&self) -> &System {
+        match self {
+            Self::Found(system) => system,
+            Self::Changed(system) => system,
+        }
+    }
+}
+
+impl Base<'_> {
+    /// The system to be changed.
+    pub(super) fn changed(self) -> Box<System> {
+        match self {
+            Self::Found(system) => Box::new(system.clone()),
+            Self::Changed(system) => system,
+        }
+    }
+}
+
+/// What the advice puts on the system.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum New {
+    /// Nothing.
+    Nothing,
+    /// A tank in place of those that are there: its volume, L, and its precharge, Pa gauge.
+    Tank {
+        /// Volume.
+        volume_l: f64,
+        /// Precharge.
+        precharge_gauge_pa: f64,
+    },
+    /// A relief that opens at this, Pa gauge.
+    Relief {
+        /// Setting.
+        at_gauge_pa: f64,
+    },
+}
+
+impl Advice<'_> {
+    /// The system once the steps are done.
+    pub fn advised(&self) -> System {
+        let mut advised = (*self.base).clone();
+        match self.new {
+            New::Nothing => {}
+            New::Tank {
+                volume_l,
+                precharge_gauge_pa,
+            } => advised.existing = vec![ExistingTank::new(volume_l, precharge_gauge_pa)],
+            New::Relief { at_gauge_pa } => {
+                advised.relief_at_gauge_pa = Some(at_gauge_pa);
+                // A tank that is there and does not do is no part of this answer.
+                advised.existing.clear();
+            }
+        }
+        advised
+    }
+}
