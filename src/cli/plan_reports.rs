@@ -70,7 +70,7 @@ pub fn tell(programme: &Programme, plan: &Plan<'_>, faults: &mut Faults) {
             Fault::new(
                 "BW-P67",
                 Severity::Warning,
-                format!("{unknown} reports are of assemblies that this plan does not hold; they count for nothing"),
+                format!("reports of {unknown} identifiers that this plan does not hold count for nothing"),
             )
             .value(&ids)
             .remedy("Check the identifiers in the log, or the rows that were set aside."),

@@ -422,7 +422,8 @@ impl World<'_> {
             let first = case.at.first().and_then(|at| places.get(*at));
             first.is_some_and(|place| place.assembly.winter_use == WinterUse::Drained)
         };
-        let at_risk = |case: &&Group| is_at_risk(&case.outlook, freeze) && !drained(case);
+        let at_risk =
+            |case: &&Group| is_at_risk(&case.outlook, freeze) && !drained(case) && !case.outlook.is_past_advice();
         for case in cases.iter().filter(at_risk) {
             let mut alike: BTreeMap<AdviceKey, Vec<usize>> = BTreeMap::new();
             for &at in &case.at {

@@ -56,7 +56,8 @@ impl Weights {
             None => members.count() as f64,
             Some(weights) => members.map(|member| weights[member]).sum(),
         };
-        (sum / count.max(1) as f64).min(1.0)
+        // An empty sum is -0.
+        (sum / count.max(1) as f64).min(1.0) + 0.0
     }
 
     /// Weighted mean of values, `[members]`, and its standard error.

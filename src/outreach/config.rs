@@ -93,7 +93,16 @@ impl Default for PeopleConfig {
             owner_email_column: "owner_email".into(),
             need_column: "contact_need".into(),
             switchboard_addresses: 5,
-            placeholders: vec!["none@none.com".into(), "noemail@example.com".into()],
+            placeholders: [
+                "none@none.com",
+                "noemail@example.com",
+                "none",
+                "no email",
+                "no e-mail",
+                "no phone",
+            ]
+            .map(String::from)
+            .to_vec(),
         }
     }
 }

@@ -73,7 +73,12 @@ pub fn reason(assembly: &Assembly, outlook: &Outlook, loss: &Loss, tier: Tier, w
             format!(", {hours} h bajo cero ({freezing})"),
         ));
     }
-    if tier != Tier::NoContact && loss.chance > 0.0 {
+    if outlook.is_past_advice() {
+        text.push_str(words.pick(
+            "; with ice in it no wrap and no draining helps any more: have it looked at, and look for leaks at the thaw",
+            "; con hielo dentro ya no ayudan ni el forro ni vaciarla: que la revisen, y busquen fugas al deshielo",
+        ));
+    } else if tier != Tier::NoContact && loss.chance > 0.0 {
         if let Some(advice) = outlook.advice.iter().find(|advice| advice.enough) {
             text.push_str("; ");
             text.push_str(&advice_words(advice, words));

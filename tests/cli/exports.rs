@@ -328,3 +328,57 @@ fn check_tells_the_numbers_and_addresses_that_plan_cannot_use() {
     assert_eq!(told.matches("BW-A61").count(), 2, "{told}");
     assert!(told.contains("BW-A62") && told.contains("asks not to call"), "{told}");
 }
+
+/// An office's export as a planner found it: a serial number beside the number of the device, names cut short, a heater that is there and one
+/// that is not, and a column of refusals under a header of the office's own.
+///
+/// X-Val: what each cell means to the trade, written by hand; common practice, no source.
+#[test]
+fn names_cut_short_are_written_out_and_a_refusal_is_asked_under_any_header() {
+    let mut list = String::from("Dev No.;Serial #;Asmbly Type;Dia.;Where installed;Cust Name;OK to contact?;Crit\n");
+    let kinds = [
+        "Pressure Vac Breaker",
+        "Spill resist.",
+        "vacuum breaker",
+        "Dbl Chk",
+        "RPZ",
+        "Red. Pressure Zone",
+    ];
+    let places = [
+        "Hot box w/ heat",
+        "Hot box no heat",
+        "Hot box w/o heat",
+        "Heater off, box",
+        "EXT",
+        "box w/ heat tape",
+    ];
+    for at in 0..12 {
+        let (kind, place) = (kinds[at % 6], places[at % 6]);
+        let (may, serial) = (["Y", "N"][at % 2], 500 + at / 2);
+        list.push_str(&format!("BF-{at:03};S{serial};{kind};1;{place};Ona Vell;{may};\n"));
+    }
+    let (_, page, toml) = propose(list.as_bytes());
+    for taken in [
+        "assembly_id = \"Dev No.\"",
+        "channels = \"OK to contact?\"",
+        "\"Pressure Vac Breaker\" = \"PVB\"",
+        "\"Spill resist.\" = \"SVB\"",
+        "\"Hot box w/ heat\" = \"heated_enclosure\"",
+        "# \"vacuum breaker\" = \"\"",
+        "# \"Hot box no heat\" = \"\"",
+        "# \"Hot box w/o heat\" = \"\"",
+        "# \"Heater off, box\" = \"\"",
+        "# \"box w/ heat tape\" = \"\"",
+        "# \"N\" = \"\"",
+        "# \"Y\" = \"\"",
+    ] {
+        assert!(toml.contains(taken), "{taken}\n{toml}\n{page}");
+    }
+    // Before the words are filled in nobody is called against a refusal: somebody decides.
+    let read = by_config(list.as_bytes(), &toml);
+    let allowed = read
+        .assemblies
+        .iter()
+        .filter(|one| one.contact.channels.as_ref().is_some_and(|ways| !ways.is_empty()));
+    assert_eq!(allowed.count(), 0, "{:?}", read.faults);
+}

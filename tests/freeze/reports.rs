@@ -297,6 +297,45 @@ fn what_was_reported_broken_is_not_called_and_says_so() {
     assert_eq!(*found[0], *alone[0]);
 }
 
+/// What is iced is past a wrap; what is fine is not. A chance of nothing is nothing, and no minus stands before it.
+#[test]
+fn no_measure_is_told_for_what_has_ice_in_it_already() {
+    let freeze = FreezeConfig::default();
+    let assemblies = ["I", "F", "N"].map(|id| Assembly {
+        wrap_m2k_per_w: 0.0,
+        ..named(id, DeviceType::Pvb, NominalSize::N1)
+    });
+    let options = RunOptions {
+        advice: true,
+        advice_cases: 10,
+        ..options(32, hours(21))
+    };
+    let reports = told(&[("I", 21, Seen::Ice), ("F", 21, Seen::Fine)]);
+    let found = run_with(&assemblies, &colder_second(), &options, &freeze, &reports);
+    assert!(found[0].advice.is_empty() && !found[1].advice.is_empty() && !found[2].advice.is_empty());
+    let words = ranking::Words {
+        zone: chrono_tz::UTC,
+        us: true,
+        language: brimwater::language::Language::English,
+    };
+    let ranked = ranking::rank(&assemblies, &found, &RankingConfig::default(), &words);
+    let reason = |index| &ranked.iter().find(|line| line.index == index).unwrap().reason;
+    assert!(
+        reason(0).contains("with ice in it no wrap and no draining helps any more"),
+        "{}",
+        reason(0)
+    );
+    assert!(
+        reason(1).contains("would do") && !reason(1).contains("with ice in it"),
+        "{}",
+        reason(1)
+    );
+    let mild = run_with(&assemblies, &spells::clear_night(40.0), &options, &freeze, &reports);
+    for outlook in mild {
+        assert!(outlook.p_damage.unwrap().is_sign_positive() && outlook.p_ice.unwrap().is_sign_positive());
+    }
+}
+
 #[test]
 fn reports_of_other_times_and_repeated_looks_do_not_count_twice() {
     let freeze = FreezeConfig::default();

@@ -148,6 +148,7 @@ fn pointers(column: Column) -> &'static [(&'static str, &'static str)] {
             ("heated", "heated_enclosure"),
             ("heater", "heated_enclosure"),
             ("htd", "heated_enclosure"),
+            ("heat", "heated_enclosure"),
             ("cover", "cover"),
             ("shell", "cover"),
             ("rock", "cover"),
@@ -259,7 +260,8 @@ fn pointers(column: Column) -> &'static [(&'static str, &'static str)] {
 
 /// Words that turn a cell around or leave it open: such a cell is asked for.
 const TURNS: &[&str] = &[
-    "no", "not", "non", "never", "un", "without", "or", "sin", "maybe", "removed", "former", "old", "dual",
+    "no", "not", "non", "never", "un", "without", "or", "sin", "maybe", "removed", "former", "old", "dual", "off",
+    "dead", "broken", "inop", "trace", "tape", "cable",
 ];
 
 /// Our word for a cell that is not read as it stands, where everything in it that points anywhere points to the same. What
@@ -276,9 +278,15 @@ pub(super) fn word(column: Column, cell: &str) -> Option<String> {
         .split(|c: char| !c.is_alphanumeric() && c != '.')
         .filter(|word| !word.is_empty())
         .collect();
-    if words.iter().any(|word| TURNS.contains(word)) {
+    // "w/o" falls apart into letters.
+    if words.iter().any(|word| TURNS.contains(word)) || lower.contains("w/o") {
         return None;
     }
+    let words: Vec<&str> = if column == Column::DeviceType {
+        words.into_iter().map(spelled).collect()
+    } else {
+        words
+    };
     // The longest run of words that the reader knows; among runs of one length all must agree.
     for length in (1..=words.len().min(4)).rev() {
         let known: BTreeSet<String> = words
@@ -302,6 +310,23 @@ pub(super) fn word(column: Column, cell: &str) -> Option<String> {
             Some("heated_enclosure".into())
         }
         _ => None,
+    }
+}
+
+/// A word of a device's name that lists cut short, written out (judgement, the trade's words).
+fn spelled(word: &str) -> &str {
+    match word.trim_end_matches('.') {
+        "vac" => "vacuum",
+        "brkr" | "bkr" | "break" => "breaker",
+        "press" | "pres" => "pressure",
+        "red" => "reduced",
+        "dbl" | "doub" => "double",
+        "chk" | "ck" => "check",
+        "det" | "detect" => "detector",
+        "resist" | "resis" | "res" => "resistant",
+        "atmos" | "atm" => "atmospheric",
+        "prin" | "princ" => "principle",
+        word => word,
     }
 }
 
