@@ -258,6 +258,10 @@ fn pointers(column: Column) -> &'static [(&'static str, &'static str)] {
     }
 }
 
+/// A box, and one with a heater in it.
+const BOX: &str = "insulated_enclosure";
+const HEATED_BOX: &str = "heated_enclosure";
+
 /// Words that turn a cell around or leave it open: such a cell is asked for.
 const TURNS: &[&str] = &[
     "no", "not", "non", "never", "un", "without", "or", "sin", "maybe", "removed", "former", "old", "dual", "off",
@@ -298,6 +302,10 @@ pub(super) fn word(column: Column, cell: &str) -> Option<String> {
             .collect();
         match (known.len(), known.into_iter().next()) {
             (0, _) => {}
+            // A box that is called by its name may have a heater in it all the same.
+            (1, Some(ours)) if ours == BOX && pointed(column, &words).any(|other| other == HEATED_BOX) => {
+                return Some(HEATED_BOX.to_owned());
+            }
             (1, Some(ours)) if length > 1 || agrees(column, &words, &ours) => return Some(ours),
             _ => return None,
         }
@@ -306,9 +314,7 @@ pub(super) fn word(column: Column, cell: &str) -> Option<String> {
     match pointed.len() {
         1 => pointed.first().map(|ours| (*ours).to_owned()),
         // A heater in a box is a heated box.
-        2 if pointed.contains("heated_enclosure") && pointed.contains("insulated_enclosure") => {
-            Some("heated_enclosure".into())
-        }
+        2 if pointed.contains(HEATED_BOX) && pointed.contains(BOX) => Some(HEATED_BOX.to_owned()),
         _ => None,
     }
 }
