@@ -53,10 +53,27 @@ pub(super) struct Part<const W: usize> {
     pub mean: Lane<W>,
     /// Mean net heat flow of the step, W.
     pub flux: Lane<W>,
-    /// Ice fraction up to which growth was relieved: only what grows beyond it strains the part.
-    pub relieved: Lane<W>,
-    pub limit_fraction: Lane<W>,
+    // Of the looks at damage.
+    /// Ice fraction at the last look.
+    pub seen: Lane<W>,
+    /// Volume that ice has pushed out of the trapped liquid and that has not found a way out, share of the part's water.
+    pub strain: Lane<W>,
+    /// How fast that grows, 1/s.
+    pub pace: Lane<W>,
+    /// Ice fraction at which the part's narrows close.
+    pub shut_in: Lane<W>,
+    /// Volume that gives before pressure rises, share of the part's water.
+    pub slack: Lane<W>,
+    /// Pressure the part stands, Pa, and the temperature at which ice melts under it, °C.
+    pub limit_pa: Lane<W>,
     pub limit_melting_c: Lane<W>,
+    /// Volume that walls and water take up, 1/Pa, and what seeps away, 1/(Pa·s), shares of the part's water.
+    pub give_per_pa: f64,
+    pub seep_per_pa_s: f64,
+    /// Resistance of the insulation, m²K/W of outside area.
+    pub insulation_m2k_per_w: f64,
+    /// Logarithm of what is left of the seepage for each W/m² that leaves, m²/W.
+    pub seep_log_per_w_m2: f64,
     /// Whether any member has ice in it.
     pub icy: bool,
     /// Whether water in it mixes with a neighbour's or the ground's.
@@ -114,6 +131,8 @@ pub(super) struct Block<const W: usize> {
     pub drip_flow: Lane<W>,
     pub drip_open: Lane<W>,
     pub icy: bool,
+    /// When damage was last looked at, s.
+    pub judged_s: f64,
     /// Whether each step is recorded.
     pub recorded: bool,
     pub dt: f64,
@@ -138,7 +157,7 @@ impl<const W: usize> Block<W> {
                 let bore_m2 = std::f64::consts::FRAC_PI_4 * part.bore_m * part.bore_m;
                 let length_m = part.water_kg / (DENSITY_0C_KG_M3 * bore_m2);
                 let limit = &setup.limits[i];
-                let strength = Lane(lanes.strength[i]);
+                let (strength, shape) = (Lane(lanes.strength[i]), Lane(lanes.shape[i]));
                 Part {
                     t: zero,
                     ice: zero,
@@ -165,9 +184,17 @@ impl<const W: usize> Block<W> {
                     ends: zero,
                     mean: zero,
                     flux: zero,
-                    relieved: zero,
-                    limit_fraction: strength.map(|s| limit.ice_fraction(s, setup.slack_fraction)),
+                    seen: zero,
+                    strain: zero,
+                    pace: zero,
+                    shut_in: shape.map(|z| limit.shut_in(z)),
+                    slack: shape.map(|z| limit.slack(z)),
+                    limit_pa: strength.map(|s| limit.pressure_pa * s),
                     limit_melting_c: strength.map(|s| limit.melting_c(s)),
+                    give_per_pa: limit.give_per_pa(),
+                    seep_per_pa_s: limit.seep_per_pa_s,
+                    insulation_m2k_per_w: part.insulation_m2k_per_w,
+                    seep_log_per_w_m2: std::f64::consts::LN_2 / limit.seep_halves_w_m2,
                     icy: false,
                     mixes: false,
                     water_kg: part.water_kg,
@@ -244,6 +271,7 @@ impl<const W: usize> Block<W> {
             drip_flow: zero,
             drip_open: zero,
             icy: false,
+            judged_s: f64::NEG_INFINITY,
             recorded: false,
             dt: setup.step_s,
             per_step: 1.0 / (GAMMA * setup.step_s),

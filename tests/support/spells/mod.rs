@@ -38,6 +38,11 @@ pub fn series(air_c: Vec<f64>, wind_m_s: f64, depression_k: f64, cover: f64, kin
 
 /// A single clear night: mild afternoons, below freezing for eight hours from 10 pm, the minimum at 2 am, light air.
 pub fn clear_night(minimum_f: f64) -> Series {
+    night(minimum_f, 0.0)
+}
+
+/// Such a night under this cover of cloud, 0 to 1.
+pub fn night(minimum_f: f64, cover: f64) -> Series {
     let depth_k = -c_from_f(minimum_f);
     let air = (0..48)
         .map(|hour| {
@@ -57,7 +62,7 @@ pub fn clear_night(minimum_f: f64) -> Series {
             }
         })
         .collect();
-    series(air, 1.5, 3.0, 0.0, Kind::Observed)
+    series(air, 1.5, 3.0, cover, Kind::Observed)
 }
 
 /// Two such nights with a day between that hardly thaws.
