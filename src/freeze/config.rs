@@ -365,6 +365,8 @@ pub struct Damage {
     /// Heat leaving the surface of a chamber that halves its seepage, W/m²: it makes the metal of seats and packing colder than the water at
     /// 0 °C, and gaps in colder metal freeze over (judgement, 15 to 60).
     pub seep_halves_w_m2: f64,
+    /// Time since first ice that halves it, h: the mesh of ice on the way out ripens to solid ice (judgement, 1 to 4).
+    pub seep_halves_h: f64,
     /// Ice fractions at which the narrows of chambers close.
     pub shut_in: ShutIn,
     /// Whether plumbing behind the assembly takes up what ice pushes on while the way to it is free (judgement: the
@@ -392,10 +394,11 @@ impl Default for Damage {
             pvc_riser_mpa: 8.0,
             bypass_mpa: 10.0,
             slack_fraction: 0.01,
-            cavity_give: 0.12,
+            cavity_give: 0.14,
             cavity_give_log_sd: 0.5,
-            seep_per_mpa_h: 0.18,
-            seep_halves_w_m2: 23.0,
+            seep_per_mpa_h: 2.5,
+            seep_halves_w_m2: 14.0,
+            seep_halves_h: 1.5,
             shut_in: ShutIn::default(),
             downstream_gives: true,
             strength_log_sd: 0.2,
@@ -425,9 +428,9 @@ pub struct ShutIn {
 impl Default for ShutIn {
     fn default() -> Self {
         Self {
-            checks: 0.25,
-            body: 0.6,
-            throat: 0.5,
+            checks: 0.4,
+            body: 0.7,
+            throat: 0.6,
             valve: 0.9,
             logit_sd: 0.7,
         }

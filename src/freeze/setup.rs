@@ -93,6 +93,8 @@ pub struct Limit {
     pub seep_per_pa_s: f64,
     /// Heat leaving its surface that halves that, W/m².
     pub seep_halves_w_m2: f64,
+    /// Time since first ice that halves it, s.
+    pub seep_halves_s: f64,
 }
 
 /// One thermal case.
@@ -401,17 +403,23 @@ fn limit(part: &super::network::Part, assembly: &Assembly, damage: &Damage) -> L
             slack(damage, part.bore_m)
         },
         slack_log_sd: if cavity { damage.cavity_give_log_sd } else { 0.0 },
-        seep_per_pa_s: seep_per_pa_s(damage, usual_mpa, part.bore_m),
+        seep_per_pa_s: seep_per_pa_s(damage, usual_mpa, part.bore_m)
+            * if part.kind == PartKind::Bonnet {
+                BONNET_LIFTS
+            } else {
+                1.0
+            },
         seep_halves_w_m2: damage.seep_halves_w_m2.max(1.0),
+        seep_halves_s: damage.seep_halves_h.max(0.01) * 3600.0,
     }
 }
 
-/// Seepage of a chamber, share of its water per pascal and second. Gaps of seats and packing are much alike in all
-/// sizes and the water goes with the cube of the bore; to 1 in castings are of one gauge. A kind that is built to stand less (covers on
-/// gaskets, diaphragms) is looser, to the power ¾ (judgement).
+/// Seepage of a chamber, share of its water per pascal and second. Gaps of seats and packing are as wide in all
+/// sizes and as long as the bore is round, and the water goes with its cube; to 1 in castings are of one gauge. A kind that is built to stand less (covers on
+/// gaskets, diaphragms) is looser in proportion (judgement).
 fn seep_per_pa_s(damage: &Damage, usual_mpa: f64, bore_m: f64) -> f64 {
-    let build = (SEEP_AT_MPA / usual_mpa.max(0.01)).powf(0.75);
-    let size = (SEEP_AT_BORE_M / bore_m.max(SEEP_AT_BORE_M)).powf(2.7);
+    let build = SEEP_AT_MPA / usual_mpa.max(0.01);
+    let size = (SEEP_AT_BORE_M / bore_m.max(SEEP_AT_BORE_M)).powi(2);
     damage.seep_per_mpa_h.max(0.0) / 1e6 / 3600.0 * build * size
 }
 
@@ -424,6 +432,8 @@ fn slack(damage: &Damage, bore_m: f64) -> f64 {
 /// Bore, m, and strength, MPa, of the chamber that `seep_per_mpa_h` speaks of: the bronze body of a 1 in assembly.
 const SEEP_AT_BORE_M: f64 = 0.0325;
 const SEEP_AT_MPA: f64 = 12.0;
+/// How much more seeps under a bonnet, whose float and poppet lift (judgement).
+const BONNET_LIFTS: f64 = 1.5;
 /// Ice fraction at which a plain line is frozen across: a line of slush still seeps.
 const LINE_SHUT_IN: f64 = 0.98;
 
@@ -445,6 +455,7 @@ impl Limit {
             slack_log_sd: 0.0,
             seep_per_pa_s: seep_per_pa_s(damage, SEEP_AT_MPA, bore_m),
             seep_halves_w_m2: damage.seep_halves_w_m2.max(1.0),
+            seep_halves_s: damage.seep_halves_h.max(0.01) * 3600.0,
         }
     }
 

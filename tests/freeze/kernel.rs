@@ -153,7 +153,6 @@ fn the_longer_steps_of_the_ensemble_cost_little() {
             let setup = Setup::new(&assembly, spell.day_of_year, WhatIf::AsListed, &freeze);
             let mut fine = setup.clone();
             fine.step_s = 150.0;
-            let setup_parts = setup.net.parts.len();
             let coarse = simulate(&setup.for_ensemble(&freeze), &spell, &members, 0.0, false);
             let fine = simulate(&fine, &spell, &members, 0.0, false);
             let damaged = |run: &Simulated| {
@@ -162,18 +161,6 @@ fn the_longer_steps_of_the_ensemble_cost_little() {
                     .count() as f64
                     / 64.0
             };
-            println!(
-                "DD {} {} {} {:?}",
-                assembly.assembly_id,
-                damaged(&coarse),
-                damaged(&fine),
-                (0..setup_parts)
-                    .map(|i| (
-                        coarse.damage_s[i].iter().filter(|s| s.is_finite()).count(),
-                        fine.damage_s[i].iter().filter(|s| s.is_finite()).count()
-                    ))
-                    .collect::<Vec<_>>()
-            );
             worst_p = worst_p.max((damaged(&coarse) - damaged(&fine)).abs());
             for m in 0..64 {
                 runs += 1;

@@ -455,16 +455,23 @@ pub(super) const KEYS: &[Key] = &[
     number(
         "freeze.damage.seep_per_mpa_h",
         "1/(MPa h)",
-        [0.0, 10.0],
-        [0.002, 0.5],
+        [0.0, 100.0],
+        [0.1, 10.0],
         "Share of its water that seeps out of a trapped chamber of a 1 in body in an hour for each MPa (judgement).",
     ),
     number(
         "freeze.damage.seep_halves_w_m2",
         "W/m2",
         [1.0, 10000.0],
-        [10.0, 200.0],
+        [5.0, 200.0],
         "Heat leaving the surface of a chamber that halves its seepage (judgement).",
+    ),
+    number(
+        "freeze.damage.seep_halves_h",
+        "h",
+        [0.01, 1000.0],
+        [0.5, 24.0],
+        "Time since first ice that halves a chamber's seepage (judgement).",
     ),
     number(
         "freeze.damage.shut_in.checks",

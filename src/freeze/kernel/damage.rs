@@ -7,16 +7,13 @@
 //!
 //! Trapped liquid gains the 9 % that freezing water grows by. That volume first fills the slack; what is left over stretches water and
 //! walls and seeps past seats, packing and mesh in proportion to the pressure. So ice that grows slowly is relieved and ice that grows
-//! fast breaks. Pressure stands only below its melting temperature.
+//! fast breaks; and what was relieved in a short night breaks in a long one, for mesh ripens to solid ice. Pressure stands only below its
+//! melting temperature.
 
 use super::super::lane::Lane;
 use super::super::setup::{Setup, Trap};
 use super::state::{Block, Part};
-use crate::physics::ice::EXPANSION_ON_FREEZING;
-
-/// Time constant, s, over which the growth of ice is taken for what has to seep away (judgement: about the time in which a chamber's
-/// pressure follows).
-const PACE_S: f64 = 3600.0;
+use crate::physics::ice::{EXPANSION_ON_FREEZING, LATENT_HEAT_J_KG};
 
 impl<const W: usize> Block<W> {
     /// Ice fractions, blockage, trapped liquid and damage.
@@ -30,7 +27,6 @@ impl<const W: usize> Block<W> {
             if anew || !part.icy {
                 part.seen = Lane::all(0.0);
                 part.strain = Lane::all(0.0);
-                part.pace = Lane::all(0.0);
             }
             if !part.icy {
                 continue;
@@ -42,10 +38,16 @@ impl<const W: usize> Block<W> {
                 any_ice[k] |= fraction > 0.0;
             }
         }
-        let since_s = if anew { setup.judge_every_s } else { since_s };
+        for k in 0..W {
+            if !any_ice[k] {
+                self.iced_s.0[k] = f64::INFINITY;
+            } else if self.iced_s.0[k] == f64::INFINITY {
+                self.iced_s.0[k] = time_s;
+            }
+        }
         for k in (0..W).filter(|k| any_ice[*k]) {
             self.note_blocked(setup, k, time_s);
-            self.judge_member(setup, k, time_s, since_s);
+            self.judge_member(setup, k, time_s);
         }
     }
 
@@ -60,7 +62,7 @@ impl<const W: usize> Block<W> {
         }
     }
 
-    fn judge_member(&mut self, setup: &Setup, k: usize, time_s: f64, since_s: f64) {
+    fn judge_member(&mut self, setup: &Setup, k: usize, time_s: f64) {
         let net = &setup.net;
         let chain = self.chain;
         // Where ice first and last closes the chain: liquid upstream of the one still reaches the main, liquid
@@ -91,7 +93,7 @@ impl<const W: usize> Block<W> {
             };
             let part = &mut self.parts[i];
             let outside_c = part.outside_c.0[k] + shift;
-            let pressure_pa = part.strained(k, relieved, since_s, outside_c);
+            let pressure_pa = part.strained(k, relieved, outside_c, time_s - self.iced_s.0[k]);
             let stands = outside_c < part.limit_melting_c.0[k];
             let damage = &mut self.out.damage_s[i][k];
             if pressure_pa >= part.limit_pa.0[k] && stands && *damage == f64::INFINITY {
@@ -112,32 +114,34 @@ impl<const W: usize> Part<W> {
     }
 
     /// Pressure of the trapped liquid, Pa. What has been pushed out since it was shut in, beyond the slack, would stretch water and walls
-    /// to one pressure; what is pushed out just now, over about an hour, needs another to seep away. The two ways give in parallel.
-    /// Smooth in time, so that it does not follow how steps share out the ice.
-    fn strained(&mut self, k: usize, relieved: bool, since_s: f64, outside_c: f64) -> f64 {
+    /// to one pressure; what the heat that leaves freezes just now needs another to seep away. The two ways give in parallel. The rate is
+    /// that of the heat leaving through the part's own surface, not that of its ice from look to look: supercooled water freezes
+    /// in a burst of mesh that shuts nothing, and a rate does not follow how steps share out the ice.
+    fn strained(&mut self, k: usize, relieved: bool, outside_c: f64, iced_for_s: f64) -> f64 {
         let fraction = self.ice_fraction(k);
-        let mut from = self.seen.0[k];
-        if self.strain.0[k] <= 0.0 {
-            // Shut in since the last look: what grew before found its way out.
-            from = from.max(self.shut_in.0[k].min(fraction));
-        }
-        let grown = EXPANSION_ON_FREEZING * (fraction - from);
+        let last = self.seen.0[k];
         self.seen.0[k] = fraction;
         if relieved || fraction <= 0.0 {
             self.strain.0[k] = 0.0;
-            self.pace.0[k] = 0.0;
             return 0.0;
         }
-        self.strain.0[k] = (self.strain.0[k] + grown).max(0.0);
-        let left = (-since_s / PACE_S).exp();
-        self.pace.0[k] = left * self.pace.0[k] + (1.0 - left) * grown.max(0.0) / since_s.max(1.0);
+        // Closed by its own ice since the last look: what grew before found its way out.
+        let own = self.strain.0[k] <= 0.0 && self.closed(k);
+        let from = if own { last.max(self.shut_in.0[k]) } else { last };
+        self.strain.0[k] = (self.strain.0[k] + EXPANSION_ON_FREEZING * (fraction - from)).max(0.0);
         let over = self.strain.0[k] - self.slack.0[k];
-        if over <= 0.0 || self.pace.0[k] <= 0.0 {
+        // Without liquid at the last look nothing is pushed out any more.
+        if over <= 0.0 || last >= 1.0 || outside_c >= 0.0 {
             return 0.0;
         }
-        // The more heat leaves through the metal, the colder its gaps: wind seals them, a wrap keeps them open.
-        let leaving_w_m2 = -outside_c.min(0.0) / (1.0 / self.film.0[k] + self.insulation_m2k_per_w);
-        let seep_per_pa_s = self.seep_per_pa_s * (-self.seep_log_per_w_m2 * leaving_w_m2).exp();
-        1.0 / (self.give_per_pa / over + seep_per_pa_s / self.pace.0[k])
+        // Through the layer at which the narrows closed.
+        let leaving_w = -outside_c / (1.0 / self.outside_w_per_k.0[k] + self.shut_in_k_per_w.0[k]);
+        let leaving_w_m2 = leaving_w / (self.outside_w_per_k.0[k] * (1.0 / self.film.0[k] + self.insulation_m2k_per_w));
+        // The more heat leaves through the metal, the colder its gaps: wind seals them, a wrap keeps them open. Mesh on the way out ripens
+        // to solid ice.
+        let sealed = self.seep_log_per_w_m2 * leaving_w_m2 + self.seep_log_per_s * iced_for_s;
+        let seep_per_pa_s = self.seep_per_pa_s * (-sealed).exp();
+        let pace_per_s = EXPANSION_ON_FREEZING * leaving_w / (LATENT_HEAT_J_KG * self.water_kg);
+        1.0 / (self.give_per_pa / over + seep_per_pa_s / pace_per_s)
     }
 }

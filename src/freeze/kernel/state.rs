@@ -58,10 +58,10 @@ pub(super) struct Part<const W: usize> {
     pub seen: Lane<W>,
     /// Volume that ice has pushed out of the trapped liquid and that has not found a way out, share of the part's water.
     pub strain: Lane<W>,
-    /// How fast that grows, 1/s.
-    pub pace: Lane<W>,
     /// Ice fraction at which the part's narrows close.
     pub shut_in: Lane<W>,
+    /// Resistance of the layer of ice at that fraction, K/W.
+    pub shut_in_k_per_w: Lane<W>,
     /// Volume that gives before pressure rises, share of the part's water.
     pub slack: Lane<W>,
     /// Pressure the part stands, Pa, and the temperature at which ice melts under it, °C.
@@ -72,8 +72,9 @@ pub(super) struct Part<const W: usize> {
     pub seep_per_pa_s: f64,
     /// Resistance of the insulation, m²K/W of outside area.
     pub insulation_m2k_per_w: f64,
-    /// Logarithm of what is left of the seepage for each W/m² that leaves, m²/W.
+    /// Logarithm of what seepage falls by for each W/m² that leaves, m²/W, and for each second since first ice, 1/s.
     pub seep_log_per_w_m2: f64,
+    pub seep_log_per_s: f64,
     /// Whether any member has ice in it.
     pub icy: bool,
     /// Whether water in it mixes with a neighbour's or the ground's.
@@ -131,6 +132,8 @@ pub(super) struct Block<const W: usize> {
     pub drip_flow: Lane<W>,
     pub drip_open: Lane<W>,
     pub icy: bool,
+    /// Since when there has been ice somewhere, s.
+    pub iced_s: Lane<W>,
     /// When damage was last looked at, s.
     pub judged_s: f64,
     /// Whether each step is recorded.
@@ -157,6 +160,11 @@ impl<const W: usize> Block<W> {
                 let bore_m2 = std::f64::consts::FRAC_PI_4 * part.bore_m * part.bore_m;
                 let length_m = part.water_kg / (DENSITY_0C_KG_M3 * bore_m2);
                 let limit = &setup.limits[i];
+                let ice_k_per_w = if length_m > 0.0 {
+                    1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length_m)
+                } else {
+                    0.0
+                };
                 let (strength, shape) = (Lane(lanes.strength[i]), Lane(lanes.shape[i]));
                 Part {
                     t: zero,
@@ -186,8 +194,8 @@ impl<const W: usize> Block<W> {
                     flux: zero,
                     seen: zero,
                     strain: zero,
-                    pace: zero,
                     shut_in: shape.map(|z| limit.shut_in(z)),
+                    shut_in_k_per_w: shape.map(|z| -ice_k_per_w * (1.0 - limit.shut_in(z)).ln()),
                     slack: shape.map(|z| limit.slack(z)),
                     limit_pa: strength.map(|s| limit.pressure_pa * s),
                     limit_melting_c: strength.map(|s| limit.melting_c(s)),
@@ -195,6 +203,7 @@ impl<const W: usize> Block<W> {
                     seep_per_pa_s: limit.seep_per_pa_s,
                     insulation_m2k_per_w: part.insulation_m2k_per_w,
                     seep_log_per_w_m2: std::f64::consts::LN_2 / limit.seep_halves_w_m2,
+                    seep_log_per_s: std::f64::consts::LN_2 / limit.seep_halves_s,
                     icy: false,
                     mixes: false,
                     water_kg: part.water_kg,
@@ -202,11 +211,7 @@ impl<const W: usize> Block<W> {
                     solid_j_per_k: part.metal_j_per_k + part.water_kg * SPECIFIC_HEAT_J_KGK,
                     still_w_per_k: 0.0,
                     ground_w: 0.0,
-                    ice_k_per_w: if length_m > 0.0 {
-                        1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length_m)
-                    } else {
-                        0.0
-                    },
+                    ice_k_per_w,
                     trace_w: setup.trace_w[i],
                     trim: Vec::new(),
                 }
@@ -271,6 +276,7 @@ impl<const W: usize> Block<W> {
             drip_flow: zero,
             drip_open: zero,
             icy: false,
+            iced_s: Lane::all(f64::INFINITY),
             judged_s: f64::NEG_INFINITY,
             recorded: false,
             dt: setup.step_s,
