@@ -428,8 +428,8 @@ pub struct ShutIn {
 impl Default for ShutIn {
     fn default() -> Self {
         Self {
-            checks: 0.4,
-            body: 0.7,
+            checks: 0.25,
+            body: 0.65,
             throat: 0.6,
             valve: 0.9,
             logit_sd: 0.7,

@@ -6,7 +6,7 @@
 //! these tests once asked, cannot be had with it.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use crate::spells::{bare, clear_night, night, options, outlook, outlook_with, two_nights};
+use crate::spells::{bare, clear_night, lasting, night, options, outlook, outlook_with, two_nights};
 use brimwater::freeze::config::{Damage, EnsembleConfig, FreezeConfig};
 use brimwater::inventory::{Assembly, DeviceType, NominalSize, WindExposure};
 use brimwater::units::M2K_PER_W_PER_R_US;
@@ -124,7 +124,7 @@ fn strength_slack_seepage_and_the_way_downstream_matter() {
     assert!(stiff > soft + 0.2, "slack: {stiff} {soft}");
     // X-Val: IAPWS R10-06, ice takes 9.07 % more room than the water it came from: what gives more never breaks.
     assert_eq!(with(&|d| d.slack_fraction = 0.1), 0.0);
-    let (tight, leaky) = (with(&|d| d.seep_per_mpa_h = 0.0), with(&|d| d.seep_per_mpa_h = 10.0));
+    let (tight, leaky) = (with(&|d| d.seep_per_mpa_h = 0.0), with(&|d| d.seep_per_mpa_h = 100.0));
     assert!(tight > as_is + 0.2 && leaky == 0.0, "seepage: {tight} {as_is} {leaky}");
     // X-Val: IAPWS R14-08, melting at 200 MPa is near −21 °C: no night of 19 °F brings metal there.
     assert_eq!(
@@ -206,6 +206,25 @@ fn the_body_of_large_iron_needs_two_nights() {
     let (one, two) = (body(&clear_night(22.0)), body(&two_nights(22.0, 2.0)));
     assert!(one < 0.1, "one night: {one}");
     assert!(two > one + 0.2, "two nights: {two}, one: {one}");
+}
+
+/// Longer cold of the same minimum breaks more large bodies: X-Val: by Plank's time (above) they freeze through in days, and what has frozen so far lasts through
+/// the day. Catches seepage that relieves whatever comes slowly, for ever.
+#[test]
+fn the_longer_the_night_the_more_large_bodies_break() {
+    for (device, size) in [(DeviceType::Rp, NominalSize::N2), (DeviceType::Rp, NominalSize::N4)] {
+        let p: Vec<f64> = [6.0, 11.0, 17.0]
+            .into_iter()
+            .map(|hours| chance(&bare(device, size), &lasting(20.0, hours)))
+            .collect();
+        // Two in a hundred is what 256 members leave (a twentieth of √(p(1 − p)/256) of quasi-random draws, and a member or two).
+        assert!(
+            p.windows(2).all(|pair| pair[1] >= pair[0] - 0.02),
+            "{}: {p:?}",
+            size.word()
+        );
+        assert!(p[2] > p[0] + 0.2, "{}: {p:?}", size.word());
+    }
 }
 
 /// A wall hides sky. X-Val: the view of a wall that ends at 45° from a pipe along it is 1/8 by crossed strings (Incropera, table 13.1).

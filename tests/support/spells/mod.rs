@@ -65,6 +65,27 @@ pub fn night(minimum_f: f64, cover: f64) -> Series {
     series(air, 1.5, 3.0, cover, Kind::Observed)
 }
 
+/// A clear night below freezing for so many hours from 10 pm.
+pub fn lasting(minimum_f: f64, hours: f64) -> Series {
+    let depth_k = -c_from_f(minimum_f);
+    let air = (0..60)
+        .map(|hour| {
+            let since_ten_pm = f64::from(hour) - 10.0;
+            if (0.0..=hours).contains(&since_ten_pm) {
+                -depth_k * (std::f64::consts::PI * since_ten_pm / hours).sin()
+            } else {
+                let from_freezing = if since_ten_pm < 0.0 {
+                    -since_ten_pm
+                } else {
+                    since_ten_pm - hours
+                };
+                (from_freezing * 1.4).min(10.0)
+            }
+        })
+        .collect();
+    series(air, 1.5, 3.0, 0.0, Kind::Observed)
+}
+
 /// Two such nights with a day between that hardly thaws.
 pub fn two_nights(minimum_f: f64, day_c: f64) -> Series {
     let depth_k = -c_from_f(minimum_f);
