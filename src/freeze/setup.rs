@@ -414,9 +414,9 @@ fn limit(part: &super::network::Part, assembly: &Assembly, damage: &Damage) -> L
     }
 }
 
-/// Seepage of a chamber, share of its water per pascal and second. Gaps of seats and packing are as wide in all
-/// sizes and as long as the bore is round, and the water goes with its cube; to 1 in castings are of one gauge. A kind that is built to stand less (covers on
-/// gaskets, diaphragms) is looser in proportion (judgement).
+/// Seepage of a chamber, share of its water per pascal and second. Gaps of seats and packing are as wide in all sizes and as long as the
+/// bore is round, and the water goes with its cube; to 1 in castings are of one gauge. A kind that is built to stand less (covers on gaskets,
+/// diaphragms) is looser in proportion (judgement).
 fn seep_per_pa_s(damage: &Damage, usual_mpa: f64, bore_m: f64) -> f64 {
     let build = SEEP_AT_MPA / usual_mpa.max(0.01);
     let size = (SEEP_AT_BORE_M / bore_m.max(SEEP_AT_BORE_M)).powi(2);

@@ -22,6 +22,9 @@ impl<const W: usize> Block<W> {
         self.judged_s = time_s;
         // Looks are skipped while nothing is icy: whatever was trapped before has thawed.
         let anew = setup.judge_every_s > 0.0 && since_s > 1.5 * setup.judge_every_s;
+        if anew {
+            self.iced_s = Lane::all(f64::INFINITY);
+        }
         let mut any_ice = [false; W];
         for (i, part) in self.parts.iter_mut().enumerate() {
             if anew || !part.icy {
