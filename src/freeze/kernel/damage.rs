@@ -20,7 +20,7 @@ impl<const W: usize> Block<W> {
     pub(super) fn judge(&mut self, setup: &Setup, time_s: f64) {
         let since_s = time_s - self.judged_s;
         self.judged_s = time_s;
-        // Looks are skipped while nothing is icy: whatever was trapped before has thawed.
+        // Looks are skipped while nothing is icy: whatever was trapped before has thawed. Half an interval is for rounding (judgement).
         let anew = setup.judge_every_s > 0.0 && since_s > 1.5 * setup.judge_every_s;
         if anew {
             self.iced_s = Lane::all(f64::INFINITY);
