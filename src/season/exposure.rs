@@ -289,10 +289,7 @@ impl Ran {
 /// the spell nearest in cold.
 fn settled(ran: &[Ran], severity: &Severity, lanes: usize, parts: usize) -> Option<Vec<[bool; LANES]>> {
     let mut told = vec![[false; LANES]; parts];
-    let milder: Vec<&Ran> = ran
-        .iter()
-        .filter(|other| severity.covers_by_far(&other.severity))
-        .collect();
+    let milder: Vec<&Ran> = ran.iter().filter(|other| severity.covers(&other.severity)).collect();
     let harder: Vec<&Ran> = ran
         .iter()
         .filter(|other| other.severity.covers_by_far(severity))

@@ -100,11 +100,7 @@ fn against_full(cases: usize, mean_c: f64, (members, full): (usize, usize), seed
             // those of that spell's day are the right ones.
             let own = found.iter().find(|one| one.season == winter.season).unwrap();
             let middle = (own.spells[0].from + own.spells[0].to) / 2;
-            // And further where the winter has spells beyond: they count as well.
-            let reach = own.spells.iter().flat_map(|cut| [cut.from, cut.to]);
-            let reach = reach.map(|hour| hour.abs_diff(middle)).max().unwrap_or(0) + 24 * 5;
-            let half = reach.max(24 * 90).min(middle);
-            let (first, last) = (middle - half, (middle + half).min(series.hours() - 1));
+            let (first, last) = (middle - 24 * 90, (middle + 24 * 90).min(series.hours() - 1));
             let cut = brimwater::season::spells::Cut {
                 from: first,
                 to: last,

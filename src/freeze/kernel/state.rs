@@ -53,28 +53,10 @@ pub(super) struct Part<const W: usize> {
     pub mean: Lane<W>,
     /// Mean net heat flow of the step, W.
     pub flux: Lane<W>,
-    // Of the looks at damage.
-    /// Ice fraction at the last look.
-    pub seen: Lane<W>,
-    /// Volume that ice has pushed out of the trapped liquid and that has not found a way out, share of the part's water.
-    pub strain: Lane<W>,
-    /// Ice fraction at which the part's narrows close.
-    pub shut_in: Lane<W>,
-    /// Resistance of the layer of ice at that fraction, K/W.
-    pub shut_in_k_per_w: Lane<W>,
-    /// Volume that gives before pressure rises, share of the part's water.
-    pub slack: Lane<W>,
-    /// Pressure the part stands, Pa, and the temperature at which ice melts under it, °C.
-    pub limit_pa: Lane<W>,
+    /// Ice fraction up to which growth was relieved: only what grows beyond it strains the part.
+    pub relieved: Lane<W>,
+    pub limit_fraction: Lane<W>,
     pub limit_melting_c: Lane<W>,
-    /// Volume that walls and water take up, 1/Pa, and what seeps away, 1/(Pa·s), shares of the part's water.
-    pub give_per_pa: f64,
-    pub seep_per_pa_s: f64,
-    /// Resistance of the insulation, m²K/W of outside area.
-    pub insulation_m2k_per_w: f64,
-    /// Logarithm of what seepage falls by for each W/m² that leaves, m²/W, and for each second since first ice, 1/s.
-    pub seep_log_per_w_m2: f64,
-    pub seep_log_per_s: f64,
     /// Whether any member has ice in it.
     pub icy: bool,
     /// Whether water in it mixes with a neighbour's or the ground's.
@@ -132,10 +114,6 @@ pub(super) struct Block<const W: usize> {
     pub drip_flow: Lane<W>,
     pub drip_open: Lane<W>,
     pub icy: bool,
-    /// Since when there has been ice somewhere, s.
-    pub iced_s: Lane<W>,
-    /// When damage was last looked at, s.
-    pub judged_s: f64,
     /// Whether each step is recorded.
     pub recorded: bool,
     pub dt: f64,
@@ -160,12 +138,7 @@ impl<const W: usize> Block<W> {
                 let bore_m2 = std::f64::consts::FRAC_PI_4 * part.bore_m * part.bore_m;
                 let length_m = part.water_kg / (DENSITY_0C_KG_M3 * bore_m2);
                 let limit = &setup.limits[i];
-                let ice_k_per_w = if length_m > 0.0 {
-                    1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length_m)
-                } else {
-                    0.0
-                };
-                let (strength, shape) = (Lane(lanes.strength[i]), Lane(lanes.shape[i]));
+                let strength = Lane(lanes.strength[i]);
                 Part {
                     t: zero,
                     ice: zero,
@@ -192,18 +165,9 @@ impl<const W: usize> Block<W> {
                     ends: zero,
                     mean: zero,
                     flux: zero,
-                    seen: zero,
-                    strain: zero,
-                    shut_in: shape.map(|z| limit.shut_in(z)),
-                    shut_in_k_per_w: shape.map(|z| -ice_k_per_w * (1.0 - limit.shut_in(z)).ln()),
-                    slack: shape.map(|z| limit.slack(z)),
-                    limit_pa: strength.map(|s| limit.pressure_pa * s),
+                    relieved: zero,
+                    limit_fraction: strength.map(|s| limit.ice_fraction(s, setup.slack_fraction)),
                     limit_melting_c: strength.map(|s| limit.melting_c(s)),
-                    give_per_pa: limit.give_per_pa(),
-                    seep_per_pa_s: limit.seep_per_pa_s,
-                    insulation_m2k_per_w: part.insulation_m2k_per_w,
-                    seep_log_per_w_m2: std::f64::consts::LN_2 / limit.seep_halves_w_m2,
-                    seep_log_per_s: std::f64::consts::LN_2 / limit.seep_halves_s,
                     icy: false,
                     mixes: false,
                     water_kg: part.water_kg,
@@ -211,7 +175,11 @@ impl<const W: usize> Block<W> {
                     solid_j_per_k: part.metal_j_per_k + part.water_kg * SPECIFIC_HEAT_J_KGK,
                     still_w_per_k: 0.0,
                     ground_w: 0.0,
-                    ice_k_per_w,
+                    ice_k_per_w: if length_m > 0.0 {
+                        1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length_m)
+                    } else {
+                        0.0
+                    },
                     trace_w: setup.trace_w[i],
                     trim: Vec::new(),
                 }
@@ -276,8 +244,6 @@ impl<const W: usize> Block<W> {
             drip_flow: zero,
             drip_open: zero,
             icy: false,
-            iced_s: Lane::all(f64::INFINITY),
-            judged_s: f64::NEG_INFINITY,
             recorded: false,
             dt: setup.step_s,
             per_step: 1.0 / (GAMMA * setup.step_s),
