@@ -170,9 +170,10 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
     let found = Found::find(&programme, &[site], stand, &run, &words, &|_| {}).ok_or_else(not_answered)?;
     let mut found = found.into_owned();
     let outlook = found.outlooks.pop().ok_or_else(not_answered)?;
+    let outlook = run.with_band(&programme, site.place, stand, outlook);
     let config = &loaded.config;
     let detail = if args.network {
-        let options = run.options(&programme, stand);
+        let options = run.options(programme.zone, stand);
         detail(&site.place, &loaded.series, &options, &config.freeze, &config.ensemble)
     } else {
         None
@@ -261,10 +262,15 @@ fn table(plan: &Plan<'_>, shown: &Shown) -> String {
     );
     let _ = writeln!(
         text,
-        "chance of ice {}, of blockage {}, of damage {}",
+        "chance of ice {}, of blockage {}, of damage {}{}",
         chance(o.p_ice),
         chance(o.p_blocked),
-        chance(o.p_damage)
+        chance(o.p_damage),
+        o.p_damage_judged.map_or(String::new(), |(low, high)| format!(
+            " ({} to {} by other judgement of what nobody has measured)",
+            percent(low),
+            percent(high)
+        ))
     );
     let _ = writeln!(
         text,

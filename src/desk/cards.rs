@@ -165,11 +165,21 @@ fn ahead(
 ) -> Ahead {
     let words = words(session, data);
     let lowest = words.temperature(outlook.min_air_c);
-    let mut sentence = match outlook.p_damage.map(|p| percent_in(p, session.language)) {
-        Some(chance) => words.pick(
-            format!("Lowest air {lowest}; chance of damage {chance}."),
-            format!("Aire más frío {lowest}; probabilidad de daño {chance}."),
-        ),
+    let in_words = |p| percent_in(p, session.language);
+    let mut sentence = match outlook.p_damage.map(in_words) {
+        Some(chance) => {
+            let band = outlook.p_damage_judged.map_or(String::new(), |(low, high)| {
+                let (low, high) = (in_words(low), in_words(high));
+                words.pick(
+                    format!(" ({low} to {high} by other judgement of what nobody has measured)"),
+                    format!(" ({low} a {high} con otro juicio de lo que nadie ha medido)"),
+                )
+            });
+            words.pick(
+                format!("Lowest air {lowest}; chance of damage {chance}{band}."),
+                format!("Aire más frío {lowest}; probabilidad de daño {chance}{band}."),
+            )
+        }
         None => words.pick(format!("Lowest air {lowest}."), format!("Aire más frío {lowest}.")),
     };
     if let Some(told) = reported(outlook, &words) {

@@ -131,7 +131,8 @@ impl Data {
             ..*run
         };
         let (outlooks, _) = run.outlooks_told(&self.programme, reports, &[site.place], stand, &|_| {});
-        outlooks.into_iter().next()
+        let outlook = outlooks.into_iter().next()?;
+        Some(run.with_band(&self.programme, site.place, stand, outlook))
     }
 }
 
@@ -175,7 +176,7 @@ impl Planned {
         let (reach, _) = Reach::of(programme, &plan, history);
         let loaded = &programme.loaded;
         Some(Self {
-            total: town_total(&plan, &loaded.config, &loaded.series),
+            total: town_total(&plan, &loaded.config, &loaded.series, run, programme.zone),
             unranked: loaded.inventory.unranked.len(),
             plan,
             reach,

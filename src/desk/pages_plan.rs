@@ -89,6 +89,15 @@ fn headline(planned: &Planned, session: &Session) -> String {
             high_local = whole(without.p95),
         );
         text = format!("{text} {told}");
+        if let Some(ends) = total.judged {
+            let told = crate::say!(
+                language,
+                "plan-judged",
+                low = whole(ends.breaks.0),
+                high = whole(ends.breaks.1)
+            );
+            text = format!("{text} {told}");
+        }
     }
     text
 }

@@ -351,9 +351,24 @@ pub struct Damage {
     pub pvc_riser_mpa: f64,
     /// Bypass of a detector assembly.
     pub bypass_mpa: f64,
-    /// Extra volume that seats, seals, diaphragms and trapped air take up before pressure rises,
-    /// fraction of the trapped water (judgement).
+    /// Extra volume that seats, seals, diaphragms and trapped air take up before pressure rises, share of the water of a
+    /// 1 in part (judgement, 0.005 to 0.03); it falls with the bore.
     pub slack_fraction: f64,
+    /// What the ball of a closed cock or a closed bypass gives: air in it, soft seats and packing, share of its water, median (judgement,
+    /// 0.08 to 0.2: most cocks stand a night in which they are all ice; at more than the ninth part that ice gains a cavity never breaks).
+    pub cavity_give: f64,
+    /// Its spread from one cavity to the next: standard deviation of the logarithm (judgement).
+    pub cavity_give_log_sd: f64,
+    /// Share of its water that seeps past seats, packing and mesh out of a trapped chamber of a 1 in body in an hour for each MPa (judgement,
+    /// held to how many winters bare assemblies live): slow ice is relieved, fast ice breaks.
+    pub seep_per_mpa_h: f64,
+    /// Heat leaving the surface of a chamber that halves its seepage, W/m²: it makes the metal of seats and packing colder than the water at
+    /// 0 °C, and gaps in colder metal freeze over (judgement, 15 to 60).
+    pub seep_halves_w_m2: f64,
+    /// Time since first ice that halves it, h: the mesh of ice on the way out ripens to solid ice (judgement, 1 to 4).
+    pub seep_halves_h: f64,
+    /// Ice fractions at which the narrows of chambers close.
+    pub shut_in: ShutIn,
     /// Whether plumbing behind the assembly takes up what ice pushes on while the way to it is free (judgement: the
     /// stretch of a few metres of buried or house pipe is more than the swelling of a small body).
     pub downstream_gives: bool,
@@ -379,10 +394,45 @@ impl Default for Damage {
             pvc_riser_mpa: 8.0,
             bypass_mpa: 10.0,
             slack_fraction: 0.01,
+            cavity_give: 0.14,
+            cavity_give_log_sd: 0.5,
+            seep_per_mpa_h: 2.5,
+            seep_halves_w_m2: 14.0,
+            seep_halves_h: 1.5,
+            shut_in: ShutIn::default(),
             downstream_gives: true,
-            strength_log_sd: 0.35,
+            strength_log_sd: 0.2,
             metal_compliance_per_pa: 1.2e-10,
             pvc_compliance_per_pa: 3.5e-9,
+        }
+    }
+}
+
+/// Ice fractions at which the narrows of a chamber close and shut in what is still liquid (judgement). Ice grows inward from the wall: where
+/// a passage comes within a share s of the bore to the wall, an annulus of 1 − (1 − 2s)² closes it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct ShutIn {
+    /// Body between the checks: poppets freeze to seats that stand a fifteenth of the bore from the wall (0.15 to 0.5).
+    pub checks: f64,
+    /// Body after the checks: the way on is a fifth of the bore from the wall (0.4 to 0.8).
+    pub body: f64,
+    /// Throat of a relief valve or bonnet (0.3 to 0.7).
+    pub throat: f64,
+    /// Shutoff of full bore (0.8 to 0.98).
+    pub valve: f64,
+    /// Spread from one casting to the next: standard deviation of the logit.
+    pub logit_sd: f64,
+}
+
+impl Default for ShutIn {
+    fn default() -> Self {
+        Self {
+            checks: 0.25,
+            body: 0.65,
+            throat: 0.6,
+            valve: 0.9,
+            logit_sd: 0.7,
         }
     }
 }

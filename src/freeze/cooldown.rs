@@ -7,7 +7,7 @@ use super::film_fit::blend;
 use super::kernel::{LaneWeather, Lanes, run_block};
 use super::network::{Ground, Network, Part, PartKind};
 use super::run::WhatIf;
-use super::setup::{Limit, Setup, Surround, Trap, films};
+use super::setup::{Limit, Setup, Surround, films};
 use crate::inventory::Assembly;
 use crate::physics::film;
 use crate::physics::pipe::Pipe;
@@ -161,6 +161,7 @@ fn run(setup: &Setup, conditions: &Conditions, hours: usize, films: Option<(f64,
         shelter: [1.0],
         draws: [0.0],
         strength: vec![[1.0]; setup.net.parts.len()],
+        shape: vec![[0.0]; setup.net.parts.len()],
         start_c: Some(conditions.start_c),
     };
     let block = run_block::<1>(setup, &weather, &lanes, false, None);
@@ -276,11 +277,11 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 footprint_m2: 0.0,
                 cover_m2: 0.0,
             };
-            let limits = vec![Limit {
-                trap: Trap::UnlessOpen,
-                pressure_pa: config.damage.metal_riser_mpa * 1e6,
-                compliance_per_pa: config.damage.metal_compliance_per_pa,
-            }];
+            let limits = vec![Limit::of_line(
+                config.damage.metal_riser_mpa,
+                net.parts[0].bore_m,
+                &config.damage,
+            )];
             let (films, film_of) = films(&net, k_from_c(0.0));
             Setup {
                 films,
@@ -298,7 +299,6 @@ fn setup_of(subject: &Subject<'_>, conditions: &Conditions, config: &FreezeConfi
                 trace_on_below_c: config.trace_on_below_c,
                 film_override_w_m2k: None,
                 limits,
-                slack_fraction: config.damage.slack_fraction,
                 downstream_open: false,
                 blocked_fraction: config.blocked_fraction,
                 step_s: config.step_s,

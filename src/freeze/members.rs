@@ -20,8 +20,9 @@ const SHELTER: u32 = 2;
 const DRAWS: u32 = 3;
 const ERROR: u32 = 4;
 const STRENGTH: u32 = ERROR + KNOTS;
-/// Parts that have a strength of their own.
+/// Parts that have a strength and a shape of their own.
 pub const STRENGTHS: usize = 20;
+const SHAPE: u32 = STRENGTH + STRENGTHS as u32;
 
 /// Far behind the dimensions of the parts, so that a part more moves no cloud.
 const SKY: u32 = 96;
@@ -41,6 +42,8 @@ pub struct Members {
     pub sky_cover: Vec<f64>,
     /// Relative strength, `[STRENGTHS][members]`.
     pub strength: Vec<Vec<f64>>,
+    /// Standard score of a casting's inner shape: how soon its narrows close, how much a closed cavity gives, `[STRENGTHS][members]`.
+    pub shape: Vec<Vec<f64>>,
     /// Standardised forecast error at the knots, `[knots][members]`.
     error: Vec<Vec<f64>>,
     /// Correlation of neighbouring knots.
@@ -58,6 +61,7 @@ impl Members {
             // The cautious edge: a clear sky.
             sky_cover: vec![0.0],
             strength: vec![vec![1.0]; STRENGTHS],
+            shape: vec![vec![0.0]; STRENGTHS],
             error: Vec::new(),
             rho: 0.0,
         }
@@ -122,6 +126,9 @@ impl Members {
             strength: (0..STRENGTHS as u32)
                 .map(|part| all(&|m| (strength_log_sd * normal(uniform(m, STRENGTH + part))).exp()))
                 .collect(),
+            shape: (0..STRENGTHS as u32)
+                .map(|part| all(&|m| normal(uniform(m, SHAPE + part))))
+                .collect(),
             error,
             rho,
         }
@@ -142,6 +149,7 @@ impl Members {
             draws: cut(&self.draws),
             sky_cover: cut(&self.sky_cover),
             strength: self.strength.iter().map(cut).collect(),
+            shape: self.shape.iter().map(cut).collect(),
             error: self.error.iter().map(cut).collect(),
             rho: self.rho,
         }

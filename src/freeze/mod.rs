@@ -8,6 +8,7 @@ pub mod costs;
 pub mod detail;
 pub mod dimensions;
 pub mod film_fit;
+pub mod judged;
 pub mod kernel;
 pub mod lane;
 pub mod members;

@@ -14,6 +14,8 @@ use chrono::TimeDelta;
 
 /// The local hour at which one night ends and the next begins.
 const NOON: u8 = 12;
+/// How long after noon the day still belongs to the night before, if it has not thawed, h (judgement: to the evening).
+const AFTERNOON_H: usize = 8;
 
 /// The nights in which any member is damaged, in order; empty where none is.
 pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Vec<Night> {
@@ -28,13 +30,15 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
     };
     let mut found: Vec<Tally> = vec![Tally::default(); last + 1];
     for m in 0..count {
+        let night_of_break = |seconds: f64| belongs_to(view, m, seconds, &night_of).unwrap_or_else(|| at(seconds));
         let mut cost_usd = vec![0.0; last + 1];
         let mut first: Option<f64> = None;
         for (part, damage) in view.setup.net.parts.iter().zip(&run.damage_s) {
             let seconds = damage[m];
             if seconds.is_finite() {
                 let (device, size) = (view.assembly.device_type, view.assembly.nominal_size);
-                cost_usd[at(seconds)] += config.costs.repair_usd(device, size, costs::PartKind::of(part.name));
+                cost_usd[night_of_break(seconds)] +=
+                    config.costs.repair_usd(device, size, costs::PartKind::of(part.name));
                 first = Some(first.map_or(seconds, |other| other.min(seconds)));
             }
         }
@@ -46,15 +50,15 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
             .replacement_usd(view.assembly.device_type, view.assembly.nominal_size);
         let scale = if sum > whole { whole / sum } else { 1.0 };
         for (night, tally) in found.iter_mut().enumerate() {
-            if cost_usd[night] > 0.0 || night == at(first) {
+            if cost_usd[night] > 0.0 || night == night_of_break(first) {
                 let weight = view.weights.at(m);
                 tally.usd += weight * cost_usd[night] * scale;
-                tally.members += if night == at(first) { weight } else { 0.0 };
+                tally.members += if night == night_of_break(first) { weight } else { 0.0 };
                 let breaks = run
                     .damage_s
                     .iter()
                     .map(|damage| damage[m])
-                    .filter(|seconds| seconds.is_finite() && at(*seconds) == night)
+                    .filter(|seconds| seconds.is_finite() && night_of_break(*seconds) == night)
                     .fold(f64::INFINITY, f64::min);
                 tally
                     .ice_s
@@ -101,6 +105,24 @@ fn nights_of_hours(hour_of_day: &[u8]) -> Vec<usize> {
         .collect()
 }
 
+/// The night before, for a break in the afternoon after it when the air has stayed below freezing over noon: the cold of that night made it,
+/// and whoever acts after noon comes too late for it.
+fn belongs_to(view: &CaseView<'_>, member: usize, break_s: f64, night_of: &[usize]) -> Option<usize> {
+    let hour = (break_s / 3600.0).max(0.0) as usize;
+    let night = *night_of.get(hour)?;
+    let noon = night_of.partition_point(|of| *of < night);
+    let before = night.checked_sub(1)?;
+    let frozen = (noon..=hour).all(|hour| air_c(view, member, hour).is_some_and(|air_c| air_c < 0.0));
+    (hour - noon < AFTERNOON_H && frozen).then_some(before)
+}
+
+/// Air at the site of a member in an hour, °C.
+fn air_c(view: &CaseView<'_>, member: usize, hour: usize) -> Option<f64> {
+    let site_k = view.members.site_k.get(member).copied().unwrap_or(0.0);
+    let air_c = view.spell.air_c.get(hour * view.spell.members + member)?;
+    Some(air_c + view.offset_k + site_k)
+}
+
 /// When ice comes to a member in a night, s: its first ice where that is in this night, else the hour in which its air falls below
 /// freezing, which is the cautious side; never when neither happens.
 fn onset_s(view: &CaseView<'_>, run: &Simulated, member: usize, night: usize, night_of: &[usize]) -> f64 {
@@ -108,18 +130,11 @@ fn onset_s(view: &CaseView<'_>, run: &Simulated, member: usize, night: usize, ni
     if first.is_finite() && night_of.get((first / 3600.0) as usize) == Some(&night) {
         return first;
     }
-    let spell = view.spell;
-    let site_k = view.members.site_k.get(member).copied().unwrap_or(0.0);
     night_of
         .iter()
         .enumerate()
         .filter(|(_, of)| **of == night)
-        .find(|(hour, _)| {
-            spell
-                .air_c
-                .get(hour * spell.members + member)
-                .is_some_and(|air| air + view.offset_k + site_k < 0.0)
-        })
+        .find(|(hour, _)| air_c(view, member, *hour).is_some_and(|air_c| air_c < 0.0))
         .map_or(f64::INFINITY, |(hour, _)| hour as f64 * 3600.0)
 }
 

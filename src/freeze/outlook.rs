@@ -130,6 +130,9 @@ pub struct Outlook {
     pub p_blocked: Option<f64>,
     /// Chance that any part is damaged.
     pub p_damage: Option<f64>,
+    /// Between what ends that chance lies by what the model's judged constants leave open, 0 to 1; `None` where it was not asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub p_damage_judged: Option<(f64, f64)>,
     /// Part by part, in flow order.
     pub parts: Vec<PartOutlook>,
     /// Time of first ice; `None` where that share of members never sees ice.

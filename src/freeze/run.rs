@@ -496,6 +496,7 @@ fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
         p_ice: None,
         p_blocked: None,
         p_damage: None,
+        p_damage_judged: None,
         parts: Vec::new(),
         first_ice: Spread {
             p10: None,

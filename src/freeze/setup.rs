@@ -17,7 +17,7 @@ const FILM_K: f64 = 270.0;
 /// Sea-level pressure, Pa: the denser air of sea level is the cautious side.
 const ABS_PA: f64 = 101_325.0;
 /// Blockage and damage come over hours: a look every quarter of an hour loses nothing, s.
-const JUDGE_EVERY_S: f64 = 900.0;
+const JUDGE_EVERY_S: f64 = 600.0;
 /// Roughness-free height below which the power law is not carried down further, m (judgement).
 const LOWEST_WIND_M: f64 = 0.15;
 
@@ -60,11 +60,13 @@ pub struct Drip {
 /// When the liquid of a part is trapped.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Trap {
-    /// By construction: a ball cavity, a closed cock, a chamber with a narrow throat.
+    /// By construction: the ball of a closed cock, a bypass between closed valves.
     Always,
+    /// A chamber on the body: once its own throat is closed, or the body's ways out are.
+    Hung,
     /// Unless it can push back to the main or on into plumbing that gives.
     UnlessOpen,
-    /// As `UnlessOpen`, but the zone's relief valve vents it while free of ice.
+    /// As `UnlessOpen`, but the zone's relief valve vents it while that is not closed by ice.
     UnlessVented,
     /// As `UnlessOpen`, but the bonnet gives first and then opens the chamber.
     UnlessBonnetGone,
@@ -79,6 +81,20 @@ pub struct Limit {
     pub pressure_pa: f64,
     /// Stretch of its wall, 1/Pa.
     pub compliance_per_pa: f64,
+    /// Logit of the ice fraction at which its narrows close, and the spread of that logit from one casting to the next.
+    pub shut_in_logit: f64,
+    /// Its standard deviation.
+    pub shut_in_logit_sd: f64,
+    /// Volume that gives before pressure rises, share of the water, median.
+    pub slack: f64,
+    /// Standard deviation of its logarithm.
+    pub slack_log_sd: f64,
+    /// What seeps away of the trapped liquid, share of the part's water per pascal and second.
+    pub seep_per_pa_s: f64,
+    /// Heat leaving its surface that halves that, W/m².
+    pub seep_halves_w_m2: f64,
+    /// Time since first ice that halves it, s.
+    pub seep_halves_s: f64,
 }
 
 /// One thermal case.
@@ -116,8 +132,6 @@ pub struct Setup {
     pub film_override_w_m2k: Option<f64>,
     /// Whether the metal's heat capacity counts (`cooldown --no-metal` ignores it).
     pub limits: Vec<Limit>,
-    /// Extra volume that gives before pressure rises, fraction of the water.
-    pub slack_fraction: f64,
     /// Whether plumbing behind the assembly can take up pushed-on water.
     pub downstream_open: bool,
     /// Ice fraction at which a part passes no flow.
@@ -186,7 +200,7 @@ impl Setup {
         let limits = net
             .parts
             .iter()
-            .map(|part| limit(part.kind, assembly, &config.damage))
+            .map(|part| limit(part, assembly, &config.damage))
             .collect();
         Self {
             ground_c: net.ground.iter().map(|link| ground_at(link.depth_m)).collect(),
@@ -210,7 +224,6 @@ impl Setup {
             trace_on_below_c: config.trace_on_below_c,
             film_override_w_m2k: None,
             limits,
-            slack_fraction: config.damage.slack_fraction,
             downstream_open: config.damage.downstream_gives,
             blocked_fraction: config.blocked_fraction,
             // A drip device opens and closes within minutes.
@@ -333,61 +346,132 @@ fn surround(
     }
 }
 
-fn limit(kind: PartKind, assembly: &Assembly, damage: &Damage) -> Limit {
+/// What a part of an assembly can take.
+fn limit(part: &super::network::Part, assembly: &Assembly, damage: &Damage) -> Limit {
     let large = assembly.nominal_size.inches() > 2.0;
     let pvc = assembly.riser_material == RiserMaterial::Pvc;
-    let zone = match assembly.device_type {
-        DeviceType::Rp | DeviceType::Rpda => Trap::UnlessVented,
-        DeviceType::Dc | DeviceType::Dcda => Trap::UnlessOpen,
-        DeviceType::Pvb | DeviceType::Svb | DeviceType::Avb => Trap::UnlessBonnetGone,
-    };
-    let (trap, mpa, compliance) = match kind {
-        PartKind::TestCocks => (Trap::Always, damage.test_cocks_mpa, damage.metal_compliance_per_pa),
-        PartKind::Bonnet => (Trap::Always, damage.bonnet_mpa, damage.metal_compliance_per_pa),
-        PartKind::ReliefValve => (Trap::Always, damage.relief_valve_mpa, damage.metal_compliance_per_pa),
-        PartKind::Bypass => (Trap::Always, damage.bypass_mpa, damage.metal_compliance_per_pa),
-        PartKind::FirstShutoff | PartKind::SecondShutoff if large => {
-            (Trap::UnlessOpen, damage.gate_valve_mpa, damage.metal_compliance_per_pa)
-        }
+    let usual = Damage::default();
+    let body = |d: &Damage| if large { d.large_body_mpa } else { d.small_body_mpa };
+    let valve = |d: &Damage| if large { d.gate_valve_mpa } else { d.ball_valve_mpa };
+    let shut_in = &damage.shut_in;
+    // When it is trapped, pressure it stands, pressure that its kind usually stands, where its narrows close.
+    let (trap, mpa, usual_mpa, closes) = match part.kind {
+        PartKind::TestCocks => (Trap::Always, damage.test_cocks_mpa, usual.test_cocks_mpa, 0.0),
+        PartKind::Bypass => (Trap::Always, damage.bypass_mpa, usual.bypass_mpa, 0.0),
+        PartKind::Bonnet => (Trap::Hung, damage.bonnet_mpa, usual.bonnet_mpa, shut_in.throat),
+        PartKind::ReliefValve => (
+            Trap::Hung,
+            damage.relief_valve_mpa,
+            usual.relief_valve_mpa,
+            shut_in.throat,
+        ),
         PartKind::FirstShutoff | PartKind::SecondShutoff => {
-            (Trap::Always, damage.ball_valve_mpa, damage.metal_compliance_per_pa)
+            (Trap::UnlessOpen, valve(damage), valve(&usual), shut_in.valve)
         }
-        PartKind::BodyBetweenChecks => (
-            zone,
-            if large {
-                damage.large_body_mpa
-            } else {
-                damage.small_body_mpa
-            },
-            damage.metal_compliance_per_pa,
-        ),
-        PartKind::BodyAfterChecks => (
-            Trap::UnlessOpen,
-            if large {
-                damage.large_body_mpa
-            } else {
-                damage.small_body_mpa
-            },
-            damage.metal_compliance_per_pa,
-        ),
-        PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe if pvc => {
-            (Trap::UnlessOpen, damage.pvc_riser_mpa, damage.pvc_compliance_per_pa)
+        PartKind::BodyBetweenChecks => {
+            let trap = match assembly.device_type {
+                DeviceType::Rp | DeviceType::Rpda => Trap::UnlessVented,
+                DeviceType::Dc | DeviceType::Dcda => Trap::UnlessOpen,
+                DeviceType::Pvb | DeviceType::Svb | DeviceType::Avb => Trap::UnlessBonnetGone,
+            };
+            (trap, body(damage), body(&usual), shut_in.checks)
         }
+        PartKind::BodyAfterChecks => (Trap::UnlessOpen, body(damage), body(&usual), shut_in.body),
         PartKind::InletRiser | PartKind::OutletRiser | PartKind::Pipe => {
-            (Trap::UnlessOpen, damage.metal_riser_mpa, damage.metal_compliance_per_pa)
+            let mpa = if pvc {
+                damage.pvc_riser_mpa
+            } else {
+                damage.metal_riser_mpa
+            };
+            let mut line = Limit::of_line(mpa, part.bore_m, damage);
+            if pvc {
+                line.compliance_per_pa = damage.pvc_compliance_per_pa.max(0.0);
+            }
+            return line;
         }
     };
+    let cavity = trap == Trap::Always;
     Limit {
         trap,
         pressure_pa: mpa.max(0.01) * 1e6,
-        compliance_per_pa: compliance.max(0.0),
+        compliance_per_pa: damage.metal_compliance_per_pa.max(0.0),
+        shut_in_logit: logit(closes),
+        shut_in_logit_sd: if cavity { 0.0 } else { shut_in.logit_sd },
+        slack: if cavity {
+            damage.cavity_give
+        } else {
+            slack(damage, part.bore_m)
+        },
+        slack_log_sd: if cavity { damage.cavity_give_log_sd } else { 0.0 },
+        seep_per_pa_s: seep_per_pa_s(damage, usual_mpa, part.bore_m)
+            * if part.kind == PartKind::Bonnet {
+                BONNET_LIFTS
+            } else {
+                1.0
+            },
+        seep_halves_w_m2: damage.seep_halves_w_m2.max(1.0),
+        seep_halves_s: damage.seep_halves_h.max(0.01) * 3600.0,
     }
 }
 
+/// Seepage of a chamber, share of its water per pascal and second. Gaps of seats and packing are as wide in all sizes and as long as the
+/// bore is round, and the water goes with its cube; to 1 in castings are of one gauge. A kind that is built to stand less (covers on gaskets,
+/// diaphragms) is looser in proportion (judgement).
+fn seep_per_pa_s(damage: &Damage, usual_mpa: f64, bore_m: f64) -> f64 {
+    let build = SEEP_AT_MPA / usual_mpa.max(0.01);
+    let size = (SEEP_AT_BORE_M / bore_m.max(SEEP_AT_BORE_M)).powi(2);
+    damage.seep_per_mpa_h.max(0.0) / 1e6 / 3600.0 * build * size
+}
+
+/// Slack of a chamber, share of its water: seals and what sticks to the walls grow with the surface, so above 1 in it falls with the bore
+/// (judgement).
+fn slack(damage: &Damage, bore_m: f64) -> f64 {
+    damage.slack_fraction.max(0.0) * SEEP_AT_BORE_M / bore_m.max(SEEP_AT_BORE_M)
+}
+
+/// Bore, m, and strength, MPa, of the chamber that `seep_per_mpa_h` speaks of: the bronze body of a 1 in assembly.
+const SEEP_AT_BORE_M: f64 = 0.0325;
+const SEEP_AT_MPA: f64 = 12.0;
+/// How much more seeps under a bonnet, whose float and poppet lift (judgement).
+const BONNET_LIFTS: f64 = 1.5;
+/// Ice fraction at which a plain line is frozen across: a line of slush still seeps.
+const LINE_SHUT_IN: f64 = 0.98;
+
+fn logit(share: f64) -> f64 {
+    let share = share.clamp(0.0, 1.0);
+    (share / (1.0 - share)).ln()
+}
+
 impl Limit {
-    /// Ice fraction at which trapped liquid reaches the pressure the part stands, for a casting of this relative strength.
-    pub fn ice_fraction(&self, strength: f64, slack_fraction: f64) -> f64 {
-        slack_fraction + ice::trapped_fraction_to_pressure(self.pressure_pa * strength, self.compliance_per_pa)
+    /// A plain line of this bore, m, that stands `mpa`: nothing in it is narrow.
+    pub fn of_line(mpa: f64, bore_m: f64, damage: &Damage) -> Self {
+        Self {
+            trap: Trap::UnlessOpen,
+            pressure_pa: mpa.max(0.01) * 1e6,
+            compliance_per_pa: damage.metal_compliance_per_pa.max(0.0),
+            shut_in_logit: logit(LINE_SHUT_IN),
+            shut_in_logit_sd: 0.0,
+            slack: slack(damage, bore_m),
+            slack_log_sd: 0.0,
+            seep_per_pa_s: seep_per_pa_s(damage, SEEP_AT_MPA, bore_m),
+            seep_halves_w_m2: damage.seep_halves_w_m2.max(1.0),
+            seep_halves_s: damage.seep_halves_h.max(0.01) * 3600.0,
+        }
+    }
+
+    /// Ice fraction at which the narrows of a casting of this shape (a standard score) close; 0 for what is closed by construction.
+    pub fn shut_in(&self, shape: f64) -> f64 {
+        1.0 / (1.0 + (-self.shut_in_logit - self.shut_in_logit_sd * shape).exp())
+    }
+
+    /// Volume that gives before pressure rises, share of the water, for a casting of this shape.
+    pub fn slack(&self, shape: f64) -> f64 {
+        self.slack.max(0.0) * (self.slack_log_sd * shape).exp()
+    }
+
+    /// Volume that the water and the walls take up for each pascal, share of the water.
+    pub fn give_per_pa(&self) -> f64 {
+        ice::EXPANSION_ON_FREEZING * ice::trapped_fraction_to_pressure(1.0, self.compliance_per_pa)
     }
 
     /// Temperature that the surroundings must be below for ice to go on growing against that pressure, °C.

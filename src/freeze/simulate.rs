@@ -96,6 +96,9 @@ pub fn block_of<'a, const W: usize>(
         strength: (0..setup.net.parts.len())
             .map(|part| lanes_of(&members.strength[part % members.strength.len()]))
             .collect(),
+        shape: (0..setup.net.parts.len())
+            .map(|part| lanes_of(&members.shape[part % members.shape.len()]))
+            .collect(),
         start_c: None,
     };
     (weather, lanes)

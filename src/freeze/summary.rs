@@ -101,6 +101,7 @@ pub fn summarise(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig, tr
         p_ice: many.then(|| share(&|m| run.first_ice_s[m].is_finite())),
         p_blocked: many.then(|| share(&|m| run.blocked_s[m].is_finite())),
         p_damage: many.then(|| weighted_share(run, weights)),
+        p_damage_judged: None,
         parts,
         first_ice: Spread {
             p10: at(0.1),
@@ -142,6 +143,7 @@ pub fn unexposed(view: &CaseView<'_>, config: &FreezeConfig, coldest_c: f64, tra
         p_ice: many.then_some(0.0),
         p_blocked: many.then_some(0.0),
         p_damage: many.then_some(0.0),
+        p_damage_judged: None,
         parts: view
             .setup
             .net
@@ -187,6 +189,7 @@ pub fn drain_failed(empty: Outlook, full: Outlook, chance: f64) -> Outlook {
         p_ice: share(full.p_ice),
         p_blocked: share(full.p_blocked),
         p_damage: share(full.p_damage),
+        p_damage_judged: None,
         expected_repair_usd: chance * full.expected_repair_usd,
         expected_repair_se_usd: chance * full.expected_repair_se_usd,
         nights: full.nights,

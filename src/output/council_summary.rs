@@ -124,6 +124,7 @@ pub fn page(council: &Council<'_>) -> Result<String, Fault> {
                     people => told(summary.people_at_risk),
                     broken => if chances { about(broken) } else { String::new() },
                     broken_low => council.total.map(|total| about(total.breaks.p05)).unwrap_or_default(),
+                    judged => council.total.and_then(|total| total.judged).map(|ends| (about(ends.breaks.0), about(ends.breaks.1))),
                     broken_high => council.total.map(|total| about(total.breaks.p95)).unwrap_or_default(),
                     kinds => kinds,
                     ways => ways,

@@ -5,6 +5,7 @@ use super::charts_outreach::{self, dollars};
 use super::outreach_files::Campaign;
 use crate::faults::Fault;
 use crate::ranking::Tier;
+use crate::review::total::Total;
 use chrono::{DateTime, Utc};
 use minijinja::{Value, context};
 
@@ -132,7 +133,7 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                     coming => super::brief::coming(campaign),
                     tiers => tiers(campaign),
                     breaks => campaign.total.as_ref().filter(|_| !*over).map(super::table::breaks).unwrap_or_default(),
-                    loss_range => campaign.total.map(|total| format!("loss between {} and {} (5 to 95 in 100)", dollars(total.loss_usd.p05), dollars(total.loss_usd.p95))).unwrap_or_default(),
+                    loss_range => campaign.total.map(|total| loss_range(&total)).unwrap_or_default(),
                     reported => super::brief::reported(campaign),
                     chances => campaign.facts.outlooks.first().is_none_or(|outlook| outlook.p_damage.is_some()),
                     unranked => campaign.unranked.len(),
@@ -156,5 +157,20 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                     chart_narrow => chart(Form::Narrow),
                     planning_aid => crate::PLANNING_AID,
         },
+    )
+}
+
+fn loss_range(total: &Total) -> String {
+    let judged = total.judged.map_or(String::new(), |ends| {
+        format!(
+            "; {} to {} by other judgement",
+            dollars(ends.loss_usd.0),
+            dollars(ends.loss_usd.1)
+        )
+    });
+    format!(
+        "loss between {} and {} (5 to 95 in 100{judged})",
+        dollars(total.loss_usd.p05),
+        dollars(total.loss_usd.p95)
     )
 }

@@ -198,6 +198,12 @@ fn heads(plan: &Plan<'_>) -> Vec<Value> {
                 "may break if the weather comes exactly as forecast",
                 format!("{:.0} to {:.0}", total.breaks_local.p05, total.breaks_local.p95),
             ));
+            if let Some(ends) = total.judged {
+                heads.push(head(
+                    "expected to break by other judgement of what nobody has measured",
+                    format!("{:.0} to {:.0}", ends.breaks.0, ends.breaks.1),
+                ));
+            }
         }
     }
     if let Some(strained) = counts.strained {
@@ -209,6 +215,12 @@ fn heads(plan: &Plan<'_>) -> Vec<Value> {
             "loss, 5 to 95 in 100",
             format!("{} to {}", dollars(total.loss_usd.p05), dollars(total.loss_usd.p95)),
         ));
+        if let Some(ends) = total.judged {
+            heads.push(head(
+                "expected loss by other judgement",
+                format!("{} to {}", dollars(ends.loss_usd.0), dollars(ends.loss_usd.1)),
+            ));
+        }
     }
     if let Some(air) = plan
         .series

@@ -93,8 +93,14 @@ fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -
 
 /// How many are expected to break, with the range; every door tells it in these words.
 pub fn breaks(total: &Total) -> String {
+    let judged = total.judged.map_or(String::new(), |ends| {
+        format!(
+            "; {:.0} to {:.0} by other judgement of what nobody has measured",
+            ends.breaks.0, ends.breaks.1
+        )
+    });
     format!(
-        "expected to break if nobody acts: {:.0} ({:.0} to {:.0} with the weather's error, {:.0} to {:.0} without)",
+        "expected to break if nobody acts: {:.0} ({:.0} to {:.0} with the weather's error, {:.0} to {:.0} without{judged})",
         total.breaks.expected, total.breaks.p05, total.breaks.p95, total.breaks_local.p05, total.breaks_local.p95
     )
 }

@@ -14,6 +14,7 @@ pub mod total;
 pub use programme::{Programme, Site, zone};
 pub use reach::Reach;
 
+use crate::freeze::judged::judged;
 use crate::freeze::{Advice, Measure, Outlook, Place, Reports, RunOptions, RunStats, WhatIf, outlooks_told};
 use crate::inventory::Assembly;
 use crate::outreach::config::{AdviceConfig, RunWater};
@@ -131,12 +132,12 @@ impl<'p> Plan<'p> {
 
 impl Run {
     /// The options of the freeze model for this run.
-    pub fn options(&self, programme: &Programme, stand: Stand) -> RunOptions {
+    pub fn options(&self, zone: chrono_tz::Tz, stand: Stand) -> RunOptions {
         RunOptions {
             members: self.members,
             seed: self.seed,
             now: stand.now,
-            zone: programme.zone,
+            zone,
             what_if: self.what_if,
             advice: self.advice_cases > 0,
             advice_cases: self.advice_cases,
@@ -168,13 +169,38 @@ impl Run {
         let (found, stats) = outlooks_told(
             places,
             &programme.loaded.series,
-            &self.options(programme, stand),
+            &self.options(programme.zone, stand),
             &config.freeze,
             &config.ensemble,
             reports,
             progress,
         );
         (permitted(found, &config.outreach.advice), stats)
+    }
+}
+
+impl Run {
+    /// The outlook of one place with what the judged constants leave open of its chance: what `show` and a card tell.
+    pub fn with_band(
+        &self,
+        programme: &Programme,
+        place: Place<'_>,
+        stand: Stand,
+        mut outlook: Arc<Outlook>,
+    ) -> Arc<Outlook> {
+        let (options, config) = (self.options(programme.zone, stand), &programme.loaded.config);
+        let alone = std::slice::from_ref(&outlook);
+        let band = judged(
+            &[place],
+            alone,
+            &programme.loaded.series,
+            &options,
+            &config.freeze,
+            &config.ensemble,
+        );
+        let ends = band.and_then(|band| band.chance(&outlook));
+        Arc::make_mut(&mut outlook).p_damage_judged = ends;
+        outlook
     }
 }
 

@@ -1,13 +1,16 @@
 //! The town's total of a plan with its range, and which judged constants the config sets otherwise.
 
-use super::Plan;
+use super::{Plan, Run};
 use crate::config::Config;
+use crate::freeze::RunOptions;
 use crate::freeze::config::EnsembleConfig;
+use crate::freeze::judged::judged;
 use crate::freeze::members::error_size_k;
 use crate::review::math::probit;
-use crate::review::total::{Exposed, Total, shared_share, total};
+use crate::review::total::{Exposed, JudgedEnds, Total, shared_share, total};
 use crate::weather::{Kind, Series};
 use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
 use std::collections::BTreeMap;
 
 /// Points at which a told spread is sampled.
@@ -34,7 +37,7 @@ fn forecast_error_k(ensemble: &EnsembleConfig, series: &Series, now: DateTime<Ut
 }
 
 /// Breaks and loss of the town with their ranges; `None` in a deterministic run.
-pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series]) -> Option<Total> {
+pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series], run: &Run, zone: Tz) -> Option<Total> {
     let ensemble = &config.ensemble;
     let shared: Vec<f64> = series
         .iter()
@@ -56,7 +59,34 @@ pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series]) -> Optio
             })
         })
         .collect();
-    exposed.map(|exposed| total(&exposed))
+    let mut told = total(&exposed?);
+    told.judged = judged_ends(found, config, series, &run.options(zone, found.stand));
+    Some(told)
+}
+
+/// Expected breaks and loss of the town at both ends of what is judged.
+fn judged_ends(found: &Plan<'_>, config: &Config, series: &[Series], options: &RunOptions) -> Option<JudgedEnds> {
+    let band = judged(
+        &found.places(),
+        &found.outlooks,
+        series,
+        options,
+        &config.freeze,
+        &config.ensemble,
+    )?;
+    let mut ends = JudgedEnds {
+        breaks: (0.0, 0.0),
+        loss_usd: (0.0, 0.0),
+    };
+    for line in &found.ranked {
+        let outlook = found.outlooks.get(line.index)?;
+        let p = outlook.p_damage?;
+        let (low, high) = band.chance(outlook)?;
+        let each_usd = if p > 0.0 { line.expected_loss_usd / p } else { 0.0 };
+        ends.breaks = (ends.breaks.0 + low, ends.breaks.1 + high);
+        ends.loss_usd = (ends.loss_usd.0 + low * each_usd, ends.loss_usd.1 + high * each_usd);
+    }
+    Some(ends)
 }
 
 /// Judged constants of the ensemble that the config sets otherwise: a later reader sees from run.json what was adopted.

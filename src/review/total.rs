@@ -49,6 +49,18 @@ pub struct Total {
     pub loss_usd: Range,
     /// Mean share ρ, weighted by p(1 − p).
     pub shared: f64,
+    /// Expected breaks and loss at the ends of what the model's judged constants leave open; `None` where that was not looked at.
+    #[serde(default)]
+    pub judged: Option<JudgedEnds>,
+}
+
+/// Expected breaks and loss, US dollars, at both ends of what is judged.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct JudgedEnds {
+    /// Breaks, low and high.
+    pub breaks: (f64, f64),
+    /// Loss, low and high.
+    pub loss_usd: (f64, f64),
 }
 
 /// Share of the variance that the whole town has in common: forecast error against it, site and nucleation, K.
@@ -312,6 +324,7 @@ pub fn total(exposed: &[Exposed]) -> Total {
         breaks_local: local_range(&local, expected),
         loss_usd: loss_range(&exposed, &probits),
         shared: if weight > 0.0 { shared / weight } else { 0.0 },
+        judged: None,
     }
 }
 

@@ -18,6 +18,8 @@ use crate::freeze::simulate::{LANES, block_of};
 use crate::freeze::spell::Spell;
 use crate::freeze::{Place, WhatIf};
 use crate::inventory::{Assembly, WinterUse};
+use crate::physics::ground::ground_temperature_c;
+use crate::physics::inlet;
 use crate::weather::Series;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
@@ -33,7 +35,7 @@ pub struct StationYears {
     /// Their seasons, rising.
     pub seasons: Vec<i32>,
     /// Their spells, `[winters]`.
-    spells: Vec<Vec<(Severity, Spell)>>,
+    spells: Vec<Vec<(Felt, Spell)>>,
     /// Winter and spell, in the order in which they are looked at: the middle of all first, then the middles of what is left.
     order: Vec<(usize, usize)>,
 }
@@ -51,7 +53,8 @@ impl StationYears {
     ) -> Self {
         let complete: Vec<&RecordWinter> = winters.iter().filter(|winter| winter.complete).collect();
         let fragile_first = fragile_first(members);
-        let spells: Vec<Vec<(Severity, Spell)>> = complete
+        let south = series.station.latitude_deg.is_some_and(|latitude| latitude < 0.0);
+        let spells: Vec<Vec<(Felt, Spell)>> = complete
             .iter()
             .map(|winter| {
                 let shift = shift_k(winter.season);
@@ -60,8 +63,7 @@ impl StationYears {
                     // Looked at from its end: nothing in it is forecast.
                     let mut spell = Spell::new(&hours, members, hours.end(), zone, freeze, ensemble)?;
                     spell.order.clone_from(&fragile_first);
-                    let severity = felt(&spell);
-                    Some((severity, spell))
+                    Some((Felt::of(&spell, south, freeze), spell))
                 });
                 each.collect()
             })
@@ -235,7 +237,52 @@ fn fragile_first(members: &Members) -> Vec<usize> {
     order
 }
 
-/// How hard a spell is on bare metal, which also sees the sky.
+/// How hard a spell is on bare metal.
+#[derive(Debug, Clone, Copy)]
+struct Felt {
+    /// Air and wind, with the sky that metal sees as well.
+    severity: Severity,
+    /// The ground at half a metre, °C.
+    ground_c: f64,
+    /// The water from the main, °C.
+    supply_c: f64,
+}
+
+impl Felt {
+    fn of(spell: &Spell, south: bool, freeze: &FreezeConfig) -> Self {
+        let (climate, day) = (&freeze.climate, spell.day_of_year);
+        let (mean_c, range_k) = (climate.mean_air_c(), climate.range_k());
+        let supply_c = climate
+            .supply_c
+            .unwrap_or_else(|| inlet::mains_temperature_c(mean_c, range_k, day, south));
+        let coldest_day = climate.coldest_day_at(south);
+        Self {
+            severity: felt(spell),
+            ground_c: ground_temperature_c(
+                mean_c,
+                0.5 * range_k,
+                coldest_day,
+                climate.soil_diffusivity_m2_day,
+                0.5,
+                day,
+            ),
+            supply_c,
+        }
+    }
+
+    /// Whether whatever breaks in the other breaks in this, and what stands this stands the other: clearly harder weather over ground and
+    /// supply that are no warmer.
+    fn settles(&self, milder: &Self) -> bool {
+        self.severity.covers_by_far(&milder.severity)
+            && self.ground_c <= milder.ground_c + ALIKE_K
+            && self.supply_c <= milder.supply_c + ALIKE_K
+    }
+}
+
+/// Kelvin in ground or supply that decide nothing (judgement: a week of the coldest months).
+const ALIKE_K: f64 = 0.3;
+
+/// The weather of it, with the sky that bare metal also sees.
 fn felt(spell: &Spell) -> Severity {
     let hours = (0..spell.hours()).map(|hour| {
         let air = spell.node(hour).first().copied().unwrap_or(0.0);
@@ -248,13 +295,13 @@ fn felt(spell: &Spell) -> Severity {
 }
 
 /// All spells by their cold, the middle one first, then the middles of both halves, and so on.
-fn middles_first(spells: &[Vec<(Severity, Spell)>]) -> Vec<(usize, usize)> {
+fn middles_first(spells: &[Vec<(Felt, Spell)>]) -> Vec<(usize, usize)> {
     let mut sorted: Vec<(usize, usize)> = spells
         .iter()
         .enumerate()
         .flat_map(|(winter, spells)| (0..spells.len()).map(move |spell| (winter, spell)))
         .collect();
-    let cold = |at: &(usize, usize)| spells[at.0][at.1].0.min_c;
+    let cold = |at: &(usize, usize)| spells[at.0][at.1].0.severity.min_c;
     sorted.sort_by(|a, b| cold(a).total_cmp(&cold(b)).then(a.cmp(b)));
     let mut order = Vec::with_capacity(sorted.len());
     let mut open = std::collections::VecDeque::from([(0, sorted.len())]);
@@ -271,7 +318,7 @@ fn middles_first(spells: &[Vec<(Severity, Spell)>]) -> Vec<(usize, usize)> {
 
 /// A spell that a block was run through.
 struct Ran {
-    severity: Severity,
+    felt: Felt,
     /// Broken parts, `[parts]` lanes.
     parts: Vec<[bool; LANES]>,
     /// Whether anything is broken.
@@ -279,25 +326,22 @@ struct Ran {
 }
 
 impl Ran {
-    fn new(severity: Severity, parts: Vec<[bool; LANES]>) -> Self {
+    fn new(felt: Felt, parts: Vec<[bool; LANES]>) -> Self {
         let any = std::array::from_fn(|lane| parts.iter().any(|part| part[lane]));
-        Self { severity, parts, any }
+        Self { felt, parts, any }
     }
 }
 
 /// What the spells that were run say of another; `None` where they leave a lane open. A lane that is broken for sure has the broken parts of
 /// the spell nearest in cold.
-fn settled(ran: &[Ran], severity: &Severity, lanes: usize, parts: usize) -> Option<Vec<[bool; LANES]>> {
+fn settled(ran: &[Ran], felt: &Felt, lanes: usize, parts: usize) -> Option<Vec<[bool; LANES]>> {
     let mut told = vec![[false; LANES]; parts];
-    let milder: Vec<&Ran> = ran.iter().filter(|other| severity.covers(&other.severity)).collect();
-    let harder: Vec<&Ran> = ran
-        .iter()
-        .filter(|other| other.severity.covers_by_far(severity))
-        .collect();
+    let milder: Vec<&Ran> = ran.iter().filter(|other| felt.settles(&other.felt)).collect();
+    let harder: Vec<&Ran> = ran.iter().filter(|other| other.felt.settles(felt)).collect();
     for lane in 0..lanes {
         if milder.iter().any(|other| other.any[lane]) {
             let nearest = milder.iter().chain(&harder).filter(|other| other.any[lane]);
-            let far = |other: &Ran| (other.severity.min_c - severity.min_c).abs();
+            let far = |other: &Ran| (other.felt.severity.min_c - felt.severity.min_c).abs();
             let nearest = nearest.min_by(|a, b| far(a).total_cmp(&far(b)))?;
             for (told, part) in told.iter_mut().zip(&nearest.parts) {
                 told[lane] = part[lane];
@@ -327,23 +371,20 @@ impl Through<'_> {
         let used = LANES.min(count - from);
         let mut ran: Vec<Ran> = Vec::new();
         for &(winter, at) in &self.years.order {
-            let (severity, spell) = &self.years.spells[winter][at];
+            let (felt, spell) = &self.years.spells[winter][at];
             let broken = &mut damaged[winter];
             let order = &spell.order_of(count)[from..from + used];
             if order.iter().all(|&m| broken.iter().any(|part| part[m])) {
                 continue;
             }
-            let told = self
-                .settles
-                .then(|| settled(&ran, severity, used, broken.len()))
-                .flatten();
+            let told = self.settles.then(|| settled(&ran, felt, used, broken.len())).flatten();
             let parts = told.unwrap_or_else(|| {
                 let setup = setups[winter][at].get_or_insert_with(|| {
                     Setup::new(self.place.assembly, spell.day_of_year, WhatIf::AsListed, self.freeze)
                         .for_ensemble(self.freeze)
                 });
                 let parts = self.spell(setup, spell, from, broken.len());
-                ran.push(Ran::new(*severity, parts.clone()));
+                ran.push(Ran::new(*felt, parts.clone()));
                 parts
             });
             for (part, lanes) in broken.iter_mut().zip(&parts) {

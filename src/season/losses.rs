@@ -40,6 +40,7 @@ pub fn outlooks(assembly: &Assembly, winters: &[CaseWinter], members: usize, fre
             p_ice: None,
             p_blocked: None,
             p_damage: Some(winter.p),
+            p_damage_judged: None,
             parts: parts
                 .iter()
                 .zip(&winter.parts)

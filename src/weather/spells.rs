@@ -33,6 +33,8 @@ pub struct Severity {
     pub cold_k_h: f64,
     /// The same weighted by the root of the wind, K·h·(m/s)^½.
     pub wind_k_h: f64,
+    /// The hardest hour so weighted, K·(m/s)^½: fast ice breaks what slow ice does not.
+    pub peak_wind_k: f64,
 }
 
 impl Severity {
@@ -42,24 +44,29 @@ impl Severity {
             min_c: f64::INFINITY,
             cold_k_h: 0.0,
             wind_k_h: 0.0,
+            peak_wind_k: 0.0,
         };
         for (felt_c, wind) in felt_c.zip(wind_m_s) {
             let cold = (-felt_c).max(0.0);
             severity.min_c = severity.min_c.min(felt_c);
             severity.cold_k_h += cold;
-            severity.wind_k_h += cold * wind.max(0.0).sqrt();
+            let windy = cold * wind.max(0.0).sqrt();
+            severity.wind_k_h += windy;
+            severity.peak_wind_k = severity.peak_wind_k.max(windy);
         }
         severity
     }
 
-    /// Whether whatever stands the one stands the other: colder, longer and windier in all three.
+    /// Whether whatever stands the one stands the other: colder, longer and windier in all four.
     pub fn covers(&self, other: &Severity) -> bool {
-        self.min_c <= other.min_c && self.cold_k_h >= other.cold_k_h && self.wind_k_h >= other.wind_k_h
+        self.min_c <= other.min_c
+            && self.cold_k_h >= other.cold_k_h
+            && self.wind_k_h >= other.wind_k_h
+            && self.peak_wind_k >= other.peak_wind_k
     }
 
-    /// The same with something to spare: three figures do not tell all of a spell, and of two near each other the one that reads harder may
-    /// be the milder (judgement: half a kelvin and a tenth of the cold; without it one of fifty case-winters was off by 0.035, with it
-    /// all are as when each spell is run).
+    /// The same with something to spare: four figures do not tell all of a spell, and of two near each other the one that reads harder may
+    /// be the milder (judgement: half a kelvin and a tenth of the cold; of fifty case-winters without it one was off by 0.035).
     pub fn covers_by_far(&self, other: &Severity) -> bool {
         self.covers(other) && self.min_c + SPARE_K <= other.min_c && self.cold_k_h >= other.cold_k_h * SPARE_COLD
     }

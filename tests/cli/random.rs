@@ -145,7 +145,8 @@ fn holds(seed: u64) {
             (0.0..=1.0).contains(&p_ice) && p_damage >= 0.0 && p_damage <= p_ice,
             "seed {seed}, {id}: {p_damage} and {p_ice}"
         );
-        ice.insert(id, time(&one["first_ice"]["p10"]));
+        // Ice is not yet a break: what comes too late for it is the cold of the first night that breaks anything.
+        ice.insert(id, time(&one["nights"][0]["ice_early"]));
     }
     let refused: BTreeSet<&str> = list
         .iter()
@@ -173,7 +174,7 @@ fn holds(seed: u64) {
             .entry(contact)
             .or_default()
             .push(time(&line["slot_start"]).unwrap());
-        // Told in time: before the first ice of every assembly that the call is about and that leaves a day or more to act (with less the
+        // Told in time: before ice of the first night that breaks anything comes to every assembly that the call is about and that leaves a day or more to act (with less the
         // call may be about the night after), and always before the end of the weather.
         let (end, by) = (time(&line["slot_end"]).unwrap(), time(&line["act_by"]).unwrap());
         let mut first = theirs.iter().filter_map(|id| ice[id]);

@@ -1,9 +1,9 @@
 //! Energy in is energy stored, halving the step changes nothing that matters, and lanes do not touch each other.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use crate::spells::{bare, clear_night, start, two_nights};
+use crate::spells::{bare, clear_night, series, start, two_nights};
 use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
-use brimwater::freeze::kernel::{run_block, run_portable};
+use brimwater::freeze::kernel::{Step, run_block, run_portable};
 use brimwater::freeze::members::Members;
 use brimwater::freeze::run::WhatIf;
 use brimwater::freeze::setup::Setup;
@@ -11,6 +11,7 @@ use brimwater::freeze::simulate::{Simulated, block_of, simulate, simulate_record
 use brimwater::freeze::spell::Spell;
 use brimwater::inventory::*;
 use brimwater::units::M2K_PER_W_PER_R_US;
+use brimwater::weather::Kind;
 
 fn every_kind() -> Vec<Assembly> {
     let mut all = Vec::new();
@@ -185,6 +186,43 @@ fn the_longer_steps_of_the_ensemble_cost_little() {
         "{late} {apart} {other}"
     );
     assert!(worst_p < 2.5 / 64.0, "{worst_p}");
+}
+
+/// What stands in steady weather comes to rest, whatever the step: after four days of the same air no conductance changes any more from step
+/// to step, and the water of a long step is that of a short one. Water that mixes by the temperatures of the step before alone is all on
+/// in one step and off in the next for ever, and half of the heat of the ground never arrives.
+#[test]
+fn mixing_comes_to_rest_in_steady_weather() {
+    let (freeze, ensemble) = (FreezeConfig::default(), EnsembleConfig::default());
+    let members = Members::new(1, 3, freeze.damage.strength_log_sd, &ensemble);
+    let (mut mixes, mut worst_k) = (0, 0.0_f64);
+    for air_c in [2.0, 6.0] {
+        let steady = series(vec![air_c; 96], 2.5, 3.0, 0.3, Kind::Observed);
+        let spell = Spell::new(&steady, &members, start(), chrono_tz::UTC, &freeze, &ensemble).unwrap();
+        for assembly in every_kind().iter().filter(|a| !a.freeze_drip) {
+            // December: the ground is still warm and stirs the risers.
+            let setup = Setup::new(assembly, 342.0, WhatIf::AsListed, &freeze);
+            let (_, fine) = simulate_recorded(&setup, &spell, &members, 0.0);
+            let (_, coarse) = simulate_recorded(&setup.for_ensemble(&freeze), &spell, &members, 0.0);
+            // Customers draw by day, so the hours before the last dawn are looked at.
+            let at = |steps: &[Step]| steps.iter().rposition(|step| step.time_s <= 86.0 * 3600.0).unwrap();
+            let (a, b) = (&coarse[at(&coarse) - 1], &coarse[at(&coarse)]);
+            for (a, b) in a.links_w_per_k.iter().zip(&b.links_w_per_k) {
+                mixes += usize::from(*b > 10.0);
+                assert!(
+                    (a - b).abs() <= 0.1 * b + 0.5,
+                    "{}: {a} and {b} W/K",
+                    assembly.assembly_id
+                );
+            }
+            for (a, b) in b.parts.iter().zip(&fine[at(&fine)].parts) {
+                worst_k = worst_k.max((a.water_c - b.water_c).abs());
+            }
+        }
+    }
+    println!("{mixes} links that mix, long against short steps at most {worst_k:.3} K");
+    assert!(mixes > 20, "{mixes}");
+    assert!(worst_k < 0.1, "{worst_k}");
 }
 
 /// The maximum principle: no part goes below the coldest of what it exchanges heat with, also when the last of its water

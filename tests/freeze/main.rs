@@ -11,6 +11,7 @@ mod balance;
 mod cloud;
 mod cooldown;
 mod drained;
+mod judged;
 mod kernel;
 mod ladder;
 mod near_ground;

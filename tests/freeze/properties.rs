@@ -228,7 +228,23 @@ fn the_nights_of_a_spell_add_up_to_the_whole() {
 /// The second, colder night does most of the breaking, and its ice comes in its own evening, not in the night before.
 #[test]
 fn a_colder_second_night_has_a_deadline_of_its_own() {
-    let mild = two_nights(27.0, 6.0);
+    // Ice that came in the first night and breaks in the second can still be met before the second.
+    let o = outlook(
+        &bare(DeviceType::Rp, NominalSize::N1),
+        &two_nights(24.0, 6.0),
+        &options(64),
+    );
+    let [first, second] = o.nights.as_slice() else {
+        panic!("{:?}", o.nights)
+    };
+    let noon = start() + chrono::TimeDelta::hours(24);
+    assert!(
+        first.ice_early < noon && second.ice_early >= noon && second.p_damage > 0.0,
+        "{:?}",
+        o.nights
+    );
+
+    let mild = two_nights(30.0, 6.0);
     let mut air = mild.air_c.clone();
     let half = air.len() / 2;
     for value in &mut air[half..] {

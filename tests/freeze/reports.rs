@@ -204,7 +204,10 @@ fn colder_second() -> Series {
 /// The point of it all: what rode out the first night is still worth a call before the second.
 #[test]
 fn a_report_of_fine_moves_the_chance_into_the_coming_night() {
-    let freeze = FreezeConfig::default();
+    // Castings that nothing seeps out of: what ices breaks in the same night, so that the two nights share the members.
+    let mut freeze = FreezeConfig::default();
+    freeze.damage.seep_per_mpa_h = 0.0;
+    freeze.damage.cavity_give = 0.0;
     let night = colder_second();
     let assembly = named("A", DeviceType::Pvb, NominalSize::N1);
     let of = |reports: &Reports| {

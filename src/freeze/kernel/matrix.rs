@@ -53,20 +53,22 @@ impl<const W: usize> Block<W> {
             part.mixed = Lane::all(0.0);
             part.mixed_fixed = Lane::all(0.0);
         }
-        for mixing in &self.mixing {
+        for mixing in &mut self.mixing {
             let (lo, hi) = (
                 self.parts[mixing.lower].t - DENSEST_C,
                 self.parts[mixing.upper].t - DENSEST_C,
             );
-            let mixed = (lo * lo - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
+            let now = (lo * lo - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
+            let mixed = mixing.last.calmed(now);
             self.parts[mixing.holder].link = mixed + mixing.still_w_per_k;
             self.parts[mixing.lower].mixed += mixed;
             self.parts[mixing.upper].mixed += mixed;
         }
-        for mixing in &self.ground_mixing {
+        for mixing in &mut self.ground_mixing {
             let part = &mut self.parts[mixing.part];
             let hi = part.t - DENSEST_C;
-            let mixed = (Lane::all(mixing.deficit_k2) - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
+            let now = (Lane::all(mixing.deficit_k2) - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
+            let mixed = mixing.last.calmed(now);
             part.mixed += mixed;
             part.mixed_fixed += mixed * mixing.ground_c;
         }

@@ -9,7 +9,7 @@
 //! Energy: what flows into a part is what it stores, to rounding, at every step (see `phase`).
 //!
 //! One subject a file: `state` what a block remembers, `around` films and surroundings, `matrix` coefficients and
-//! solve, `phase` ice, `damage` blockage and damage, `record` what a single run tells of each step.
+//! solve, `phase` ice, `damage` from ice to break, `record` what a single run tells of each step.
 //!
 //! Numbers without a tag of their own: judgement; water is densest at 3.98 °C \[kell-1975\].
 
@@ -55,6 +55,8 @@ pub struct Lanes<const W: usize> {
     pub draws: [f64; W],
     /// Relative strength of each part, `[parts]` lanes.
     pub strength: Vec<[f64; W]>,
+    /// Standard score of each part's inner shape, `[parts]` lanes.
+    pub shape: Vec<[f64; W]>,
     /// Start temperature of each part, °C, `[parts]`; `None` takes the surroundings.
     pub start_c: Option<f64>,
 }

@@ -3,7 +3,7 @@
 use super::super::lane::Lane;
 use super::super::setup::Setup;
 use super::state::{Block, Part};
-use super::{DENSEST_C, GAMMA, LaneWeather, Lanes, ZERO_C_IN_K};
+use super::{GAMMA, LaneWeather, Lanes, ZERO_C_IN_K};
 use crate::physics::ice::LATENT_HEAT_J_KG;
 
 /// One recorded step of a single-lane run.
@@ -72,9 +72,12 @@ impl<const W: usize> Block<W> {
             .iter()
             .zip(&setup.ground_c)
             .map(|(link, ground_c)| {
-                let deficit = |t: f64| (t - DENSEST_C) * (t - DENSEST_C);
-                let driven = deficit(*ground_c) - deficit(self.parts[link.part].t0.0[0]);
-                link.conductance_w_per_k + link.mixing_w_per_k2 * driven.max(0.0).sqrt()
+                let mut mixing = self.ground_mixing.iter();
+                let own = mixing.find(|mixing| mixing.part == link.part && mixing.ground_c == *ground_c);
+                link.conductance_w_per_k
+                    + own
+                        .filter(|_| link.mixing_w_per_k2 > 0.0)
+                        .map_or(0.0, |own| own.last.before.0[0])
             })
             .collect();
         let mut parts = Vec::with_capacity(n);

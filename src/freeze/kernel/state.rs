@@ -53,10 +53,28 @@ pub(super) struct Part<const W: usize> {
     pub mean: Lane<W>,
     /// Mean net heat flow of the step, W.
     pub flux: Lane<W>,
-    /// Ice fraction up to which growth was relieved: only what grows beyond it strains the part.
-    pub relieved: Lane<W>,
-    pub limit_fraction: Lane<W>,
+    // Of the looks at damage.
+    /// Ice fraction at the last look.
+    pub seen: Lane<W>,
+    /// Volume that ice has pushed out of the trapped liquid and that has not found a way out, share of the part's water.
+    pub strain: Lane<W>,
+    /// Ice fraction at which the part's narrows close.
+    pub shut_in: Lane<W>,
+    /// Resistance of the layer of ice at that fraction, K/W.
+    pub shut_in_k_per_w: Lane<W>,
+    /// Volume that gives before pressure rises, share of the part's water.
+    pub slack: Lane<W>,
+    /// Pressure the part stands, Pa, and the temperature at which ice melts under it, °C.
+    pub limit_pa: Lane<W>,
     pub limit_melting_c: Lane<W>,
+    /// Volume that walls and water take up, 1/Pa, and what seeps away, 1/(Pa·s), shares of the part's water.
+    pub give_per_pa: f64,
+    pub seep_per_pa_s: f64,
+    /// Resistance of the insulation, m²K/W of outside area.
+    pub insulation_m2k_per_w: f64,
+    /// Logarithm of what seepage falls by for each W/m² that leaves, m²/W, and for each second since first ice, 1/s.
+    pub seep_log_per_w_m2: f64,
+    pub seep_log_per_s: f64,
     /// Whether any member has ice in it.
     pub icy: bool,
     /// Whether water in it mixes with a neighbour's or the ground's.
@@ -76,30 +94,60 @@ pub(super) struct Part<const W: usize> {
 }
 
 /// A link in which water mixes.
-pub(super) struct Mixing {
+pub(super) struct Mixing<const W: usize> {
     pub lower: usize,
     pub upper: usize,
     /// The part whose `link` it is.
     pub holder: usize,
     pub still_w_per_k: f64,
     pub mixing_w_per_k2: f64,
+    pub last: Mixed<W>,
 }
 
 /// A link to the ground in which water mixes.
-pub(super) struct GroundMixing {
+pub(super) struct GroundMixing<const W: usize> {
     pub part: usize,
     pub ground_c: f64,
     /// Squared distance of the ground from the density maximum, K².
     pub deficit_k2: f64,
     pub mixing_w_per_k2: f64,
+    pub last: Mixed<W>,
+}
+
+/// The mixing of the last two steps, W/K.
+#[derive(Clone, Copy)]
+pub(super) struct Mixed<const W: usize> {
+    pub before: Lane<W>,
+    earlier: Lane<W>,
+}
+
+impl<const W: usize> Mixed<W> {
+    fn none() -> Self {
+        Self {
+            before: Lane::all(0.0),
+            earlier: Lane::all(0.0),
+        }
+    }
+
+    /// The mixing of a step of which the temperatures at its begin drive `now`: where that turns back from where it went, half of the step
+    /// before. Mixing evens out a riser in minutes; by the temperatures alone it is all on in one step and off in the next, for days, and
+    /// half of the heat of the ground never arrives (a 6 in body 0.5 K too cold in steps of ten minutes).
+    #[inline(always)]
+    pub fn calmed(&mut self, now: Lane<W>) -> Lane<W> {
+        let turns = (now - self.before) * (self.before - self.earlier);
+        let mixed = now - (now - self.before) * turns.map(|turns| if turns < 0.0 { 0.5 } else { 0.0 });
+        self.earlier = self.before;
+        self.before = mixed;
+        mixed
+    }
 }
 
 /// All state of a block.
 pub(super) struct Block<const W: usize> {
     pub parts: Vec<Part<W>>,
     pub chain: usize,
-    pub mixing: Vec<Mixing>,
-    pub ground_mixing: Vec<GroundMixing>,
+    pub mixing: Vec<Mixing<W>>,
+    pub ground_mixing: Vec<GroundMixing<W>>,
     /// How much of a change of the air reaches `outside_c`.
     pub follow: Lane<W>,
     pub air_shift: Lane<W>,
@@ -114,6 +162,10 @@ pub(super) struct Block<const W: usize> {
     pub drip_flow: Lane<W>,
     pub drip_open: Lane<W>,
     pub icy: bool,
+    /// Since when there has been ice somewhere, s.
+    pub iced_s: Lane<W>,
+    /// When damage was last looked at, s.
+    pub judged_s: f64,
     /// Whether each step is recorded.
     pub recorded: bool,
     pub dt: f64,
@@ -138,7 +190,12 @@ impl<const W: usize> Block<W> {
                 let bore_m2 = std::f64::consts::FRAC_PI_4 * part.bore_m * part.bore_m;
                 let length_m = part.water_kg / (DENSITY_0C_KG_M3 * bore_m2);
                 let limit = &setup.limits[i];
-                let strength = Lane(lanes.strength[i]);
+                let ice_k_per_w = if length_m > 0.0 {
+                    1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length_m)
+                } else {
+                    0.0
+                };
+                let (strength, shape) = (Lane(lanes.strength[i]), Lane(lanes.shape[i]));
                 Part {
                     t: zero,
                     ice: zero,
@@ -165,9 +222,18 @@ impl<const W: usize> Block<W> {
                     ends: zero,
                     mean: zero,
                     flux: zero,
-                    relieved: zero,
-                    limit_fraction: strength.map(|s| limit.ice_fraction(s, setup.slack_fraction)),
+                    seen: zero,
+                    strain: zero,
+                    shut_in: shape.map(|z| limit.shut_in(z)),
+                    shut_in_k_per_w: shape.map(|z| -ice_k_per_w * (1.0 - limit.shut_in(z)).ln()),
+                    slack: shape.map(|z| limit.slack(z)),
+                    limit_pa: strength.map(|s| limit.pressure_pa * s),
                     limit_melting_c: strength.map(|s| limit.melting_c(s)),
+                    give_per_pa: limit.give_per_pa(),
+                    seep_per_pa_s: limit.seep_per_pa_s,
+                    insulation_m2k_per_w: part.insulation_m2k_per_w,
+                    seep_log_per_w_m2: std::f64::consts::LN_2 / limit.seep_halves_w_m2,
+                    seep_log_per_s: std::f64::consts::LN_2 / limit.seep_halves_s,
                     icy: false,
                     mixes: false,
                     water_kg: part.water_kg,
@@ -175,11 +241,7 @@ impl<const W: usize> Block<W> {
                     solid_j_per_k: part.metal_j_per_k + part.water_kg * SPECIFIC_HEAT_J_KGK,
                     still_w_per_k: 0.0,
                     ground_w: 0.0,
-                    ice_k_per_w: if length_m > 0.0 {
-                        1.0 / (4.0 * std::f64::consts::PI * CONDUCTIVITY_W_MK * length_m)
-                    } else {
-                        0.0
-                    },
+                    ice_k_per_w,
                     trace_w: setup.trace_w[i],
                     trim: Vec::new(),
                 }
@@ -209,6 +271,7 @@ impl<const W: usize> Block<W> {
                     holder,
                     still_w_per_k: link.conductance_w_per_k,
                     mixing_w_per_k2: link.mixing_w_per_k2,
+                    last: Mixed::none(),
                 });
             }
         }
@@ -223,6 +286,7 @@ impl<const W: usize> Block<W> {
                     ground_c,
                     deficit_k2: (ground_c - DENSEST_C) * (ground_c - DENSEST_C),
                     mixing_w_per_k2: link.mixing_w_per_k2,
+                    last: Mixed::none(),
                 });
             }
         }
@@ -244,6 +308,8 @@ impl<const W: usize> Block<W> {
             drip_flow: zero,
             drip_open: zero,
             icy: false,
+            iced_s: Lane::all(f64::INFINITY),
+            judged_s: f64::NEG_INFINITY,
             recorded: false,
             dt: setup.step_s,
             per_step: 1.0 / (GAMMA * setup.step_s),

@@ -50,6 +50,7 @@ pub fn ensemble(p: f64, first_ice_h: i64, repair_usd: f64, error_usd: f64) -> Ou
         window_end: start() + TimeDelta::hours(167),
         p_ice: Some((p * 1.3).min(1.0)),
         p_blocked: Some((p * 1.1).min(1.0)),
+        p_damage_judged: None,
         p_damage: Some(p),
         parts: vec![
             PartOutlook {

@@ -38,6 +38,11 @@ pub fn series(air_c: Vec<f64>, wind_m_s: f64, depression_k: f64, cover: f64, kin
 
 /// A single clear night: mild afternoons, below freezing for eight hours from 10 pm, the minimum at 2 am, light air.
 pub fn clear_night(minimum_f: f64) -> Series {
+    night(minimum_f, 0.0)
+}
+
+/// Such a night under this cover of cloud, 0 to 1.
+pub fn night(minimum_f: f64, cover: f64) -> Series {
     let depth_k = -c_from_f(minimum_f);
     let air = (0..48)
         .map(|hour| {
@@ -53,6 +58,27 @@ pub fn clear_night(minimum_f: f64) -> Series {
                     since_ten_pm - 8.0
                 };
                 let _ = local;
+                (from_freezing * 1.4).min(10.0)
+            }
+        })
+        .collect();
+    series(air, 1.5, 3.0, cover, Kind::Observed)
+}
+
+/// A clear night below freezing for so many hours from 10 pm.
+pub fn lasting(minimum_f: f64, hours: f64) -> Series {
+    let depth_k = -c_from_f(minimum_f);
+    let air = (0..60)
+        .map(|hour| {
+            let since_ten_pm = f64::from(hour) - 10.0;
+            if (0.0..=hours).contains(&since_ten_pm) {
+                -depth_k * (std::f64::consts::PI * since_ten_pm / hours).sin()
+            } else {
+                let from_freezing = if since_ten_pm < 0.0 {
+                    -since_ten_pm
+                } else {
+                    since_ten_pm - hours
+                };
                 (from_freezing * 1.4).min(10.0)
             }
         })
