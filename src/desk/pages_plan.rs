@@ -79,6 +79,10 @@ fn headline(planned: &Planned, session: &Session) -> String {
     if let Some(total) = planned.total {
         let whole = |value: f64| format!("{value:.0}");
         let (with, without) = (total.breaks, total.breaks_local);
+        let judged = total.judged.map_or(String::new(), |ends| {
+            let (low, high) = (whole(ends.breaks.0), whole(ends.breaks.1));
+            crate::say!(language, "plan-judged", low = low, high = high)
+        });
         let told = crate::say!(
             language,
             "plan-breaks",
@@ -87,17 +91,9 @@ fn headline(planned: &Planned, session: &Session) -> String {
             high = whole(with.p95),
             low_local = whole(without.p05),
             high_local = whole(without.p95),
+            judged = judged,
         );
         text = format!("{text} {told}");
-        if let Some(ends) = total.judged {
-            let told = crate::say!(
-                language,
-                "plan-judged",
-                low = whole(ends.breaks.0),
-                high = whole(ends.breaks.1)
-            );
-            text = format!("{text} {told}");
-        }
     }
     text
 }

@@ -21,5 +21,5 @@ plan-unranked = { $count ->
     [one] One row cannot be ranked and has somebody to tell: call too.
    *[other] { $count } rows cannot be ranked and have somebody to tell: call too.
 }
-plan-breaks = Expected to break if nobody acts: { $expected } ({ $low } to { $high } with the weather's error, { $low_local } to { $high_local } without).
-plan-judged = By other judgement of what nobody has measured: { $low } to { $high }.
+plan-breaks = Expected to break if nobody acts: { $expected } ({ $low } to { $high } with the weather's error, { $low_local } to { $high_local } without{ $judged }).
+plan-judged = ; { $low } to { $high } by other judgement of what nobody has measured

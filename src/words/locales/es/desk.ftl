@@ -21,5 +21,5 @@ plan-unranked = { $count ->
     [one] Una fila no se puede clasificar y tiene a quién avisar: llame también.
    *[other] { $count } filas no se pueden clasificar y tienen a quién avisar: llame también.
 }
-plan-breaks = Se espera que fallen si nadie actúa: { $expected } ({ $low } a { $high } con el error del tiempo, { $low_local } a { $high_local } sin él).
-plan-judged = Con otro juicio de lo que nadie ha medido: de { $low } a { $high }.
+plan-breaks = Se espera que fallen si nadie actúa: { $expected } ({ $low } a { $high } con el error del tiempo, { $low_local } a { $high_local } sin él{ $judged }).
+plan-judged = ; de { $low } a { $high } con otro juicio de lo que nadie ha medido
