@@ -3,21 +3,19 @@
 use super::Done;
 use super::common::{self, Common, Failure, Format};
 use super::log_shown::{events_text, print_calls, print_events};
-use super::{log_next, log_server};
+use super::{log_import, log_next, log_server};
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Report, Seen};
 use crate::input::file;
-use crate::output::defuse::defuse;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::outreach::outcome::Outcome;
-use crate::store::import::{self, Sheet, SheetOptions};
+use crate::store::import;
 use crate::store::open::is_damage;
 use crate::store::server::address::is_server;
 use crate::store::{Ask, CallFilter, Event, Filter, Log, NewEvent, NewReport, Store};
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
-use serde::Serialize;
 use std::path::{Path, PathBuf};
 
 /// Days back from which events count when a queue is loaded: one spell (judgement).
@@ -28,6 +26,7 @@ const SPELL_DAYS: i64 = 7;
 #[command(
     after_help = "Examples:\n  brimwater log --db calls.log --contact C-1042 --outcome reached --note \"will drain today\" --by Rosa\n  \
     brimwater log --db calls.log --import call_sheets/caller-01.csv --by Rosa\n  \
+    brimwater log --db calls.log --import plan-friday/inspection_record.csv --by Rosa\n  \
     brimwater log --db calls.log --assembly A-1042 --seen fine --at \"2031-01-09 09:00\" --by Rosa\n  \
     brimwater log --db calls.log --queue plan-friday/contacts.csv\n  brimwater log --db calls.log --next --by Rosa\n  \
     brimwater log --db calls.log --list --format json\n\n\
@@ -72,7 +71,7 @@ pub struct Args {
     /// Of which assembly something was seen on site.
     #[arg(long, value_name = "ID", requires = "seen")]
     assembly: Option<String>,
-    /// How it stands there: fine, ice or broken; `plan --log` weighs its chances by it.
+    /// How it stands there: fine, ice, broken, or whole where nobody looked for ice; `plan --log` weighs its chances by it.
     #[arg(long, value_name = "STATE", requires = "assembly")]
     seen: Option<String>,
     /// A note; alone with --contact it needs an outcome too.
@@ -80,16 +79,16 @@ pub struct Args {
     note: Option<String>,
     /// Who notes it.
     #[arg(long, value_name = "NAME")]
-    by: Option<String>,
+    pub(super) by: Option<String>,
     /// When it happened; now when left out.
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
-    /// Takes in a filled call sheet.
+    /// Takes in a filled call sheet, or a filled inspection_record.csv as reports of how assemblies stand.
     #[arg(long, value_name = "FILE")]
     import: Option<PathBuf>,
     /// Where rows that were not taken go; beside the sheet when left out.
     #[arg(long, value_name = "FILE")]
-    rejects: Option<PathBuf>,
+    pub(super) rejects: Option<PathBuf>,
     /// Lists events, oldest first.
     #[arg(long)]
     list: bool,
@@ -126,7 +125,7 @@ pub struct Args {
 }
 
 /// What is told where the answer cannot be shown.
-const SAVED: &str = "What was noted is saved";
+pub(super) const SAVED: &str = "What was noted is saved";
 
 /// What is to be done.
 enum Action {
@@ -428,7 +427,7 @@ fn act(log: &mut dyn Store, action: &Action, args: &Args, zone: Tz, common: &Com
             );
             Ok(common::print_done(&text, SAVED))
         }
-        Action::Import(path) => import(log, path, args, zone, common, faults),
+        Action::Import(path) => log_import::import(log, path, args, zone, common, faults),
         Action::List(filter) => list(log, filter, common, zone),
         Action::Calls(filter) => print_calls(&log.calls(filter)?, common, zone),
         Action::Backup(to) => {
@@ -481,80 +480,6 @@ fn add(log: &mut dyn Store, event: &NewEvent, common: &Common, zone: Tz, faults:
         )),
         _ => Ok(common::print_done(&events_text(&kept, common, zone)?, SAVED)),
     }
-}
-
-fn import(log: &mut dyn Store, path: &Path, args: &Args, zone: Tz, common: &Common, faults: &mut Faults) -> Done {
-    let options = SheetOptions {
-        by: args.by.clone(),
-        zone,
-        now: Utc::now(),
-    };
-    let sheet = import::read_sheet(file::open(path)?, &file::shown(path), &options);
-    if sheet.faults.is_fatal() {
-        return Err(sheet.faults.into());
-    }
-    let added = log.add_all(&sheet.events)?;
-    faults.append(sheet.faults.clone());
-    let mut told = format!(
-        "{} events added, {} known already, {} rows without an outcome, {} rows rejected.\n",
-        added.added,
-        added.known,
-        sheet.blank,
-        sheet.rejected.len()
-    );
-    if !sheet.rejected.is_empty() {
-        let place = args.rejects.clone().unwrap_or_else(|| free_name(path));
-        Target::private("--rejects", &place, Make::New).write(&rejects(&sheet)?)?;
-        told.push_str(&format!(
-            "Rejected rows are in {} with the reason: correct them there and import that file.\n",
-            place.display()
-        ));
-    }
-    if common.format == Format::Json {
-        #[derive(Serialize)]
-        struct Answer {
-            schema: &'static str,
-            added: usize,
-            known: usize,
-            blank: usize,
-            rejected: usize,
-        }
-        let answer = Answer {
-            schema: "brimwater.log/1",
-            added: added.added,
-            known: added.known,
-            blank: sheet.blank,
-            rejected: sheet.rejected.len(),
-        };
-        told = format!("{}\n", serde_json::to_string(&answer).unwrap_or_default());
-    }
-    Ok(common::print_done(&told, SAVED))
-}
-
-/// A name beside the sheet that is not taken: rejected rows are corrected by hand, and a second import must not take that work away.
-fn free_name(sheet: &Path) -> PathBuf {
-    let names = std::iter::once(sheet.with_extension("rejects.csv"))
-        .chain((2..1_000).map(|n| sheet.with_extension(format!("rejects-{n}.csv"))));
-    let mut free = names.filter(|name| std::fs::symlink_metadata(name).is_err());
-    free.next().unwrap_or_else(|| sheet.with_extension("rejects.csv"))
-}
-
-/// The rejected rows with the reason behind their own columns.
-fn rejects(sheet: &Sheet) -> Result<Vec<u8>, Fault> {
-    let failed = |error: csv::Error| crate::output::plan::unwritten("rejects", error);
-    let mut csv = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
-    let mut header = sheet.header.clone();
-    header.extend(["line".to_owned(), "reason".to_owned()]);
-    csv.write_record(&header).map_err(failed)?;
-    for row in &sheet.rejected {
-        let mut fields = row.fields.clone();
-        fields.resize(sheet.header.len(), String::new());
-        fields.extend([row.line.to_string(), row.fault.to_string()]);
-        csv.write_record(fields.iter().map(|cell| defuse(cell).into_owned()))
-            .map_err(failed)?;
-    }
-    csv.into_inner()
-        .map_err(|error| crate::output::plan::unwritten("rejects", error.error()))
 }
 
 fn list(log: &dyn Store, filter: &Filter, common: &Common, zone: Tz) -> Done {

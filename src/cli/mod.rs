@@ -16,6 +16,7 @@ mod expansion_readings;
 mod expansion_table;
 pub mod inputs;
 mod log;
+mod log_import;
 mod log_next;
 mod log_server;
 mod log_shown;

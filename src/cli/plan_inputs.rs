@@ -214,7 +214,7 @@ fn old_plan(path: &Path, faults: &mut Faults) -> Option<OldPlan> {
 }
 
 /// What came of contacts in the last days before the weather begins to be forecast, and what was reported from the sites.
-fn history(path: &Path, programme: &mut Programme, faults: &mut Faults) -> History {
+pub(super) fn history(path: &Path, programme: &mut Programme, faults: &mut Faults) -> History {
     if !is_server(path) && !path.exists() {
         // Opening would begin a new log: a slip of the pen must not make everybody count as not yet called.
         faults.push(

@@ -42,12 +42,16 @@ pub fn tell(programme: &Programme, plan: &Plan<'_>, faults: &mut Faults) {
             .count()
     });
     if counts.iter().sum::<usize>() > 0 {
-        let [fine, ice, broken] = counts;
+        let [fine, ice, broken, whole] = counts;
+        let whole = match whole {
+            0 => String::new(),
+            whole => format!(", {whole} whole without a look for ice"),
+        };
         faults.push(
             Fault::new(
                 "BW-P66",
                 Severity::Note,
-                format!("reports from the sites weigh the chances: {fine} assemblies last seen fine, {ice} with ice, {broken} broken"),
+                format!("reports from the sites weigh the chances: {fine} assemblies last seen fine, {ice} with ice, {broken} broken{whole}"),
             )
             .remedy("Those seen broken are not called and stand in inspection.csv."),
         );

@@ -8,13 +8,11 @@ use crate::freeze::{Outlook, WhatIf};
 use crate::input::load::Loaded;
 use crate::inventory::Assembly;
 use crate::output::plan::Plan;
-use crate::output::show_json;
-use crate::output::table::{plain, trimmed};
+use crate::output::{show_json, show_text};
 use crate::plan::{Plan as Found, Programme, Run};
-use crate::ranking::reason::{advice_words, percent, what_it_is};
 use crate::ranking::{Ranked, Words};
 use chrono::{DateTime, Utc};
-use std::fmt::Write;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// Arguments of `show`.
@@ -39,6 +37,9 @@ pub struct Args {
     /// The time from which it looks ahead; the clock's when left out.
     #[arg(long, value_name = "TIME")]
     now: Option<String>,
+    /// The log of `brimwater log`: what was reported of how it stands counts as in `plan --log`.
+    #[arg(long, value_name = "FILE|ADDRESS")]
+    log: Option<PathBuf>,
     /// A case that differs from the listed one.
     #[arg(long, value_name = "CASE", value_enum)]
     what_if: Option<plan::CaseName>,
@@ -93,7 +94,7 @@ pub fn run(args: Args, common: &Common) -> Done {
             show_json::text(&plan, &shown.assembly, &shown.outlook, shown.detail.as_ref()).map_err(unwritten)?
         }
         Format::Csv => show_json::hours_csv(&shown.outlook).map_err(unwritten)?,
-        Format::Table => table(&plan, &shown),
+        Format::Table => show_text::text(&plan, &shown.assembly, &shown.outlook),
     };
     print(&text)?;
     Ok(shown.loaded.faults.exit_status())
@@ -133,6 +134,11 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
         .transpose()?;
     if programme.loaded.faults.is_fatal() {
         return Err(Failure(programme.loaded.faults));
+    }
+    if let Some(path) = &args.log {
+        let mut faults = Faults::new();
+        plan_inputs::history(path, &mut programme, &mut faults);
+        programme.loaded.faults.append(faults);
     }
     let (stand, told_faults) = programme.stand(told);
     programme.loaded.faults.append(told_faults);
@@ -228,143 +234,5 @@ fn no_such(id: &str, loaded: &Loaded) -> Fault {
         _ if rejected => fault.remedy("A row with it was set aside: run brimwater check to see why."),
         Some((_, name)) => fault.remedy(format!("Did you mean {name}?")),
         None => fault.remedy("Look it up in the list."),
-    }
-}
-
-fn table(plan: &Plan<'_>, shown: &Shown) -> String {
-    let (a, o, words) = (&shown.assembly, &*shown.outlook, &shown.words);
-    let mut text = String::new();
-    let _ = writeln!(text, "{}: {}", a.assembly_id, what_it_is(a, words.language));
-    if let Some(line) = shown.ranked.first() {
-        let _ = writeln!(text, "{}. {}", line.tier.words(), line.reason);
-    }
-    if !a.assumed.is_empty() {
-        let blanks: Vec<String> = a.assumed.iter().map(|x| format!("{} ({})", x.field, x.used)).collect();
-        let _ = writeln!(text, "assumed where the list is blank: {}", blanks.join(", "));
-    }
-    let _ = writeln!(
-        text,
-        "\nweather station {}, {} to {}, times in {}",
-        plan.station(0),
-        words.moment(o.window_start),
-        words.moment(o.window_end),
-        words.zone
-    );
-    let when = |t: Option<DateTime<Utc>>| t.map_or("no ice".to_owned(), |t| words.moment(t));
-    let chance = |p: Option<f64>| p.map_or("not computed".to_owned(), percent);
-    let _ = writeln!(
-        text,
-        "lowest air {}, {:.0} h below freezing; coldest water {} (10 %), {} (median)",
-        words.temperature(o.min_air_c),
-        o.hours_air_below_0c,
-        words.temperature(o.coldest_water_c.p10),
-        words.temperature(o.coldest_water_c.p50)
-    );
-    let _ = writeln!(
-        text,
-        "chance of ice {}, of blockage {}, of damage {}{}",
-        chance(o.p_ice),
-        chance(o.p_blocked),
-        chance(o.p_damage),
-        o.p_damage_judged.map_or(String::new(), |(low, high)| format!(
-            " ({} to {} by other judgement of what nobody has measured)",
-            percent(low),
-            percent(high)
-        ))
-    );
-    let _ = writeln!(
-        text,
-        "first ice: early edge {}, median {}{}",
-        when(o.first_ice.p10),
-        when(o.first_ice.p50),
-        o.first_part.map_or(String::new(), |part| format!(", in the {part}"))
-    );
-    let mut parts = plain();
-    parts.set_header(["part", "ice", "damage", "repair"]);
-    for part in &o.parts {
-        parts.add_row([
-            part.name.to_owned(),
-            format!("{:.0} %", 100.0 * part.ice_fraction),
-            part.p_damage.map_or(
-                if part.strained {
-                    "strained".into()
-                } else {
-                    "holds".into()
-                },
-                percent,
-            ),
-            format!("${:.0}", part.repair_usd),
-        ]);
-    }
-    let _ = writeln!(text, "\n{}", trimmed(&parts.to_string()));
-    if let Some(trace) = &o.trace {
-        text += &hours(plan, trace, words);
-    }
-    if o.advice.is_empty() {
-        let _ = writeln!(text, "\nNothing needs doing for this spell.");
-    } else {
-        let _ = writeln!(text, "\nwhat would protect it");
-        for advice in &o.advice {
-            let _ = writeln!(
-                text,
-                "  {} {}: {}",
-                if advice.enough { "enough    " } else { "not enough" },
-                advice.measure.word().replace('_', " "),
-                advice.detail
-            );
-            if advice.enough && !words.us {
-                let _ = writeln!(text, "             {}", advice_words(advice, words));
-            }
-        }
-    }
-    let _ = writeln!(text, "\n{}", crate::PLANNING_AID);
-    text
-}
-
-/// Every third hour of the cold.
-fn hours(plan: &Plan<'_>, trace: &crate::freeze::Trace, words: &Words) -> String {
-    let mut table = plain();
-    table.set_header([
-        "time",
-        "air",
-        "coldest water (10 / 50 / 90 %)",
-        "ice by then",
-        "damage by then",
-        "drip",
-    ]);
-    let cold = |hour: usize| {
-        trace.coldest_water_c.get(hour).is_some_and(|w| w[0] < 4.0) || trace.air_c.get(hour).is_some_and(|a| *a < 2.0)
-    };
-    let mut rows = 0;
-    for hour in (0..trace.air_c.len()).step_by(3).filter(|hour| cold(*hour)) {
-        let time = plan.window.0 + chrono::TimeDelta::hours(hour as i64);
-        let water = trace.coldest_water_c.get(hour).copied().unwrap_or_default();
-        table.add_row([
-            words.moment(time),
-            words.temperature(trace.air_c[hour]),
-            water.map(|w| words.temperature(w)).join(" / "),
-            trace.p_ice_by.get(hour).map_or(String::new(), |p| percent(*p)),
-            trace.p_damage_by.get(hour).map_or(String::new(), |p| percent(*p)),
-            trace
-                .drip_l
-                .get(hour)
-                .filter(|d| d[2] > 0.0)
-                .map_or(String::new(), |d| {
-                    crate::units::show_volume(
-                        d[1],
-                        if words.us {
-                            crate::units::UnitSystem::Us
-                        } else {
-                            crate::units::UnitSystem::Si
-                        },
-                    )
-                }),
-        ]);
-        rows += 1;
-    }
-    if rows == 0 {
-        String::new()
-    } else {
-        format!("\n{}\n", trimmed(&table.to_string()))
     }
 }

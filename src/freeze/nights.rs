@@ -130,12 +130,19 @@ fn onset_s(view: &CaseView<'_>, run: &Simulated, member: usize, night: usize, ni
     if first.is_finite() && night_of.get((first / 3600.0) as usize) == Some(&night) {
         return first;
     }
-    night_of
-        .iter()
-        .enumerate()
-        .filter(|(_, of)| **of == night)
-        .find(|(hour, _)| air_c(view, member, *hour).is_some_and(|air_c| air_c < 0.0))
-        .map_or(f64::INFINITY, |(hour, _)| hour as f64 * 3600.0)
+    let hours = night_of.partition_point(|of| *of < night)..night_of.partition_point(|of| *of <= night);
+    let cold = |hour: &usize| air_c(view, member, *hour).is_some_and(|air_c| air_c < 0.0);
+    // Frost that lasts over noon and thaws is the end of the night before: whoever acts in the mild afternoon comes in time for this one.
+    let left_over = hours.clone().take_while(cold).count();
+    let from = match night {
+        0 => 0,
+        _ if left_over < AFTERNOON_H => left_over,
+        _ => 0,
+    };
+    hours
+        .skip(from)
+        .find(cold)
+        .map_or(f64::INFINITY, |hour| hour as f64 * 3600.0)
 }
 
 /// The lowest air at the site in a night, °C: the median of the members.

@@ -1,6 +1,6 @@
 //! What the freeze model says of one assembly in one spell.
 
-use super::reports::{Reported, Seen};
+use super::reports::Reported;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 
@@ -163,8 +163,7 @@ pub struct Outlook {
 impl Outlook {
     /// Whether ice or a break was seen in it last: what would have protected it comes too late.
     pub fn is_past_advice(&self) -> bool {
-        let last = self.reported.as_ref().and_then(|told| told.last());
-        last.is_some_and(|last| last.seen != Seen::Fine)
+        self.reported.as_ref().is_some_and(Reported::iced_or_broken)
     }
 
     /// Chance of damage with the first measure that is enough in place; `None` where none was worked out.

@@ -22,11 +22,13 @@ pub enum Seen {
     Ice,
     /// Broken or leaking.
     Broken,
+    /// Looked at for damage alone: nothing broken; of ice nothing is told.
+    Whole,
 }
 
 impl Seen {
     /// Everything that can be seen.
-    pub const ALL: [Seen; 3] = [Seen::Fine, Seen::Ice, Seen::Broken];
+    pub const ALL: [Seen; 4] = [Seen::Fine, Seen::Ice, Seen::Broken, Seen::Whole];
 
     /// The word that the log and files use.
     pub fn word(self) -> &'static str {
@@ -34,6 +36,7 @@ impl Seen {
             Seen::Fine => "fine",
             Seen::Ice => "ice",
             Seen::Broken => "broken",
+            Seen::Whole => "whole",
         }
     }
 
@@ -66,7 +69,7 @@ impl Reports {
     /// Those of an assembly that count between `from` and `until`, in the order in which they were seen.
     ///
     /// Looks at the same thing share their error (the ice inside that nobody sees at eight nobody sees at nine), so that of several alike in a
-    /// row one counts: the last `fine` and the first of the others, which say most.
+    /// row one counts: the last `fine` or `whole` and the first of the others, which say most.
     pub fn of(&self, assembly_id: &str, from: DateTime<Utc>, until: DateTime<Utc>) -> Vec<Report> {
         let mut all: Vec<Report> = self.0.get(assembly_id).map_or_else(Vec::new, |reports| {
             let inside = reports.iter().filter(|report| (from..=until).contains(&report.at));
@@ -77,7 +80,7 @@ impl Reports {
         for report in all {
             match counted.last_mut() {
                 Some(last) if last.seen == report.seen => {
-                    if report.seen == Seen::Fine {
+                    if matches!(report.seen, Seen::Fine | Seen::Whole) {
                         *last = report;
                     }
                 }
@@ -153,6 +156,7 @@ impl Standing {
             // What is broken under ice shows the ice.
             Seen::Ice => matches!(self, Standing::Iced | Standing::BrokenIced),
             Seen::Broken => matches!(self, Standing::BrokenIced | Standing::BrokenThawed),
+            Seen::Whole => matches!(self, Standing::Clear | Standing::Iced),
         }
     }
 }
@@ -172,6 +176,8 @@ impl ReportErrors {
             (Seen::Ice, _) => 1.0 - missed_ice,
             (Seen::Broken, Standing::Clear | Standing::Iced) => false_break,
             (Seen::Broken, _) => 1.0 - missed_break,
+            // Who looks for damage alone tells one or the other.
+            (Seen::Whole, standing) => 1.0 - self.chance(Seen::Broken, standing),
         }
     }
 }
@@ -193,6 +199,12 @@ impl Reported {
     /// The report that holds: the last one.
     pub fn last(&self) -> Option<Report> {
         self.reports.last().copied()
+    }
+
+    /// Whether it was last seen with ice or a break in it. Who looked for damage alone takes back a break, and says nothing of ice.
+    pub fn iced_or_broken(&self) -> bool {
+        let looked_for_ice = self.reports.iter().rev().find(|report| report.seen != Seen::Whole);
+        looked_for_ice.is_some_and(|report| report.seen == Seen::Ice) || self.broken()
     }
 
     /// Whether it was last seen broken.

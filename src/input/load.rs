@@ -6,7 +6,7 @@
 use super::file;
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
-use crate::inventory::{Choice, Inventory, place_assemblies, read_mapped};
+use crate::inventory::{Choice, Inventory, Unranked, place_assemblies, read_mapped};
 use crate::weather::diurnal::Shape;
 use crate::weather::readers::{Format, Found, read_reported, recognise, spread};
 use crate::weather::spread::{Spread, Told};
@@ -99,6 +99,9 @@ pub fn load(files: &Files) -> Loaded {
         load_assemblies(path, &mut out);
         if !out.series.is_empty() && !out.inventory.assemblies.is_empty() {
             let (choices, told) = place_assemblies(&out.inventory.assemblies, &out.series, &file::shown(path));
+            let lost = Unranked::without_weather(&out.inventory.assemblies, &choices);
+            out.inventory.unranked.extend(lost);
+            out.inventory.unranked.sort_by_key(|row| row.line);
             out.choices = choices;
             out.faults.append(told);
         }

@@ -1,7 +1,7 @@
 //! Checks across cells and across rows: what no single cell can tell.
 
 use super::assembly::{Assembly, DeviceType, NominalSize, Placement, Service, WinterUse};
-use super::columns::normal;
+use super::columns::{is_serial, normal};
 use super::parse::is_blank;
 use crate::faults::{Fault, Faults, Severity};
 use crate::text::Text;
@@ -234,13 +234,9 @@ fn set_aside(assembly: &mut Assembly, column: &str, what: &str, file_name: &str,
 ///
 /// Faults: `BW-A30` (note).
 pub fn shared_serials(assemblies: &[Assembly], file_name: &str, faults: &mut Faults) {
-    const HEADERS: [&str; 5] = ["serial", "serial_no", "serial_number", "serial_num", "sn"];
     let mut rows: BTreeMap<String, Vec<&Assembly>> = BTreeMap::new();
     for assembly in assemblies {
-        let serials = assembly
-            .extra
-            .iter()
-            .filter(|(header, _)| HEADERS.contains(&normal(header).as_str()));
+        let serials = assembly.extra.iter().filter(|(header, _)| is_serial(header));
         for (_, serial) in serials {
             // Serials of fewer than four signs are fillers as often as not (judgement).
             if !is_blank(serial) && normal(serial).len() >= 4 {

@@ -106,6 +106,38 @@ pub fn normal(header: &str) -> String {
     out
 }
 
+/// Whether a header names the note that says where on the site an assembly stands, as people find it: `location_note`, `Loc. notes`,
+/// `Device location desc.` (judgement, from the vocabulary of the trade). It is no column of the interface: the note is shown as it came.
+pub fn is_site_note(header: &str) -> bool {
+    const WHERE: [&str; 4] = ["location", "loc", "ubicación", "ubicacion"];
+    const NOTE: [&str; 13] = [
+        "note",
+        "notes",
+        "desc",
+        "description",
+        "detail",
+        "details",
+        "comment",
+        "comments",
+        "remark",
+        "remarks",
+        "nota",
+        "notas",
+        "descripción",
+    ];
+    let header = normal(header);
+    let has = |words: &[&str]| header.split('_').any(|word| words.contains(&word));
+    has(&WHERE) && has(&NOTE)
+}
+
+/// Whether a header names the maker's serial number.
+pub fn is_serial(header: &str) -> bool {
+    let header = normal(header);
+    let words: Vec<&str> = header.split('_').collect();
+    let serial = words.iter().any(|word| matches!(*word, "serial" | "sn" | "serie"));
+    serial && !words.contains(&"meter") && words.len() <= 3
+}
+
 /// Finds columns by the interface's names, the utility's own names and undoubted other spellings.
 #[derive(Debug, Clone)]
 pub struct Names {

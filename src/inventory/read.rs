@@ -30,7 +30,7 @@ pub struct Reject {
     pub faults: Vec<Fault>,
 }
 
-/// A row that cannot be modelled, for its type or its size, but has somebody who can be told: no rank, and a call all the same.
+/// A row that cannot be modelled, for its type, its size or its place, but has somebody who can be told: no rank, and a call all the same.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unranked {
     /// Its identifier.
@@ -53,6 +53,33 @@ pub struct Unranked {
     pub contact: Contact,
 }
 
+impl Unranked {
+    /// Rows that tell neither where they stand nor a station, where several series could be meant: nothing can be computed for them, and
+    /// whoever is listed is told all the same. `choices` are those of [`place_assemblies`](super::place_assemblies).
+    pub fn without_weather(assemblies: &[Assembly], choices: &[Option<super::Choice>]) -> Vec<Unranked> {
+        let lost = assemblies.iter().zip(choices).filter(|(_, choice)| choice.is_none());
+        lost.map(|(assembly, _)| assembly)
+            .filter(|assembly| {
+                let contact = &assembly.contact;
+                [&contact.phone, &contact.email, &contact.site_address]
+                    .iter()
+                    .any(|cell| cell.is_some())
+            })
+            .map(|assembly| Unranked {
+                assembly_id: assembly.assembly_id.to_string(),
+                line: assembly.line,
+                why: "the row has no coordinates and no station, so that no weather can be chosen for it".to_owned(),
+                device_type: assembly.device_type.word().to_owned(),
+                nominal_size: assembly.nominal_size.word().to_owned(),
+                service: assembly.service.word().to_owned(),
+                placement: assembly.placement.word().to_owned(),
+                critical: assembly.critical.clone(),
+                contact: assembly.contact.clone(),
+            })
+            .collect()
+    }
+}
+
 /// All that reading a list tells.
 #[derive(Debug, Clone, Default)]
 pub struct Inventory {
@@ -60,7 +87,8 @@ pub struct Inventory {
     pub assemblies: Vec<Assembly>,
     /// Rows that cannot.
     pub rejects: Vec<Reject>,
-    /// Of these, rows with somebody to tell that lack only a type or a size that can be modelled. They stand in `rejects` too.
+    /// Rows with somebody to tell that cannot be modelled: without a type or a size they stand in `rejects` too, without weather the plan sets
+    /// them aside.
     pub unranked: Vec<Unranked>,
     /// All faults, those of the rejected rows included.
     pub faults: Faults,

@@ -29,6 +29,7 @@ pub const RECORD_WORDS: &[(&str, &[&str])] = &[
             "indoors",
         ],
     ),
+    ("ice", &["yes", "no", "not looked for"]),
     ("power_on", &["yes", "no", "not fitted"]),
     ("wrap_condition", &["dry", "wet", "open", "missing", "none fitted"]),
     ("drained_before", &["yes", "no", "unknown"]),
@@ -217,6 +218,7 @@ pub fn record_csv(
         "hour",
         "how_found",
         "exposure",
+        "ice",
         "power_on",
         "wrap",
         "wrap_condition",
@@ -280,6 +282,7 @@ pub fn record_csv(
             blank(),
             yes_random(random),
             exposure(assembly).to_owned(),
+            blank(),
             if assembly.heat_trace_w > 0.0 || assembly.placement == Placement::HeatedEnclosure {
                 blank()
             } else {

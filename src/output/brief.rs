@@ -12,6 +12,7 @@ use crate::ranking::Tier;
 use crate::ranking::nights::{self, Coming};
 use crate::weather::nights::Night;
 use chrono::{DateTime, NaiveDate, Utc};
+use chrono_tz::Tz;
 use minijinja::{Value, context};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -123,23 +124,33 @@ pub fn coming_words(coming: &Coming) -> String {
     let night = coming.evening.format("%A, %B %-d");
     let (adds, loss) = (coming.adds.breaks, dollars(coming.adds.loss_usd));
     let mut text = format!(
-        "The coming night, of {night}, adds {adds:.0} assemblies expected to break and {loss} of expected loss."
+        "The coming night, of {night}, adds {} assemblies expected to break and {loss} of expected loss.",
+        whole_or_few(adds)
     );
     if coming.before.breaks >= 0.5 || coming.before.loss_usd >= 1.0 {
         text.push_str(&format!(
-            " The nights behind hold {:.0} and {}, which no call saves any more.",
-            coming.before.breaks,
+            " The nights behind hold {} and {}, which no call saves any more.",
+            whole_or_few(coming.before.breaks),
             dollars(coming.before.loss_usd)
         ));
     }
     if coming.later.breaks >= 0.5 || coming.later.loss_usd >= 1.0 {
         text.push_str(&format!(
-            " The nights after it add {:.0} and {}.",
-            coming.later.breaks,
+            " The nights after it add {} and {}.",
+            whole_or_few(coming.later.breaks),
             dollars(coming.later.loss_usd)
         ));
     }
     text
+}
+
+/// A count of what is expected to break; one that rounds to nothing beside a loss in dollars would read as a slip.
+fn whole_or_few(breaks: f64) -> String {
+    if breaks < 0.5 {
+        "less than one".to_owned()
+    } else {
+        format!("{breaks:.0}")
+    }
 }
 
 /// Calls day by day, with what each caller makes.
@@ -248,10 +259,14 @@ pub(super) fn reported(campaign: &Campaign<'_>) -> String {
     if told().next().is_none() {
         return String::new();
     }
-    let [fine, ice, broken] = Seen::ALL.map(last);
+    let [fine, ice, broken, whole] = Seen::ALL.map(last);
     let mut text = format!(
-        "Reported from the sites and counted in the chances: {fine} last seen fine, {ice} with ice, {broken} broken."
+        "Reported from the sites and counted in the chances: {fine} last seen fine, {ice} with ice, {broken} broken"
     );
+    if whole > 0 {
+        text.push_str(&format!(", {whole} whole without a look for ice"));
+    }
+    text.push('.');
     if broken > 0 {
         text.push_str(" Those seen broken are not called, not counted as at risk, and stand in inspection.csv.");
     }
@@ -262,6 +277,18 @@ pub(super) fn reported(campaign: &Campaign<'_>) -> String {
         ));
     }
     text
+}
+
+fn moment(at: DateTime<Utc>, zone: Tz) -> String {
+    at.with_timezone(&zone).format("%a %b %-d, %-I:%M %p").to_string()
+}
+
+/// The first and the last time by which somebody who is called must act; empty where nobody is.
+pub(super) fn deadlines(campaign: &Campaign<'_>) -> (String, String) {
+    let calls = campaign.plan.lines.iter().filter(|line| line.channel == Way::Call);
+    let times: Vec<DateTime<Utc>> = calls.filter_map(|line| line.act_by).collect();
+    let told = |at: Option<&DateTime<Utc>>| at.map(|at| moment(*at, campaign.facts.words.zone)).unwrap_or_default();
+    (told(times.iter().min()), told(times.iter().max()))
 }
 
 /// The page.
@@ -275,19 +302,7 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
     let (low, high) = plan.summary.avoided_range_usd();
     let middle: f64 = plan.summary.avoided_usd.values().sum();
     let tiers = |tier: Tier| campaign.ranked.iter().filter(|line| line.tier == tier).count();
-    let first_deadline = plan
-        .lines
-        .iter()
-        .filter(|line| line.channel == Way::Call)
-        .filter_map(|line| line.act_by)
-        .min();
-    let last_deadline = plan
-        .lines
-        .iter()
-        .filter(|line| line.channel == Way::Call)
-        .filter_map(|line| line.act_by)
-        .max();
-    let moment = |at: DateTime<Utc>| at.with_timezone(&words.zone).format("%a %b %-d, %-I:%M %p").to_string();
+    let (act_from, act_to) = deadlines(campaign);
     let missed: Vec<Value> = plan
         .summary
         .not_in_time
@@ -299,7 +314,7 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
         PAGE,
         context! {
                     utility => campaign.config.utility.name.as_str(),
-                    issued => moment(campaign.issued),
+                    issued => moment(campaign.issued, words.zone),
                     zone => words.zone.name(),
                     nights => self::nights(campaign),
                     night_totals => night_totals(campaign),
@@ -314,8 +329,8 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                     looked_at => campaign.ranked.len(),
                     shifts => shifts(campaign),
                     calls => plan.summary.calls,
-                    act_from => first_deadline.map(moment).unwrap_or_default(),
-                    act_to => last_deadline.map(moment).unwrap_or_default(),
+                    act_from => act_from,
+                    act_to => act_to,
                     loss => dollars(plan.summary.loss_before_usd),
                     middle => dollars(middle),
                     low => dollars(low),

@@ -5,7 +5,7 @@ use super::plan::unwritten;
 use crate::config::Utility;
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
-use crate::inventory::columns::normal;
+use crate::inventory::columns::is_site_note;
 use crate::inventory::parse::is_blank;
 use crate::outreach::about::{Facts, Shared, about};
 use crate::outreach::case::Case;
@@ -205,6 +205,8 @@ pub fn csv_to_fill(calls: &[&ContactLine], facts: &Facts<'_>) -> Result<Vec<u8>,
 /// The case in a word for callers.
 fn case_label(case: Case) -> &'static str {
     match case {
+        Case::FireIced => "fire line with ice: never shut, its firm is told",
+        Case::Iced => "ice in it: leave it, look for leaks",
         Case::Fire => "fire line: never shut",
         Case::FireBare => "fire line without heat: never shut, wrap",
         Case::Idle => "line not needed now",
@@ -244,7 +246,7 @@ fn spot(line: &ContactLine, facts: &Facts<'_>) -> String {
         .filter_map(|index| facts.assemblies.get(*index))
         .filter_map(|assembly| {
             let mut extra = assembly.extra.iter();
-            extra.find(|(header, note)| normal(header) == "location_note" && !is_blank(note))
+            extra.find(|(header, note)| is_site_note(header) && !is_blank(note))
         })
         .map(|(_, note)| note.trim())
         .take(3)

@@ -131,6 +131,7 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                     over => *over,
                     nights => super::brief::nights(campaign),
                     coming => super::brief::coming(campaign),
+                    act_by => super::brief::deadlines(campaign),
                     tiers => tiers(campaign),
                     breaks => campaign.total.as_ref().filter(|_| !*over).map(super::table::breaks).unwrap_or_default(),
                     loss_range => campaign.total.map(|total| loss_range(&total)).unwrap_or_default(),

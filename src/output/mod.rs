@@ -43,6 +43,7 @@ pub mod season_json;
 pub mod season_letters;
 pub mod season_pages;
 pub mod show_json;
+pub mod show_text;
 pub mod table;
 pub mod thaw;
 pub mod unranked;

@@ -72,6 +72,7 @@ pub fn page(campaign: &Campaign<'_>) -> Result<String, Fault> {
                 utility => campaign.config.utility.name.as_str(),
                 issued => words.moment(campaign.issued),
                 nights => super::brief::nights(campaign),
+                frost => !campaign.nights.is_empty(),
                 pages => pages,
                 more => more,
                 planning_aid => crate::PLANNING_AID,

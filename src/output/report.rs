@@ -209,7 +209,10 @@ fn heads(plan: &Plan<'_>) -> Vec<Value> {
     if let Some(strained) = counts.strained {
         heads.push(head("strained in the cautious run", strained.to_string()));
     }
-    heads.push(head("expected loss if nobody acts", dollars(counts.expected_loss_usd)));
+    heads.push(head(
+        "expected loss of all looked at, if nobody acts",
+        dollars(counts.expected_loss_usd),
+    ));
     if let Some(total) = plan.total {
         heads.push(head(
             "loss, 5 to 95 in 100",

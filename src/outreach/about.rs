@@ -36,7 +36,10 @@ pub struct Facts<'a> {
 pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About {
     let of = |index: &usize| Some((facts.assemblies.get(*index)?, facts.outlooks.get(*index)?));
     let mine: Vec<(&Assembly, &Arc<Outlook>)> = line.indices.iter().filter_map(of).collect();
-    let cases: BTreeSet<Case> = mine.iter().map(|(assembly, _)| Case::of(assembly)).collect();
+    let cases: BTreeSet<Case> = mine
+        .iter()
+        .map(|(assembly, outlook)| Case::now(assembly, outlook))
+        .collect();
     let ahead: Vec<(Option<DateTime<Utc>>, f64)> = mine
         .iter()
         .map(|(_, outlook)| still_to_come(outlook, line.slot_start))
@@ -57,6 +60,7 @@ pub fn about(line: &ContactLine, facts: &Facts<'_>, language: Language) -> About
             _ => String::new(),
         },
         count: mine.len().max(1),
+        iced: !cases.is_empty() && cases.iter().all(|case| case.is_iced()),
         cases: cases.into_iter().map(Case::word).collect(),
         when: ice.map_or_else(
             || words::soon(language).to_owned(),

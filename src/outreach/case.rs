@@ -1,6 +1,7 @@
 //! Which wording an assembly needs.
 
 use super::config::ByCase;
+use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Service, WinterUse};
 use serde::{Deserialize, Serialize};
 
@@ -9,6 +10,10 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Case {
+    /// A fire line that was seen with ice in it: never shut, its firm and the fire department are told.
+    FireIced,
+    /// Seen with ice in it: too late to protect, left as it is, looked at by somebody licensed.
+    Iced,
     /// A fire line with a heater or in a building: never shut, keep heat on it.
     Fire,
     /// A fire line without heat: never shut, wrap it.
@@ -27,7 +32,9 @@ pub enum Case {
 
 impl Case {
     /// Every case, the one that takes precedence first.
-    pub const ALL: [Case; 7] = [
+    pub const ALL: [Case; 9] = [
+        Case::FireIced,
+        Case::Iced,
         Case::Fire,
         Case::FireBare,
         Case::Vacant,
@@ -40,6 +47,8 @@ impl Case {
     /// The word that template names and files use.
     pub fn word(self) -> &'static str {
         match self {
+            Case::FireIced => "fire_iced",
+            Case::Iced => "iced",
             Case::Fire => "fire",
             Case::FireBare => "fire_bare",
             Case::Vacant => "vacant",
@@ -50,7 +59,16 @@ impl Case {
         }
     }
 
-    /// The case of an assembly. Fire comes before all; a critical customer's line and a line of unknown service are
+    /// The case of an assembly as it stands now: what was seen with ice or a break in it is past what would have protected it.
+    pub fn now(assembly: &Assembly, outlook: &Outlook) -> Case {
+        match (outlook.is_past_advice(), assembly.service) {
+            (true, Service::Fire) => Case::FireIced,
+            (true, _) => Case::Iced,
+            (false, _) => Case::of(assembly),
+        }
+    }
+
+    /// The case of an assembly of which nothing was seen. Fire comes before all; a critical customer's line and a line of unknown service are
     /// treated as in use, so that nobody is told to drain them.
     pub fn of(assembly: &Assembly) -> Case {
         if assembly.service == Service::Fire {
@@ -76,7 +94,12 @@ impl Case {
 
     /// Whether it is a fire line.
     pub fn is_fire(self) -> bool {
-        matches!(self, Case::Fire | Case::FireBare)
+        matches!(self, Case::Fire | Case::FireBare | Case::FireIced)
+    }
+
+    /// Whether ice was seen in it.
+    pub fn is_iced(self) -> bool {
+        matches!(self, Case::Iced | Case::FireIced)
     }
 }
 
@@ -84,6 +107,7 @@ impl ByCase {
     /// The number of this case.
     pub fn of(&self, case: Case) -> f64 {
         match case {
+            Case::Iced | Case::FireIced => self.iced,
             Case::Fire | Case::FireBare => self.fire,
             Case::Vacant => self.vacant,
             Case::FreezeDrip => self.freeze_drip,

@@ -75,6 +75,8 @@ pub struct About {
     pub count: usize,
     /// Wording cases, distinct, fire first.
     pub cases: Vec<&'static str>,
+    /// Whether all of them were seen with ice already.
+    pub iced: bool,
     /// When ice is likely, such as `Friday night`.
     pub when: String,
     /// By when to act, such as `3 pm on Friday`, or empty.
@@ -203,7 +205,7 @@ impl Messages {
             Fault::new("BW-P71", Severity::Rejected, format!("the message template fails: {error:#}"))
                 .line(error.line().unwrap_or_default() as u64)
                 .expected(
-                    "the names utility, sender, phone, emergency_phone, name, address, count, cases, when, by, low, hard, list, advice, \
+                    "the names utility, sender, phone, emergency_phone, name, address, count, cases, iced, when, by, low, hard, list, advice, \
                      warm_enough and heading",
                 )
                 .remedy("Correct the template; the built-in one was used.")
@@ -313,6 +315,7 @@ impl Messages {
 fn name(kind: Kind, language: Language, about: &About) -> String {
     let folder = language.word();
     let file = match kind {
+        Kind::Text if about.iced && about.cases != [Case::FireIced.word()] => "text_iced".to_owned(),
         Kind::Text if about.count > 1 || about.cases.len() > 1 => "text_several".to_owned(),
         Kind::Text => format!("text_{}", about.cases.first().copied().unwrap_or(Case::Domestic.word())),
         Kind::Call => "call".to_owned(),
@@ -332,6 +335,9 @@ pub fn samples(language: Language) -> Vec<About> {
         name: "Ana Example".into(),
         address: "12 Example Street".into(),
         count: cases.len(),
+        iced: cases
+            .iter()
+            .all(|case| [Case::Iced.word(), Case::FireIced.word()].contains(case)),
         cases,
         when: words::longest_when(language).to_owned(),
         by: words::by_sample(language).to_owned(),
@@ -345,9 +351,12 @@ pub fn samples(language: Language) -> Vec<About> {
     };
     let mut all: Vec<About> = Case::ALL.iter().map(|case| sample(vec![case.word()])).collect();
     all.push(sample(Case::ALL.iter().map(|case| case.word()).collect()));
-    let mut many = sample(vec![Case::Irrigation.word()]);
-    many.count = 200;
-    all.push(many);
+    for case in [Case::Irrigation, Case::Iced] {
+        let mut many = sample(vec![case.word()]);
+        many.count = 200;
+        all.push(many);
+    }
+    all.push(sample(vec![Case::FireIced.word(), Case::Iced.word()]));
     all
 }
 

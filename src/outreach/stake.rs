@@ -162,7 +162,7 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
             if ranked.tier == Tier::NoContact {
                 continue;
             }
-            let case = Case::of(assembly);
+            let case = Case::now(assembly, outlook);
             let mut act_by = |ice: DateTime<Utc>| {
                 *known
                     .entry((ice, case))

@@ -144,6 +144,10 @@ pub fn what(assembly: &Assembly, language: Language) -> String {
 /// Heading of a case's steps where a message holds several.
 pub fn case_heading(case: Case, language: Language) -> &'static str {
     match (case, language) {
+        (Case::FireIced, Language::English) => "For fire lines with ice in them:",
+        (Case::Iced, Language::English) => "For devices with ice in them:",
+        (Case::FireIced, Language::Spanish) => "Para líneas contra incendios con hielo:",
+        (Case::Iced, Language::Spanish) => "Para aparatos con hielo:",
         (Case::Fire, Language::English) => "For fire lines with heat:",
         (Case::FireBare, Language::English) => "For fire lines without heat:",
         (Case::Idle, Language::English) => "For lines that no one needs now:",

@@ -100,6 +100,10 @@ pub fn reported(outlook: &Outlook, words: &Words) -> Option<String> {
         Seen::Fine => words.pick("reported fine", "sin problemas según el informe"),
         Seen::Ice => words.pick("ice reported", "con hielo según el informe"),
         Seen::Broken => words.pick("reported broken", "averiada según el informe"),
+        Seen::Whole => words.pick(
+            "reported whole, ice not looked for",
+            "sin rotura según el informe, sin mirar si hay hielo,",
+        ),
     };
     let at = words.day_and_time(last.at);
     let mut text = words.pick(format!("{seen} {at}"), format!("{seen} del {at}"));

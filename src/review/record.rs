@@ -17,6 +17,14 @@ pub struct Filled {
     pub assembly_id: String,
     /// Day of the visit.
     pub date: Option<NaiveDate>,
+    /// Hour of the visit as written, or empty.
+    pub hour: String,
+    /// Whether ice was seen; `None` where nobody looked for it.
+    pub ice: Option<bool>,
+    /// Who looked, by name.
+    pub inspector: String,
+    /// What is damaged and how, and the note, for people.
+    pub found: String,
     /// Chance that it was to be looked at.
     pub inclusion: Option<f64>,
     /// Whether the form says that it had to be looked at: drawn at random, or all of a list.
@@ -198,6 +206,18 @@ fn filled<'r>(cell: &dyn Fn(&str) -> &'r str, line: u64, file: &str, faults: &mu
         plan_id: cell("plan_id").to_owned(),
         assembly_id: cell("assembly_id").to_owned(),
         date: day,
+        hour: cell("hour").to_owned(),
+        ice: match word("ice").as_str() {
+            "yes" => Some(true),
+            "no" => Some(false),
+            _ => None,
+        },
+        inspector: cell("inspector_name").to_owned(),
+        found: [cell("damage_part"), cell("severity"), cell("note")]
+            .into_iter()
+            .filter(|text| !text.is_empty() && !text.eq_ignore_ascii_case("none"))
+            .collect::<Vec<_>>()
+            .join(", "),
         inclusion: share,
         // Forms from before the random part was kept: only what was drawn at random is a sample.
         by_design: yes("must_look") || yes("drawn_at_random"),

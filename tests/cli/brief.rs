@@ -56,6 +56,14 @@ fn list() -> String {
         ("phone", "201-555-0183"),
         ("channels", "whatever suits"),
     ]));
+    // Neither a place nor a station, and three stations to choose from.
+    add(&[
+        ("assembly_id", "U-5"),
+        ("device_type", "RP"),
+        ("nominal_size_in", "1"),
+        ("contact_name", "Ona Vell"),
+        ("phone", "201-555-0185"),
+    ]);
     // Nobody to tell; and an id that a good row has too.
     out.push_str(
         &columns
@@ -265,6 +273,17 @@ fn the_brief_adds_up_and_rows_that_cannot_be_ranked_are_called_too() {
         assert!(of(id).unwrap()["do"].starts_with("somebody decides"), "{:?}", of(id));
     }
     assert!(of("U-4").is_none());
+    let lost = of("U-5").unwrap();
+    assert!(
+        lost["do"] == "call" && lost["reason"].contains("no coordinates"),
+        "{lost:?}"
+    );
+    // The council's page says what it leaves out, too: fewer than five are not told exactly.
+    let council = read("council_summary.html");
+    assert!(
+        council.contains("that could be looked at") && council.contains("rows of the list could not be used"),
+        "{council}"
+    );
     assert!(
         page.contains(&format!("{} rows cannot be ranked", unranked.len())),
         "{page}"

@@ -382,3 +382,59 @@ fn names_cut_short_are_written_out_and_a_refusal_is_asked_under_any_header() {
         .filter(|one| one.contact.channels.as_ref().is_some_and(|ways| !ways.is_empty()));
     assert_eq!(allowed.count(), 0, "{:?}", read.faults);
 }
+
+/// What one office's export once lost or took for something else: its mail, its detectors, words with a point, notes and serials under
+/// names of their own.
+#[test]
+fn mail_detectors_words_with_a_point_notes_and_serials_are_known_under_an_offices_own_names() {
+    let mut list = String::from(
+        "Dev ID;Type of Assembly;Size mm;Use;Where installed;E-mail addr;Mailing addr;Loc. note;Mfr Serial No;May we contact\n",
+    );
+    let kinds = [
+        "DC Detector",
+        "Reduced Pressure Det.",
+        "PVB detector",
+        "Double Check Det Assy",
+    ];
+    for at in 0..8 {
+        let kind = kinds[at % 4];
+        list.push_str(&format!(
+            "D-{at};{kind};50;Irrig.;Boiler Rm.;p{at}@example.com;PO Box {at}0;behind the shed {at};SER{};Yes\n",
+            900 + at / 2
+        ));
+    }
+    let (_, page, toml) = propose(list.as_bytes());
+    for taken in [
+        "email = \"E-mail addr\"",
+        "\"DC Detector\" = \"DCDA\"",
+        "\"Reduced Pressure Det.\" = \"RPDA\"",
+        "# \"PVB detector\" = \"\"",
+        "\"Boiler Rm.\" = \"indoors\"",
+        "[values.channels]  # takes a list of call;text;email;letter, or none",
+    ] {
+        assert!(toml.contains(taken), "{taken}\n{toml}\n{page}");
+    }
+    let read = by_config(list.as_bytes(), &toml);
+    let first = &read.assemblies[0];
+    assert_eq!(first.contact.email.as_deref(), Some("p0@example.com"));
+    assert_eq!(first.service.to_string(), "irrigation");
+    assert!(
+        read.faults.0.iter().any(|fault| fault.code == "BW-A30"),
+        "{:?}",
+        read.faults
+    );
+    assert!(
+        first
+            .extra
+            .iter()
+            .any(|(header, _)| brimwater::inventory::columns::is_site_note(header))
+    );
+    for (header, is) in [
+        ("location_note", true),
+        ("Device location desc.", true),
+        ("Location", false),
+        ("Notes", false),
+    ] {
+        assert_eq!(brimwater::inventory::columns::is_site_note(header), is, "{header}");
+    }
+}

@@ -263,3 +263,34 @@ fn a_colder_second_night_has_a_deadline_of_its_own() {
         o.nights
     );
 }
+
+/// Frost that lasts past noon and then thaws is the end of the night before. It once set the hour of the next night's ice to noon, and
+/// people were told to act by ten in the morning against a night that begins at eight in the evening.
+#[test]
+fn frost_that_lasts_over_noon_is_not_the_beginning_of_the_next_night() {
+    // Hour 0 is noon: frost from six in the evening to two in the afternoon, a mild spell of four hours, a harder night.
+    let air: Vec<f64> = (0..72)
+        .map(|hour| match hour {
+            0..=5 => 8.0,
+            6..=25 => -4.0,
+            26..=30 => 6.0,
+            31..=46 => -9.0,
+            _ => 8.0,
+        })
+        .collect();
+    let spell = series(air, 1.5, 4.0, 0.0, Kind::Observed);
+    assert_eq!(spell.start.format("%H").to_string(), "12", "the test counts from noon");
+    let o = outlook(&bare(DeviceType::Pvb, NominalSize::N1), &spell, &options(64));
+    let last = o.nights.last().unwrap();
+    assert!(
+        last.ice_median > spell.start + chrono::TimeDelta::hours(30),
+        "{:?}",
+        o.nights
+    );
+    // Sites differ by a few kelvin at most (one in sixteen members or fewer stays frozen through four hours at 6 °C).
+    assert!(
+        last.ice_early > spell.start + chrono::TimeDelta::hours(30),
+        "{:?}",
+        o.nights
+    );
+}

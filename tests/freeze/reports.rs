@@ -109,6 +109,8 @@ fn by_hand(run: &Simulated, start: DateTime<Utc>, report: Report, rates: [f64; 4
             (Seen::Ice, _, _) => 1.0 - missed_ice,
             (Seen::Broken, false, _) => false_break,
             (Seen::Broken, true, _) => 1.0 - missed_break,
+            (Seen::Whole, false, _) => 1.0 - false_break,
+            (Seen::Whole, true, _) => missed_break,
         };
         sum += chance;
         if breaks.is_finite() {
@@ -495,6 +497,7 @@ proptest! {
                     prop_assert!(broken_now <= broken + 1e-12, "broken {broken} to {broken_now}");
                 }
                 Seen::Broken => prop_assert!(broken_now >= broken - 1e-12, "broken {broken} to {broken_now}"),
+                Seen::Whole => prop_assert!(broken_now <= broken + 1e-12, "broken {broken} to {broken_now}"),
             }
             let report = Report { at: now, seen };
             if start <= now && outlook.reported.as_ref().is_some_and(|told| told.weighed) {
@@ -506,4 +509,49 @@ proptest! {
             }
         }
     }
+}
+
+/// Who looks for damage alone weighs broken against whole and leaves ice as it was: by Bayes' rule, counted out by hand.
+///
+/// X-Val: of members of which none is broken each keeps its weight, since both whole standings are told whole alike.
+#[test]
+fn whole_without_a_look_for_ice_says_nothing_of_ice() {
+    use brimwater::freeze::reports::{ReportErrors, Standing};
+    let errors = ReportErrors::default();
+    for standing in [
+        Standing::Clear,
+        Standing::Iced,
+        Standing::BrokenIced,
+        Standing::BrokenThawed,
+    ] {
+        let both = errors.chance(Seen::Whole, standing) + errors.chance(Seen::Broken, standing);
+        assert!((both - 1.0).abs() < 1e-12, "{standing:?}");
+    }
+    assert_eq!(
+        errors.chance(Seen::Whole, Standing::Clear),
+        errors.chance(Seen::Whole, Standing::Iced)
+    );
+    assert!(errors.chance(Seen::Whole, Standing::BrokenThawed) < errors.chance(Seen::Whole, Standing::Clear));
+    let freeze = FreezeConfig::default();
+    let assemblies = [named("I", DeviceType::Pvb, NominalSize::N1)];
+    let past = |reports: &[(&str, i64, Seen)]| {
+        let found = run_with(
+            &assemblies,
+            &colder_second(),
+            &options(32, hours(21)),
+            &freeze,
+            &told(reports),
+        );
+        found[0].is_past_advice()
+    };
+    assert!(
+        past(&[("I", 18, Seen::Ice), ("I", 20, Seen::Whole)]),
+        "ice stays ice until somebody looks for it"
+    );
+    assert!(!past(&[("I", 18, Seen::Ice), ("I", 20, Seen::Fine)]));
+    assert!(
+        !past(&[("I", 18, Seen::Broken), ("I", 20, Seen::Whole)]),
+        "a break that was none"
+    );
+    assert!(!past(&[("I", 20, Seen::Whole)]));
 }

@@ -265,6 +265,7 @@ pub(super) fn textbook(callers: usize) -> OutreachConfig {
         fire: 0.5,
         freeze_drip: 0.5,
         vacant: 0.5,
+        iced: 0.5,
     };
     config.hangers.crews = 0;
     config

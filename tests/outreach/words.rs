@@ -1,14 +1,14 @@
 //! Every text that goes to people, over random programmes: what it says is what the reason beside it says, and it is well written.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use crate::campaign::{Programme, Row, household, rows};
+use crate::campaign::{Programme, Row, household, local, rows};
 use brimwater::config::Config;
-use brimwater::freeze::{Advice, Measure, Outlook};
+use brimwater::freeze::{Advice, Measure, Outlook, Report, Reported, Seen};
 use brimwater::inventory::{Assembly, Channel, Language, Placement, Service, WinterUse};
 use brimwater::outreach::config::RunWater;
 use brimwater::plan::permitted;
 use brimwater::ranking::words::advice_in_full;
-use brimwater::ranking::{Tier, Words, reason};
+use brimwater::ranking::{Ranked, Tier, Words, reason};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -39,6 +39,7 @@ struct Case {
     channels: u8,
     address: bool,
     low_c: f64,
+    seen: Option<Seen>,
 }
 
 fn case() -> impl Strategy<Value = Case> {
@@ -49,11 +50,13 @@ fn case() -> impl Strategy<Value = Case> {
         any::<(bool, bool, bool)>(),
         0..8usize,
     );
-    let people = (0..6usize, any::<(bool, bool, bool)>(), 1u8..16, -12.0..-0.2f64);
+    // Most are not looked at.
+    let seen = (0..8usize).prop_map(|n| [Seen::Fine, Seen::Ice, Seen::Ice, Seen::Whole].get(n).copied());
+    let people = (0..6usize, any::<(bool, bool, bool)>(), 1u8..16, -12.0..-0.2f64, seen);
     (kinds, people).prop_map(
         |(
             (service, winter_use, placement, (drip, critical, heat), measure),
-            (person, (spanish, other, address), channels, low_c),
+            (person, (spanish, other, address), channels, low_c, seen),
         )| Case {
             service,
             winter_use,
@@ -68,6 +71,7 @@ fn case() -> impl Strategy<Value = Case> {
             channels,
             address,
             low_c,
+            seen,
         },
     )
 }
@@ -146,6 +150,21 @@ fn programme(cases: &[Case], run_water: RunWater) -> Programme {
             assembly.contact.channels = Some(taken);
             outlook.min_air_c = case.low_c;
             outlook.advice = measures(&assembly, case.measure);
+            if let Some(seen) = case.seen {
+                outlook.reported = Some(Reported {
+                    reports: vec![Report {
+                        at: local(9, 7, 0),
+                        seen,
+                    }],
+                    agree: 0.5,
+                    effective_members: 120.0,
+                    weighed: true,
+                });
+                // Nothing is worked out for what has ice in it.
+                if seen == Seen::Ice {
+                    outlook.advice.clear();
+                }
+            }
             (assembly, outlook, Tier::ALL[n % 2], 100.0 + 40.0 * n as f64)
         })
         .collect();
@@ -196,17 +215,48 @@ fn tells_to_wrap(text: &str) -> bool {
     says(text, &["wrap"], &["envuel", "forro", "abrigue"])
 }
 
+/// An assembly, and whether ice was seen in it.
+type Mine<'a> = (&'a Assembly, bool);
+
 /// What is wrong between a line's assemblies, the reason of the first, and what is said; empty when nothing is.
-fn contradictions(mine: &[&Assembly], reason: &str, said: &str, whole: bool) -> Vec<String> {
+fn contradictions(mine: &[Mine<'_>], reason: &str, said: &str, whole: bool) -> Vec<String> {
     let mut wrong = Vec::new();
     let mut must = |right: bool, what: &str| {
         if !right {
             wrong.push(format!("{what}: {reason} | {said}"));
         }
     };
-    let all = |test: fn(&Assembly) -> bool| mine.iter().all(|one| test(one));
-    let any = |test: fn(&Assembly) -> bool| mine.iter().any(|one| test(one));
-    if !any(Assembly::may_be_drained) {
+    let all = |test: fn(&Assembly) -> bool| mine.iter().all(|one| test(one.0));
+    let any = |test: fn(&Assembly) -> bool| mine.iter().any(|one| test(one.0));
+    if mine.iter().all(|one| one.1) {
+        // X-Val: common practice, no source: ice is left to thaw, never met with flame, and what broke shows when it has.
+        must(
+            !tells_to_wrap(said) && !tells_to_drain(said) && !asks_for_draining(said),
+            "what has ice in it is to be protected",
+        );
+        must(
+            says(said, &["ice "], &["hielo"]) && says(said, &["flame"], &["fuego"]),
+            "ice is not named, or flame not forbidden",
+        );
+        must(
+            !says(
+                said,
+                &["may freeze", "a freeze is likely", "hard cold is likely"],
+                &["se puede congelar", "se espera"],
+            ),
+            "what is frozen may freeze",
+        );
+        must(
+            says(reason, &["with ice in it"], &["con hielo dentro"]),
+            "the reason does not say that it is past",
+        );
+    } else if mine.iter().any(|one| one.1) && whole {
+        must(
+            says(said, &["with ice in"], &["con hielo"]),
+            "what has ice in it is not told apart",
+        );
+    }
+    if !mine.iter().any(|one| one.0.may_be_drained() && !one.1) {
         must(!tells_to_drain(said), "draining is told where nothing may be drained");
     }
     if says(reason, &["draining it would do"], &["bastaría cerrar y vaciar"]) {
@@ -234,7 +284,7 @@ fn contradictions(mine: &[&Assembly], reason: &str, said: &str, whole: bool) -> 
             "the reason relies on the drip and the words shut its water",
         );
     }
-    if all(|one| one.service == Service::Fire && !one.has_heat()) {
+    if all(|one| one.service == Service::Fire && !one.has_heat()) && !mine.iter().any(|one| one.1) {
         must(
             !says(
                 said,
@@ -402,15 +452,103 @@ fn card_faults(made: &Programme, assembly: &Assembly, outlook: &Outlook, languag
     wrong
 }
 
+/// What is wrong between what `show` prints of an assembly and the reason that it prints on top.
+fn shown_faults(made: &Programme, assembly: &Assembly, outlook: &Outlook, us: bool) -> Vec<String> {
+    let words = Words { us, ..made.words() };
+    let place = |line: &&Ranked| made.assemblies[line.index].assembly_id == assembly.assembly_id;
+    let mut line = made.ranked.iter().find(place).unwrap().clone();
+    line.reason = reason::reason(assembly, outlook, &line.loss, line.tier, &words).into();
+    let faults = brimwater::faults::Faults::new();
+    let plan = brimwater::output::plan::Plan {
+        assemblies: std::slice::from_ref(assembly),
+        outlooks: &[std::sync::Arc::new(outlook.clone())],
+        series_of: &[0],
+        ranked: std::slice::from_ref(&line),
+        series: &made.series,
+        words,
+        now: made.now,
+        forecast_issued: None,
+        window: made.window(),
+        members: 256,
+        seed: 1,
+        what_if: "",
+        joins: &[],
+        keepers: &[],
+        over: false,
+        rejected: 0,
+        stats: brimwater::freeze::RunStats::default(),
+        total: None,
+        faults: &faults,
+    };
+    let text = brimwater::output::show_text::text(&plan, assembly, outlook);
+    let (told, caution) = text.rsplit_once("\n\n").unwrap();
+    assert_eq!(caution.trim(), brimwater::PLANNING_AID);
+    let iced = outlook.is_past_advice();
+    let after = told.rsplit_once("\n\n").map_or("", |(_, last)| last);
+    let mut wrong = contradictions_of_show(assembly, iced, &line.reason, told, after);
+    let others = if us {
+        [" W/m ", " m²K/W ", " L/h "]
+    } else {
+        [" W/ft ", " R-", " gal/h "]
+    };
+    if others.iter().any(|unit| after.contains(unit)) {
+        wrong.push(format!("units of the other system: {after}"));
+    }
+    let prose = after.lines().map(str::trim).collect::<Vec<_>>().join(" ");
+    let aligned = prose.replace("enough     ", "enough ");
+    wrong.extend(
+        slips(&aligned, Language::English)
+            .into_iter()
+            .map(|slip| format!("show, {slip}: {prose}")),
+    );
+    wrong
+}
+
+fn contradictions_of_show(assembly: &Assembly, iced: bool, reason: &str, told: &str, after: &str) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let mut must = |right: bool, what: &str| {
+        if !right {
+            wrong.push(format!("show, {what}: {told}"));
+        }
+    };
+    must(told.contains(reason), "the reason is not that of the list");
+    let drains = after.contains("drain the assembly");
+    let calm = after.contains("Nothing needs doing");
+    must(!calm, "nothing needs doing for somebody who is to be called");
+    must(!drains || assembly.may_be_drained(), "drains what may not be drained");
+    let iced_words = after.contains("Too late to protect it") && after.contains("never use a flame");
+    must(iced == iced_words, "ice in it and what is told of it");
+    must(
+        !iced || !(tells_to_wrap(after) || drains),
+        "what has ice in it is to be protected",
+    );
+    for (said, shown) in [
+        ("draining it would do", "enough     drain: "),
+        ("a wrap of", "enough     wrap: "),
+        ("a trickle of", "enough     trickle: "),
+        ("heat trace of", "enough     heat trace: "),
+        ("only a heated enclosure", "enough     heated enclosure: "),
+        ("freeze drip holds it", "enough     freeze drip: "),
+    ] {
+        must(!reason.contains(said) || after.contains(shown), said);
+    }
+    wrong
+}
+
 /// All that is wrong with the files of a programme.
 fn faults(made: &Programme) -> Vec<String> {
     let files = made.files(false);
-    let by_id: BTreeMap<&str, &Assembly> = made
+    let iced = |outlook: &Outlook| {
+        let told = outlook.reported.as_ref();
+        told.is_some_and(|told| told.reports.iter().any(|report| report.seen == Seen::Ice))
+    };
+    let by_id: BTreeMap<&str, Mine<'_>> = made
         .assemblies
         .iter()
-        .map(|assembly| (assembly.assembly_id.as_str(), assembly))
+        .zip(&made.outlooks)
+        .map(|(assembly, outlook)| (assembly.assembly_id.as_str(), (assembly, iced(outlook))))
         .collect();
-    let mine = |row: &str| -> Vec<&Assembly> { row.split(';').filter_map(|id| by_id.get(id).copied()).collect() };
+    let mine = |row: &str| -> Vec<Mine<'_>> { row.split(';').filter_map(|id| by_id.get(id).copied()).collect() };
     let mut wrong = Vec::new();
     let reasons: BTreeMap<(String, String), String> = rows(&files["contacts.csv"])
         .into_iter()
@@ -428,7 +566,7 @@ fn faults(made: &Programme) -> Vec<String> {
         let text = row["channel"] == "text";
         // The desk tells the same call to whoever reads Spanish.
         if row["channel"] == "call" {
-            let first = mine(&row["assemblies"])[0];
+            let first = mine(&row["assemblies"])[0].0;
             let spanish = reason_in(made, first, Language::Spanish);
             wrong.extend(contradictions(&mine(&row["assemblies"]), &spanish, &row["say"], true));
         }
@@ -503,6 +641,11 @@ fn faults(made: &Programme) -> Vec<String> {
             );
         }
     }
+    for (assembly, outlook) in made.assemblies.iter().zip(&made.outlooks) {
+        for us in [true, false] {
+            wrong.extend(shown_faults(made, assembly, outlook, us));
+        }
+    }
     for language in [Language::English, Language::Spanish] {
         for (assembly, outlook) in made.assemblies.iter().zip(&made.outlooks) {
             wrong.extend(card_faults(made, assembly, outlook, language));
@@ -558,7 +701,7 @@ fn the_checker_finds_the_slips_that_were_once_printed() {
     fire.service = Service::Fire;
     assert!(
         !contradictions(
-            &[&fire],
+            &[(&fire, false)],
             "a wrap of R-3 would do",
             "Check that the heater in the box works. Keep the water on.",
             true
@@ -568,7 +711,7 @@ fn the_checker_finds_the_slips_that_were_once_printed() {
     let line = crate::made::breaker("L");
     assert!(
         !contradictions(
-            &[&line],
+            &[(&line, false)],
             "shutting off and draining it would do",
             "so do not drain it",
             true

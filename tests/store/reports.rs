@@ -127,3 +127,76 @@ fn a_report_is_noted_on_the_command_line_and_what_cannot_be_is_refused() {
         (Some("ice: drips"), Some("report"))
     );
 }
+
+/// A filled record form is taken in as reports, each once; what cannot be dated is set aside with its reason.
+#[test]
+fn a_filled_record_form_becomes_reports() {
+    let folder = tempfile::tempdir().unwrap();
+    let form = "\
+event,assembly_id,inspected_by,inspector_name,date,hour,ice,damage_part,severity,state,note\n\
+spell,A-1,tester,Vell,2026-01-09,9,no,none,none,no damage,\n\
+spell,A-2,tester,Vell,2026-01-09,9:30 am,yes,none,none,,hard to the touch\n\
+spell,A-3,tester,Vell,2026-01-09,14:30,,bonnet,split,,\n\
+spell,A-4,customer,,2026-01-09,,,,,\"reported damaged, not looked at\",\n\
+spell,A-5,tester,Vell,2026-01-09,2 pm,,none,none,no damage,\n\
+spell,A-6,,,,,,,,,\n\
+spell,A-7,tester,Vell,,,no,none,none,no damage,\n\
+spell,A-8,tester,Vell,2026-01-09,noonish,no,none,none,no damage,\n\
+spell,A-9,tester,Vell,2099-01-09,9,no,none,none,no damage,\n";
+    std::fs::write(folder.path().join("inspection_record.csv"), form).unwrap();
+    let log = |arguments: &[&str]| {
+        let mut command = Command::cargo_bin("brimwater").unwrap();
+        let done = command
+            .current_dir(folder.path())
+            .args(["log", "--db", "calls.log"])
+            .args(arguments)
+            .output()
+            .unwrap();
+        let both = [done.stdout, done.stderr].map(|bytes| String::from_utf8_lossy(&bytes).into_owned());
+        (done.status.code(), both)
+    };
+    let import = ["--import", "inspection_record.csv", "--by", "Rosa"];
+    let (status, [said, told]) = log(&import);
+    assert_eq!(status, Some(1), "{told}");
+    assert!(
+        said.starts_with(
+            "5 reports added (1 fine, 1 ice, 2 broken, 1 whole in the form), 0 known already, 1 rows that say nothing"
+        ) && said.contains("3 rows rejected"),
+        "{said}"
+    );
+    assert!(told.contains("BW-L23") && told.matches("BW-L14").count() == 3, "{told}");
+    let aside = std::fs::read_to_string(folder.path().join("inspection_record.rejects.csv")).unwrap();
+    assert!(
+        aside.lines().count() == 4 && aside.contains("A-7") && aside.contains("A-8") && aside.contains("A-9"),
+        "{aside}"
+    );
+    let (_, [again, _]) = log(&import);
+    assert!(
+        again.starts_with("0 reports added") && again.contains("5 known already"),
+        "{again}"
+    );
+    let (_, [listed, _]) = log(&["--calls", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&listed).unwrap();
+    let of = |id: &str| {
+        let calls = json["calls"].as_array().unwrap();
+        let call = calls.iter().find(|call| call["subject"] == id).unwrap();
+        (
+            call["words"].as_str().unwrap().to_owned(),
+            call["at"].as_str().unwrap().to_owned(),
+        )
+    };
+    assert_eq!(of("A-1").0, "fine");
+    assert_eq!(of("A-2").0, "ice: hard to the touch");
+    assert!(of("A-2").1.contains("09:30"), "{:?}", of("A-2"));
+    assert_eq!(of("A-3").0, "broken: bonnet, split");
+    assert!(
+        of("A-4").0 == "broken" && of("A-4").1.contains("12:00"),
+        "{:?}",
+        of("A-4")
+    );
+    assert!(
+        of("A-5").0 == "whole" && of("A-5").1.contains("14:00"),
+        "{:?}",
+        of("A-5")
+    );
+}

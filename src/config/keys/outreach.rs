@@ -322,6 +322,13 @@ pub(super) const KEYS: &[Key] = &[
         "Share of the expected loss that goes when the person acts: premises where nobody is.",
     ),
     number(
+        "outreach.act.effect.iced",
+        "share 0 to 1",
+        [0.0, 1.0],
+        [0.0, 1.0],
+        "Share of the expected loss that goes when the person acts: assemblies that were seen with ice in them.",
+    ),
+    number(
         "outreach.act.hours.irrigation",
         "h",
         [0.0, 100.0],
@@ -355,6 +362,13 @@ pub(super) const KEYS: &[Key] = &[
         [0.0, 100.0],
         [0.0, 48.0],
         "Hours of daylight the person needs to act: premises where nobody is.",
+    ),
+    number(
+        "outreach.act.hours.iced",
+        "h",
+        [0.0, 100.0],
+        [0.0, 48.0],
+        "Hours of daylight the person needs to act: assemblies that were seen with ice in them.",
     ),
     number(
         "outreach.hangers.crews",

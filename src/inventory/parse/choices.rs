@@ -10,9 +10,12 @@ fn word<T: Copy>(text: &str, table: &[(&[&str], T)], expected: &'static str) -> 
         return Ok(None);
     }
     let text = words(text);
+    // "Irrig." is "irrig".
+    let bare: Vec<&str> = text.split(' ').map(|word| word.trim_end_matches('.')).collect();
+    let bare = bare.join(" ");
     table
         .iter()
-        .find(|(spellings, _)| spellings.contains(&text.as_str()))
+        .find(|(spellings, _)| spellings.contains(&text.as_str()) || spellings.contains(&bare.as_str()))
         .map(|(_, value)| Some(*value))
         .ok_or(Unread::expected(expected))
 }

@@ -280,6 +280,8 @@ pub(super) fn word(column: Column, cell: &str) -> Option<String> {
     let lower = cell.to_lowercase();
     let words: Vec<&str> = lower
         .split(|c: char| !c.is_alphanumeric() && c != '.')
+        // A point ends a word cut short; one inside it is part of a number.
+        .map(|word| word.trim_matches('.'))
         .filter(|word| !word.is_empty())
         .collect();
     // "w/o" falls apart into letters.
@@ -306,7 +308,9 @@ pub(super) fn word(column: Column, cell: &str) -> Option<String> {
             (1, Some(ours)) if ours == BOX && pointed(column, &words).any(|other| other == HEATED_BOX) => {
                 return Some(HEATED_BOX.to_owned());
             }
-            (1, Some(ours)) if length > 1 || agrees(column, &words, &ours) => return Some(ours),
+            (1, Some(ours)) if length > 1 || agrees(column, &words, &ours) => {
+                return with_detector(column, &words, ours);
+            }
             _ => return None,
         }
     }
@@ -315,6 +319,20 @@ pub(super) fn word(column: Column, cell: &str) -> Option<String> {
         1 => pointed.first().map(|ours| (*ours).to_owned()),
         // A heater in a box is a heated box.
         2 if pointed.contains(HEATED_BOX) && pointed.contains(BOX) => Some(HEATED_BOX.to_owned()),
+        _ => None,
+    }
+}
+
+/// The detector's assembly where the cell speaks of a detector: its bypass freezes first, and a plain assembly has none. What is not
+/// made as a detector assembly is asked for.
+fn with_detector(column: Column, words: &[&str], ours: String) -> Option<String> {
+    if column != Column::DeviceType || !words.contains(&"detector") {
+        return Some(ours);
+    }
+    match ours.as_str() {
+        "DC" => Some("DCDA".into()),
+        "RP" => Some("RPDA".into()),
+        "DCDA" | "RPDA" => Some(ours),
         _ => None,
     }
 }

@@ -186,7 +186,6 @@ pub(super) fn phrases(column: Column) -> &'static [&'static str] {
             "property address",
             "street address",
             "address",
-            "addr",
             "street",
             "premise",
             "site",
@@ -230,8 +229,8 @@ pub(super) fn phrases(column: Column) -> &'static [&'static str] {
         ],
         Column::Email => &[
             "email address",
-            "e mail",
             "email",
+            "mail",
             "contact email",
             "correo electrónico",
             "correo electronico",
@@ -348,7 +347,9 @@ fn other_things(column: Column) -> &'static [&'static str] {
 /// Words of a header; `#` counts as "no", and a dotted or spaced abbreviation loses its points.
 pub(super) fn words(header: &str) -> Vec<String> {
     let spelled = header.replace('#', " no ");
+    // "E-mail" is one word, and no mail that comes in an envelope.
     normal(&spelled)
+        .replace("e_mail", "email")
         .split('_')
         .filter(|word| !word.is_empty())
         .map(|word| match word {
@@ -358,6 +359,7 @@ pub(super) fn words(header: &str) -> Vec<String> {
             "typ" => "type".to_owned(),
             "loc" => "location".to_owned(),
             "dt" => "date".to_owned(),
+            "addr" | "adr" => "address".to_owned(),
             word => word.to_owned(),
         })
         .collect()

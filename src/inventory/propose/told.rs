@@ -11,6 +11,9 @@ fn quoted(text: &str) -> String {
     serde_json::to_string(&text.replace('\u{7f}', " ")).unwrap_or_default()
 }
 
+/// A cell that no column takes, to learn what it takes.
+const NO_WORD: &str = "zzz";
+
 impl Proposal {
     /// `[columns]` and `[values]` in TOML, each line with what speaks for it; words that could not be guessed stand as comments, to be
     /// filled in.
@@ -51,7 +54,7 @@ impl Proposal {
                 out,
                 "[values.{}]  # takes {}",
                 column.name(),
-                synonyms::expected(*column, "\u{1}")
+                synonyms::expected(*column, NO_WORD)
             );
             for (theirs, ours) in kept.into_iter().flatten() {
                 let rows = self

@@ -95,6 +95,7 @@ impl Default for ActConfig {
                 fire: 0.6,
                 freeze_drip: 0.4,
                 vacant: 0.8,
+                iced: 0.2,
             },
             hours: ByCase {
                 irrigation: 1.0,
@@ -102,6 +103,7 @@ impl Default for ActConfig {
                 fire: 4.0,
                 freeze_drip: 0.5,
                 vacant: 4.0,
+                iced: 0.5,
             },
         }
     }
@@ -121,6 +123,8 @@ pub struct ByCase {
     pub freeze_drip: f64,
     /// Premises where nobody is.
     pub vacant: f64,
+    /// Assemblies that were seen with ice in them: what breaks is not saved any more, the flood behind it can be (judgement).
+    pub iced: f64,
 }
 
 /// The `[outreach.hangers]` section.
