@@ -8,6 +8,7 @@ use crate::expansion::catalogue::{CatalogueTank, chosen, wants_tank};
 use crate::expansion::{Assessment, Told, assess};
 use crate::faults::{Fault, Faults, Severity};
 use crate::language::Language;
+use crate::output::charts::Form;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::output::{charts_expansion, expansion_record, expansion_text};
 use crate::units::UnitSystem;
@@ -143,7 +144,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         target.write(expansion_record::html(&told, &system, &answer).as_bytes())?;
     }
     if let Some(target) = targets.chart {
-        let svg = charts_expansion::pressure(&system, &answer).map_err(|error| chart_fault(&error))?;
+        let svg = charts_expansion::pressure(&system, &answer, Form::Wide).map_err(|error| chart_fault(&error))?;
         target.write(svg.as_bytes())?;
     }
     if let Some(target) = targets.chart_tank {

@@ -6,6 +6,7 @@ use super::season_programme::{self, ProgrammeArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file::{read_whole, shown};
 use crate::input::plain;
+use crate::output::charts::Form;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::output::{charts_season, season as out};
 use crate::season::answer::{self, Answer};
@@ -114,7 +115,7 @@ fn from_table(file: &Path, budget: u64, rules: &[Rule], mut faults: Faults, args
     let (answer, told) = Answer::of(table.measures, table.items, budget, rules)?;
     faults.append(told);
     if let Some(chart) = chart(args) {
-        let svg = charts_season::curve(&answer).map_err(|error| {
+        let svg = charts_season::curve(&answer, Form::Wide).map_err(|error| {
             Failure::one(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file(shown(chart.path)))
         })?;
         chart.write(svg.as_bytes())?;

@@ -1,7 +1,7 @@
 //! The plumber's form and its answer.
 
 use super::form::Form;
-use super::render::page;
+use super::render::{page, pictured};
 use super::sessions::Session;
 use super::state::Desk;
 use super::words::word;
@@ -359,7 +359,7 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         steps => expansion_text::headline(system, answer),
         why => answer.recommendation.why.iter().chain(&answer.closed.because).cloned().collect::<Vec<_>>(),
         figures,
-        chart => charts_expansion::pressure(system, answer).ok().filter(|_| !expansion_text::stays_open(answer)),
+        chart => pictured(|form| charts_expansion::pressure(system, answer, form)).filter(|_| !expansion_text::stays_open(answer)),
         turns => answer.sensitivity.iter().flatten().map(|turn| turn.sentence.clone()).collect::<Vec<_>>(),
         warnings => answer.warnings.iter().map(|fault| fault_words(fault, language)).collect::<Vec<_>>(),
         cautions => answer.cautions.clone(),

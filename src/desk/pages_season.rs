@@ -1,6 +1,6 @@
 //! The page of budgets: who gets what before the season, and what more money would do.
 
-use super::render::{message, off_thread, page};
+use super::render::{message, off_thread, page, pictured};
 use super::sessions::Session;
 use super::state::Desk;
 use crate::faults::Faults;
@@ -147,7 +147,7 @@ fn told(desk: &Desk, session: &Session, asked: &str, answer: &Answer) -> Value {
         asked,
         summary => format!("{summary} {bound}"),
         shown => say!(language, "season-desk-shown", shown = rows.len().to_string(), all = chosen.len().to_string()),
-        chart => charts_season::curve(answer).unwrap_or_default(),
+        chart => pictured(|form| charts_season::curve(answer, form)).unwrap_or_default(),
         curve,
         rows,
     }

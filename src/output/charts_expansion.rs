@@ -1,7 +1,7 @@
 //! Charts of one expansion answer: pressure against water temperature, and tank size against supply pressure.
 
 use super::charts::{
-    ChartError, Frame, GRID, INK, Ink, PRESSING, SOFT, Scale, Shape, Sheet, Side, WATER, sheet, spread_labels,
+    ChartError, Form, Frame, GRID, INK, Ink, PRESSING, SOFT, Scale, Shape, Sheet, Side, WATER, sheet, spread_labels,
 };
 use crate::expansion::existing::{self, TankState};
 use crate::expansion::pressure::Sealed;
@@ -23,8 +23,8 @@ struct Layout {
     text: f64,
     /// Whether title and footnote stand on it; a page that carries it has its own.
     titled: bool,
-    /// Most characters of a line's name in one row.
-    name: usize,
+    /// Most characters of a line's name in one row right of its end; `None` where the names stand below, each in a row of its own.
+    name: Option<usize>,
 }
 
 /// A chart of its own.
@@ -34,7 +34,7 @@ const ALONE: Layout = Layout {
     lower_right: (540.0, 384.0),
     text: 12.0,
     titled: true,
-    name: 30,
+    name: Some(30),
 };
 
 /// A strip across a printed page of 190 mm: letters of 10 pt.
@@ -44,7 +44,17 @@ const STRIP: Layout = Layout {
     lower_right: (446.0, 122.0),
     text: 13.8,
     titled: false,
-    name: 32,
+    name: Some(32),
+};
+
+/// On a telephone of 360 px: the lines' names stand below, each in a row of its own.
+const PHONE: Layout = Layout {
+    size: (336.0, 312.0),
+    upper_left: (40.0, 8.0),
+    lower_right: (322.0, 206.0),
+    text: 11.0,
+    titled: false,
+    name: None,
 };
 
 fn pressure_value(pascal: f64, words: UnitSystem) -> f64 {
@@ -102,8 +112,8 @@ struct Curve {
 ///
 /// # Errors
 /// When a temperature or pressure lies outside liquid water, or the backend refuses.
-pub fn pressure(system: &System, answer: &Assessment) -> Result<String, ChartError> {
-    pressure_on(&ALONE, system, answer)
+pub fn pressure(system: &System, answer: &Assessment, form: Form) -> Result<String, ChartError> {
+    pressure_on(form.pick(&ALONE, &PHONE), system, answer)
 }
 
 /// The same as a strip across a printed page, its letters of 10 pt when it is 190 mm wide.
@@ -230,11 +240,12 @@ fn pressure_on(layout: &Layout, system: &System, answer: &Assessment) -> Result<
             } else {
                 sheet.line(&curve.points, curve.ink, curve.width)?;
             }
+            let Some(width) = layout.name else { continue };
             if let Some(end) = curve.points.last() {
                 let from = layout.lower_right.0.min(end.0) + 3.0;
                 sheet.line(&[(from, end.1), (layout.lower_right.0 + 12.0, *label_y)], GRID, 1.0)?;
             }
-            for (row, text) in two_rows(&curve.name, layout.name).iter().enumerate() {
+            for (row, text) in two_rows(&curve.name, width).iter().enumerate() {
                 sheet.text(
                     text,
                     (
@@ -245,6 +256,13 @@ fn pressure_on(layout: &Layout, system: &System, answer: &Assessment) -> Result<
                     layout.text,
                     curve.ink,
                 )?;
+            }
+        }
+        if layout.name.is_none() {
+            for (row, curve) in curves.iter().rev().enumerate() {
+                let y = layout.size.1 - 8.0 - 16.0 * row as f64;
+                sheet.line(&[(8.0, y - 4.0), (28.0, y - 4.0)], curve.ink, curve.width)?;
+                sheet.text(&curve.name, (34.0, y), Side::Start, layout.text, curve.ink)?;
             }
         }
         if !layout.titled {

@@ -4,14 +4,10 @@
 //! that nobody can be picked out.
 
 use super::charts_outreach::dollars;
-use crate::config::Config;
+use super::outreach_files::Campaign;
 use crate::faults::Fault;
 use crate::inventory::DeviceType;
-use crate::outreach::about::Facts;
-use crate::outreach::schedule::ContactPlan;
-use crate::outreach::thaw::Thaw;
-use crate::ranking::{Ranked, Tier};
-use crate::review::total::Total;
+use crate::ranking::Tier;
 use chrono::{DateTime, Utc};
 use minijinja::{Value, context};
 use std::collections::BTreeMap;
@@ -21,36 +17,12 @@ const PAGE: &str = include_str!("templates/council_summary.html");
 /// Counts below this are not told exactly (judgement).
 pub const LEAST_TOLD: usize = 5;
 
-/// What the page is made from.
-pub struct Council<'a> {
-    /// The contact plan.
-    pub plan: &'a ContactPlan,
-    /// The ranking.
-    pub ranked: &'a [Ranked],
-    /// Assemblies and outlooks.
-    pub facts: &'a Facts<'a>,
-    /// The thaw notices.
-    pub thaw: &'a Thaw,
-    /// The config.
-    pub config: &'a Config,
-    /// When the plan was made.
-    pub issued: DateTime<Utc>,
-    /// The window of the spell.
-    pub window: (DateTime<Utc>, DateTime<Utc>),
-    /// Whether the spell is over.
-    pub over: bool,
-    /// Breaks of the town with their range; `None` in a cautious run.
-    pub total: Option<Total>,
-    /// Assemblies to visit, and how many of them were drawn at random.
-    pub visits: Option<(usize, usize)>,
-}
-
 /// The page.
 ///
 /// # Errors
 /// `BW-O04` when it cannot be made.
-pub fn page(council: &Council<'_>) -> Result<String, Fault> {
-    let Council {
+pub fn page(council: &Campaign<'_>) -> Result<String, Fault> {
+    let Campaign {
         plan, facts, config, ..
     } = council;
     let summary = &plan.summary;

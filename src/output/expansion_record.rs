@@ -1,6 +1,6 @@
 //! The one-page record that a plumber leaves behind: inputs, formula, result, what to check on site, cautions, room to sign.
 
-use super::charts::escape;
+use super::charts::{Form, escape};
 use super::charts_expansion;
 use super::drawing_expansion;
 use super::expansion_text::{
@@ -34,7 +34,9 @@ th { font-weight: normal; color: var(--soft); width: 46%; }
 .blank div { border-bottom: 1px solid var(--ink); padding-top: 1.3rem; color: var(--soft); }
 .box::before { content: '\\2610\\00a0'; }
 .boxes { list-style: none; padding-left: 0; }
-figure { margin: .4rem 0; overflow-x: auto; } figure svg { width: 100%; min-width: 34rem; height: auto; }
+figure { margin: .4rem 0; overflow-x: auto; } figure svg { width: 100%; height: auto; } .drawing svg { min-width: 34rem; }
+.slim { display: none; }
+@media screen and (max-width: 40rem) { .wide { display: none; } .slim { display: block; } }
 @media (max-width: 40rem) { .two, .blank { grid-template-columns: 1fr; } body { padding: .7rem; } }
 @media print {
   @page { margin: 9mm 12mm; }
@@ -45,7 +47,7 @@ figure { margin: .4rem 0; overflow-x: auto; } figure svg { width: 100%; min-widt
   .blank { gap: 0 1rem; margin: 0 0 1mm; }
   .blank div { padding-top: 4.6mm; break-inside: avoid; }
   .boxes { columns: 2; column-gap: 1.2rem; } .boxes li { break-inside: avoid; }
-  figure { margin: 0; } figure svg { min-width: 0; display: block; }
+  figure { margin: 0; } figure svg, .drawing svg { min-width: 0; display: block; }
   .two { display: block; } .two h2 { float: left; border: 0; margin: 0 .6em 0 0; } .two section { clear: left; }
   .two table, .two tbody, .two tr, .two th, .two td { display: inline; padding: 0; border: 0; }
   .two th::after { content: ' '; } .two td::after { content: '; '; }
@@ -92,12 +94,17 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
         escape(&capital(&then_sentence(system, answer))),
         escape(&householder(system, answer))
     );
-    let chart = (!stays_open(answer)).then(|| charts_expansion::pressure_strip(system, answer));
-    for picture in std::iter::once(drawing_expansion::installation(system, answer))
-        .chain(chart)
-        .flatten()
+    if let Ok(picture) = drawing_expansion::installation(system, answer) {
+        let _ = writeln!(page, "<figure class=\"drawing\">{picture}</figure>");
+    }
+    if !stays_open(answer)
+        && let Ok(wide) = charts_expansion::pressure_strip(system, answer)
     {
-        let _ = writeln!(page, "<figure>{picture}</figure>");
+        let slim = charts_expansion::pressure(system, answer, Form::Narrow).unwrap_or_default();
+        let _ = writeln!(
+            page,
+            "<figure><div class=\"wide\">{wide}</div><div class=\"slim\">{slim}</div></figure>"
+        );
     }
     let _ = writeln!(
         page,

@@ -2,7 +2,6 @@
 
 use super::charts::Form;
 use super::charts_outreach;
-use super::council_summary::Council;
 use super::plan::unwritten;
 use super::report::Figure;
 use super::safe::Folder;
@@ -133,8 +132,6 @@ fn made<'m>(campaign: &'m Campaign<'m>) -> Vec<Made<'m>> {
         plan,
         facts,
         messages,
-        config,
-        issued,
         redact,
         ..
     } = campaign;
@@ -149,18 +146,7 @@ fn made<'m>(campaign: &'m Campaign<'m>) -> Vec<Made<'m>> {
         made.push(Made::page("brief.html", move || brief::page(campaign)));
     }
     made.push(Made::page("council_summary.html", move || {
-        council_summary::page(&Council {
-            plan,
-            ranked: campaign.ranked,
-            facts,
-            thaw: campaign.thaw,
-            config,
-            issued: *issued,
-            window: campaign.window,
-            over: campaign.over,
-            total: campaign.total,
-            visits: campaign.visits,
-        })
+        council_summary::page(campaign)
     }));
     if !redact {
         made.extend(personal(campaign));

@@ -325,7 +325,7 @@ pub fn write(folder: &Folder, report: &Report<'_>) -> Result<(), Faults> {
     let _ = rejects_csv::write(report.rejects, &mut rejects);
     put("rejects.csv", &rejects);
     let mut made = Vec::new();
-    match charts_season::curve(report.answer) {
+    match charts_season::curve(report.answer, super::charts::Form::Wide) {
         Ok(svg) => put("curve.svg", svg.as_bytes()),
         Err(error) => made.push(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file("curve.svg")),
     }

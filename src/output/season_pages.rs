@@ -1,6 +1,7 @@
 //! Two pages before the season: one for the manager, one for the council. Neither holds a name, number or address; the council's holds no
 //! identifier either, since a list of exposed devices helps thieves.
 
+use super::charts::Form;
 use super::charts_season;
 use super::council_summary::{LEAST_TOLD, two_figures};
 use super::one_page::render;
@@ -101,7 +102,8 @@ pub fn manager(report: &Report<'_>) -> Result<String, Fault> {
             measures => measures,
             rules => rules,
             curve => curve,
-            chart => charts_season::curve(answer).unwrap_or_default(),
+            chart => charts_season::curve(answer, Form::Wide).unwrap_or_default(),
+            chart_narrow => charts_season::curve(answer, Form::Narrow).unwrap_or_default(),
             offers => offers,
             rejected => report.rejects.len(),
             planning_aid => crate::PLANNING_AID,
@@ -153,7 +155,8 @@ pub fn council(report: &Report<'_>) -> Result<String, Fault> {
             horizon => format!("{:.0}", report.horizon()),
             measures => measures,
             warming => warming,
-            chart => charts_season::curve(answer).unwrap_or_default(),
+            chart => charts_season::curve(answer, Form::Wide).unwrap_or_default(),
+            chart_narrow => charts_season::curve(answer, Form::Narrow).unwrap_or_default(),
             least => LEAST_TOLD,
             planning_aid => crate::PLANNING_AID,
         },
