@@ -406,6 +406,9 @@ fn mail_detectors_words_with_a_point_notes_and_serials_are_known_under_an_office
     let (_, page, toml) = propose(list.as_bytes());
     for taken in [
         "email = \"E-mail addr\"",
+        "channels = \"May we contact\"",
+        "# contact_name = \"\"",
+        "# site_address = \"\"",
         "\"DC Detector\" = \"DCDA\"",
         "\"Reduced Pressure Det.\" = \"RPDA\"",
         "# \"PVB detector\" = \"\"",
