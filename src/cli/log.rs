@@ -14,6 +14,7 @@ use crate::store::import;
 use crate::store::open::is_damage;
 use crate::store::server::address::is_server;
 use crate::store::{Ask, CallFilter, Event, Filter, Log, NewEvent, NewReport, Store};
+use crate::weather::local_time::{self, Written};
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use std::path::{Path, PathBuf};
@@ -26,7 +27,7 @@ const SPELL_DAYS: i64 = 7;
 #[command(
     after_help = "Examples:\n  brimwater log --db calls.log --contact C-1042 --outcome reached --note \"will drain today\" --by Rosa\n  \
     brimwater log --db calls.log --import call_sheets/caller-01.csv --by Rosa\n  \
-    brimwater log --db calls.log --import plan-friday/inspection_record.csv --by Rosa\n  \
+    brimwater log --db calls.log --import plan-friday/inspection_record.csv --config config.toml --by Rosa\n  \
     brimwater log --db calls.log --assembly A-1042 --seen fine --at \"2031-01-09 09:00\" --by Rosa\n  \
     brimwater log --db calls.log --queue plan-friday/contacts.csv\n  brimwater log --db calls.log --next --by Rosa\n  \
     brimwater log --db calls.log --list --format json\n\n\
@@ -172,6 +173,20 @@ pub fn run(args: Args, common: &Common) -> Done {
     let checked = if args.backup.is_some() { &[] } else { targets.as_slice() };
     may_write(checked, &inputs, common.force)?;
     let mut faults = Faults::new();
+    let mut times = [&args.at, &args.since, &args.forget_before].into_iter().flatten();
+    let local = times.any(|text| !matches!(local_time::parse(text), Some(Written::Instant(_))));
+    if args.config.is_none() && (local || args.import.is_some()) {
+        // An hour read five or six hours off weighs another night.
+        faults.push(
+            Fault::new(
+                "BW-L25",
+                Severity::Note,
+                "no config names the zone: times without an offset were read as UTC",
+            )
+            .expected("--config with zone under [utility], or times such as 2031-01-10T14:30:00-06:00")
+            .remedy("Give --config; what was noted at a wrong hour is put right by noting it again."),
+        );
+    }
     let db = args.db.clone().unwrap_or_default();
     if let Some(done) = elsewhere(&action, &args, &db, programme, &mut faults) {
         common.tell(&faults);

@@ -164,6 +164,7 @@ spell,A-9,tester,Vell,2099-01-09,9,no,none,none,no damage,\n";
         ) && said.contains("3 rows rejected"),
         "{said}"
     );
+    assert!(told.contains("BW-L25"), "the zone that was taken is told: {told}");
     assert!(told.contains("BW-L23") && told.matches("BW-L14").count() == 3, "{told}");
     let aside = std::fs::read_to_string(folder.path().join("inspection_record.rejects.csv")).unwrap();
     assert!(
