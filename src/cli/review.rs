@@ -9,6 +9,7 @@ use crate::freeze::members::error_size_k;
 use crate::input::{file, plain};
 use crate::language::{Language, Tongue};
 use crate::output::review as written;
+use crate::output::review_rows;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::review::assess::Settings;
 use crate::review::posterior::Prior;
@@ -54,6 +55,9 @@ pub struct Args {
     /// Where a page for sharing goes (HTML). It holds neither assemblies nor addresses.
     #[arg(long, value_name = "FILE")]
     pub page: Option<PathBuf>,
+    /// Write the rows that the review was made of as Parquet, with types and units, for analysts.
+    #[arg(long, value_name = "FILE")]
+    pub parquet: Option<PathBuf>,
     /// Language of sentences and page: en or es.
     #[arg(long, value_name = "TAG", default_value = "en")]
     pub language: String,
@@ -72,7 +76,11 @@ pub fn run(args: Args, common: &Common) -> Done {
         .page
         .as_deref()
         .map(|path| Target::new("--page", path, Make::Markup));
-    let targets: Vec<Target<'_>> = out.into_iter().chain(page).collect();
+    let rows_out = args
+        .parquet
+        .as_deref()
+        .map(|path| Target::new("--parquet", path, Make::Parquet));
+    let targets: Vec<Target<'_>> = out.into_iter().chain(page).chain(rows_out).collect();
     let inputs: Vec<&Path> = args
         .plan
         .iter()
@@ -142,6 +150,10 @@ pub fn run(args: Args, common: &Common) -> Done {
         let page =
             written::page(&review, &config.utility.name, tongue).map_err(|error| unmade(format!("{error:#}")))?;
         target.write(page.as_bytes())?;
+    }
+    if let Some(target) = rows_out {
+        let rows = review_rows::parquet(&merged.rows).map_err(|error| unmade(error.to_string()))?;
+        target.write(&rows)?;
     }
     common.tell(&faults);
     let text = match common.format {

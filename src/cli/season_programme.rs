@@ -7,6 +7,7 @@ use super::season_inputs::{self, Read};
 use super::{Done, inputs::InputArgs};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::members::Members;
+use crate::output::plan::unwritten;
 use crate::output::season as told;
 use crate::output::season_folder::{self, Report};
 use crate::output::season_json;
@@ -32,6 +33,9 @@ pub struct ProgrammeArgs {
     /// List of weather stations (CSV).
     #[arg(long, value_name = "FILE")]
     pub stations: Option<std::path::PathBuf>,
+    /// Write the offers as Parquet too (offers.parquet), with types and units, for analysts.
+    #[arg(long)]
+    pub parquet: bool,
     /// The utility's own choices (TOML); measures, costs and lives stand under [season].
     #[arg(long, value_name = "FILE")]
     pub config: Option<std::path::PathBuf>,
@@ -153,7 +157,7 @@ pub fn run(args: &Args, budget_usd: u64, rules: &[Rule], faults: Faults, common:
         cases: found.cases.len(),
         us: common.units == Units::Us,
     };
-    season_folder::write(&read.folder, &report)?;
+    season_folder::write(&read.folder, &report, args.programme.parquet)?;
     let placed = read.folder.finish()?;
     common.tell(&placed.told);
     tell(&report, &placed.place.display().to_string(), args.top, common)?;
@@ -285,7 +289,10 @@ fn tell(report: &Report<'_>, place: &str, top: usize, common: &Common) -> Result
     common.tell(report.faults);
     let text = match common.format {
         Format::Json => serde_json::to_string_pretty(&season_json::json(report)).unwrap_or_default() + "\n",
-        Format::Csv => season_folder::offers_csv(report),
+        Format::Csv => {
+            let offers = season_folder::offers_csv(report).map_err(|error| unwritten("offers.csv", error))?;
+            String::from_utf8_lossy(&offers).into_owned()
+        }
         Format::Table => format!(
             "{}\n{}\n{} assemblies weighed, {} rows set aside; written to {place}\n",
             told::table(report.answer, top),

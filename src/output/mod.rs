@@ -35,6 +35,7 @@ pub mod ranking_csv;
 pub mod rejects_csv;
 pub mod report;
 pub mod review;
+pub mod review_rows;
 pub mod run_json;
 pub mod safe;
 pub mod season;

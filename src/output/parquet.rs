@@ -16,6 +16,9 @@ use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::sync::Arc;
 
+/// How the file's maker begins, by which we know our own.
+pub const MAKER: &str = "brimwater version ";
+
 /// Rows of one row group: large enough to compress, small enough to hold in memory (judgement).
 const GROUP_ROWS: usize = 65_536;
 
@@ -48,7 +51,7 @@ fn write_groups<R>(
         .collect();
     let units = serde_json::to_string(&units).map_err(|error| ParquetError::External(Box::new(error)))?;
     let properties = WriterProperties::builder()
-        .set_created_by(concat!("brimwater version ", env!("CARGO_PKG_VERSION")).to_owned())
+        .set_created_by(format!("{MAKER}{}", crate::VERSION))
         .set_compression(Compression::SNAPPY)
         .set_key_value_metadata(Some(vec![KeyValue::new("brimwater.units".to_owned(), units)]))
         .build();

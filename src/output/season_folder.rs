@@ -1,10 +1,11 @@
 //! All files of a programme before the season, into one folder. Names, addresses and letters go into `personal/` and nowhere else.
 
-use super::defuse::defuse;
+use super::columns::{self, Cell, Column, Kind as CellKind};
+use super::plan::unwritten;
 use super::safe::Folder;
 use super::season::{self, usd};
 use super::season_json::rounded;
-use super::{charts_season, rejects_csv, season_json, season_letters, season_pages};
+use super::{charts_season, parquet, rejects_csv, season_json, season_letters, season_pages};
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::load::Taken;
@@ -22,6 +23,7 @@ use crate::season::yearly::mean;
 use crate::weather::Series;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
+use std::io;
 
 /// What the files are made from.
 pub struct Report<'a> {
@@ -219,63 +221,87 @@ pub(super) fn text(writer: csv::Writer<Vec<u8>>) -> String {
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
-/// `offers.csv`: ranked, each with its reason. The blank `outcome` is for what comes of it: the filled file is the offer log.
-pub fn offers_csv(report: &Report<'_>) -> String {
-    let mut csv = csv::Writer::from_writer(Vec::new());
-    // Writing to memory cannot fail.
-    let _ = csv.write_record([
-        "rank",
-        "status",
-        "assembly_id",
-        "measure",
-        "cost_usd",
-        "benefit_usd",
-        "benefit_low_usd",
-        "benefit_high_usd",
-        "saved_per_dollar",
-        "yearly_loss_usd",
-        "p_damage_a_winter",
-        "p_damage_with_measure",
-        "chosen_in",
-        "draws",
-        "district",
-        "customer_class",
-        "critical",
-        "device_type",
-        "nominal_size_in",
-        "placement",
-        "outcome",
-        "reason",
-    ]);
-    for line in report.lines() {
-        let of = |tell: &dyn Fn(Steadiness) -> String| line.steadiness.map_or(String::new(), tell);
-        let cells = [
-            line.rank.to_string(),
-            line.status.to_owned(),
-            line.assembly.assembly_id.to_string(),
-            line.kind.word().to_owned(),
-            line.cost_usd.to_string(),
-            format!("{:.2}", line.benefit_usd),
-            of(&|steady| format!("{:.2}", steady.interval_usd.0)),
-            of(&|steady| format!("{:.2}", steady.interval_usd.1)),
-            format!("{:.2}", line.benefit_usd / line.cost_usd.max(1) as f64),
-            format!("{:.2}", line.yearly_usd),
-            format!("{:.4}", line.p.0),
-            format!("{:.4}", line.p.1),
-            of(&|steady| steady.chosen_in.to_string()),
-            of(&|_| report.drawn.map_or(0, |drawn| drawn.draws).to_string()),
-            line.district.to_owned(),
-            line.assembly.customer_class.word().to_owned(),
-            line.assembly.critical.as_deref().unwrap_or_default().to_owned(),
-            line.assembly.device_type.word().to_owned(),
-            line.assembly.nominal_size.word().to_owned(),
-            line.assembly.placement.word().to_owned(),
-            String::new(),
-            reason(&line, report.horizon(), Language::English),
-        ];
-        let _ = csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()));
-    }
-    text(csv)
+/// The columns of `offers.csv` and `offers.parquet`. The blank `outcome` is for what comes of it: the filled file is the offer log.
+fn offer_columns<'a>(report: &'a Report<'a>) -> Vec<Column<'a, Line<'a>>> {
+    let usd = |name, cell: fn(&Line<'_>) -> f64| {
+        Column::new(name, CellKind::Number(2), "USD", move |line: &Line<'_>| {
+            Cell::Number(cell(line))
+        })
+    };
+    let chance = |name, cell: fn(&Line<'_>) -> f64| {
+        Column::new(name, CellKind::Number(4), "1", move |line: &Line<'_>| {
+            Cell::Number(cell(line))
+        })
+    };
+    let steady = |cell: fn(Steadiness) -> f64| {
+        move |line: &Line<'_>| line.steadiness.map_or(Cell::Absent, |found| Cell::Number(cell(found)))
+    };
+    let draws = report.drawn.map_or(0, |drawn| drawn.draws) as i64;
+    let horizon = report.horizon();
+    vec![
+        Column::new("rank", CellKind::Whole, "", |line: &Line<'_>| {
+            Cell::Whole(line.rank as i64)
+        }),
+        Column::text("status", |line: &Line<'_>| line.status),
+        Column::text("assembly_id", |line: &Line<'a>| line.assembly.assembly_id.to_string()),
+        Column::text("measure", |line: &Line<'_>| line.kind.word()),
+        Column::new("cost_usd", CellKind::Whole, "USD", |line: &Line<'_>| {
+            Cell::Whole(line.cost_usd as i64)
+        }),
+        usd("benefit_usd", |line| line.benefit_usd),
+        Column::new(
+            "benefit_low_usd",
+            CellKind::Number(2),
+            "USD",
+            steady(|found| found.interval_usd.0),
+        ),
+        Column::new(
+            "benefit_high_usd",
+            CellKind::Number(2),
+            "USD",
+            steady(|found| found.interval_usd.1),
+        ),
+        Column::new("saved_per_dollar", CellKind::Number(2), "1", |line: &Line<'_>| {
+            Cell::Number(line.benefit_usd / line.cost_usd.max(1) as f64)
+        }),
+        usd("yearly_loss_usd", |line| line.yearly_usd),
+        chance("p_damage_a_winter", |line| line.p.0),
+        chance("p_damage_with_measure", |line| line.p.1),
+        Column::new("chosen_in", CellKind::Whole, "", |line: &Line<'_>| {
+            line.steadiness
+                .map_or(Cell::Absent, |found| Cell::Whole(found.chosen_in as i64))
+        }),
+        Column::new("draws", CellKind::Whole, "", move |line: &Line<'_>| {
+            line.steadiness.map_or(Cell::Absent, |_| Cell::Whole(draws))
+        }),
+        Column::text("district", |line: &Line<'a>| line.district),
+        Column::text("customer_class", |line: &Line<'_>| line.assembly.customer_class.word()),
+        Column::text("critical", |line: &Line<'a>| {
+            line.assembly.critical.as_deref().unwrap_or_default()
+        }),
+        Column::text("device_type", |line: &Line<'_>| line.assembly.device_type.word()),
+        Column::text("nominal_size_in", |line: &Line<'_>| line.assembly.nominal_size.word()),
+        Column::text("placement", |line: &Line<'_>| line.assembly.placement.word()),
+        Column::text("outcome", |_: &Line<'_>| ""),
+        Column::text("reason", move |line: &Line<'_>| {
+            reason(line, horizon, Language::English)
+        }),
+    ]
+}
+
+/// `offers.csv`: ranked, each with its reason.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn offers_csv(report: &Report<'_>) -> io::Result<Vec<u8>> {
+    let mut out = Vec::new();
+    columns::write_csv(
+        &offer_columns(report),
+        report.lines().into_iter(),
+        chrono_tz::Tz::UTC,
+        &mut out,
+    )?;
+    Ok(out)
 }
 
 /// `map.geojson`: where the offers go (RFC 7946). No personal data.
@@ -301,19 +327,35 @@ pub fn map(report: &Report<'_>) -> Value {
     json!({"type": "FeatureCollection", "features": features})
 }
 
-/// Writes every file. All that fail are told.
+/// Writes every file, the offers as Parquet too where `parquet` says so. All that fail are told.
 ///
 /// # Errors
 /// A fault for each file that cannot be written, and for a page that cannot be made.
-pub fn write(folder: &Folder, report: &Report<'_>) -> Result<(), Faults> {
+pub fn write(folder: &Folder, report: &Report<'_>, parquet: bool) -> Result<(), Faults> {
     let mut faults = Faults::new();
+    let mut unmade = Vec::new();
     let mut put = |name: &str, bytes: &[u8]| {
         if let Err(fault) = folder.write(name, bytes) {
             faults.push(fault);
         }
     };
     let pretty = |value: &Value| serde_json::to_string_pretty(value).unwrap_or_default() + "\n";
-    put("offers.csv", offers_csv(report).as_bytes());
+    match offers_csv(report) {
+        Ok(offers) => put("offers.csv", &offers),
+        Err(error) => unmade.push(unwritten("offers.csv", error)),
+    }
+    if parquet {
+        let mut offers = Vec::new();
+        match parquet::write(
+            "offers",
+            &offer_columns(report),
+            report.lines().into_iter(),
+            &mut offers,
+        ) {
+            Ok(()) => put("offers.parquet", &offers),
+            Err(error) => unmade.push(unwritten("offers.parquet", error)),
+        }
+    }
     put("season.json", pretty(&season_json::json(report)).as_bytes());
     put("map.geojson", (map(report).to_string() + "\n").as_bytes());
     put("curve.csv", season::curve_csv(report.answer).as_bytes());
@@ -324,10 +366,9 @@ pub fn write(folder: &Folder, report: &Report<'_>) -> Result<(), Faults> {
     let mut rejects = Vec::new();
     let _ = rejects_csv::write(report.rejects, &mut rejects);
     put("rejects.csv", &rejects);
-    let mut made = Vec::new();
     match charts_season::curve(report.answer, super::charts::Form::Wide) {
         Ok(svg) => put("curve.svg", svg.as_bytes()),
-        Err(error) => made.push(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file("curve.svg")),
+        Err(error) => unmade.push(Fault::new("BW-O10", Severity::Fatal, error.to_string()).file("curve.svg")),
     }
     for (name, page) in [
         ("manager.html", season_pages::manager(report)),
@@ -335,11 +376,11 @@ pub fn write(folder: &Folder, report: &Report<'_>) -> Result<(), Faults> {
     ] {
         match page {
             Ok(page) => put(name, page.as_bytes()),
-            Err(fault) => made.push(fault),
+            Err(fault) => unmade.push(fault),
         }
     }
     put("personal/letters.csv", season_letters::csv(report).as_bytes());
-    for fault in made {
+    for fault in unmade {
         faults.push(fault);
     }
     if let Err(fault) = keep_private(folder) {
@@ -356,7 +397,7 @@ fn keep_private(folder: &Folder) -> Result<(), Fault> {
     let place = folder.path().join("personal");
     set_permissions(&place, Permissions::from_mode(0o700))
         .and_then(|()| set_permissions(place.join("letters.csv"), Permissions::from_mode(0o600)))
-        .map_err(|error| super::plan::unwritten("personal/letters.csv", error))
+        .map_err(|error| unwritten("personal/letters.csv", error))
 }
 
 #[cfg(not(unix))]

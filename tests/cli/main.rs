@@ -12,6 +12,7 @@ mod cooldown;
 mod demo;
 mod exports;
 mod kept;
+mod memory;
 mod outputs;
 mod parquet;
 mod plan;

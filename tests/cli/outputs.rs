@@ -118,6 +118,7 @@ fn doors(root: &Path) -> Vec<Door> {
         door("weather show week.csv", &week, "--chart", true),
         door("review --rows rows.csv --calibrate", &rows, "--out", true),
         door("review --rows rows.csv", &rows, "--page", true),
+        door("review --rows rows.csv", &rows, "--parquet", true),
         door("log --db calls.log --import sheet.csv", &sheet, "--rejects", false),
         door("check --assemblies list.csv", &list, "--propose", false),
     ];

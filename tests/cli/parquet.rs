@@ -149,3 +149,100 @@ fn a_broken_parquet_list_is_refused_in_words() {
         assert!(said.contains("BW-I11"), "{said}");
     }
 }
+
+// X-Val: DuckDB reads offers.parquet beside offers.csv, and the rows of a review beside the table they came from, cell by cell. Catches a
+// column shifted against its name, an absent figure written as zero, a chance rounded to its percent.
+#[test]
+fn offers_and_the_rows_of_a_review_in_parquet_are_those_of_their_tables() {
+    let folder = TempDir::new().unwrap();
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let rows = samples.join("tests/data/learning/backtest.csv");
+    fs::copy(&rows, folder.path().join("rows.csv")).unwrap();
+    let done = brimwater(
+        folder.path(),
+        &["review", "--rows", "rows.csv", "--parquet", "rows.parquet"],
+    );
+    assert!(
+        done.status.code() != Some(2),
+        "{}",
+        String::from_utf8_lossy(&done.stderr)
+    );
+    let done = brimwater(folder.path(), &["demo", "--out", "made", "--assemblies", "20"]);
+    assert!(done.status.success());
+    // A record of two winters, of invented hours that fall below freezing in January.
+    let mut record = String::from("time,air_c,wind_m_s,sky_cover\n");
+    let start = chrono::DateTime::parse_from_rfc3339("2024-07-01T00:00:00Z").unwrap();
+    for hour in 0..24 * 720_i64 {
+        let time = start + chrono::TimeDelta::hours(hour);
+        let day = hour as f64 / 24.0;
+        let air = 14.0
+            - 16.0 * (std::f64::consts::TAU * (day - 200.0) / 365.25).cos()
+            - 4.0 * (std::f64::consts::TAU * hour as f64 / 24.0).cos();
+        record += &format!("{},{air:.1},2.0,0.3\n", time.format("%Y-%m-%dT%H:%M:%SZ"));
+    }
+    fs::write(folder.path().join("record.csv"), record).unwrap();
+    let season = [
+        "season",
+        "--assemblies",
+        "made/assemblies.csv",
+        "--record",
+        "record.csv",
+        "--config",
+        "made/config.toml",
+        "--budget",
+        "2000",
+        "--members",
+        "32",
+        "--out",
+        "season",
+        "--parquet",
+        "--quiet",
+    ];
+    let done = brimwater(folder.path(), &season);
+    assert!(
+        done.status.code() != Some(2),
+        "{}",
+        String::from_utf8_lossy(&done.stderr)
+    );
+    let script = r#"
+import duckdb, json
+c = duckdb.connect()
+def table(sql):
+    got = c.execute(sql); names = [d[0] for d in got.description]
+    return names, [dict(zip(names, row)) for row in got.fetchall()]
+def same(csv, par):
+    shared = 0
+    for a, b in zip(csv, par):
+        for name, y in b.items():
+            if name not in a: continue
+            x = a[name]; shared += 1
+            if y is None: assert not x, (name, x, y)
+            elif isinstance(y, (int, float)): assert abs(float(x) - y) < 1e-6, (name, x, y)
+            else: assert (x or '').lstrip("'") == y.lstrip("'"), (name, x, y)
+    return shared
+names, offers = table("select * from read_csv('season/offers.csv', all_varchar=true, header=true)")
+known, typed = table("select * from 'season/offers.parquet'")
+assert names == known and len(offers) == len(typed) > 3, (names, known, len(offers), len(typed))
+assert same(offers, typed) == len(offers) * len(names)
+units = json.loads(bytes(c.execute("select value from parquet_kv_metadata('season/offers.parquet') where key='brimwater.units'").fetchone()[0]))
+assert units['cost_usd'] == 'USD' and units['p_damage_a_winter'] == '1'
+_, listed = table("select * from read_csv('rows.csv', all_varchar=true, header=true, comment='#')")
+_, rows = table("select * from 'rows.parquet'")
+key = lambda r: (r['spell'] or '', r['assembly_id'] or '')
+once = {key(r): r for r in listed}
+assert len(rows) > 50, len(rows)
+checked = 0
+for row in rows:
+    theirs = once[key(row)]
+    for name in ['p_issued', 'p_hindcast', 'loss_usd', 'rank']:
+        if name in theirs:
+            x, y = theirs[name], row[name]
+            assert (not x and y is None) or abs(float(x) - y) < 1e-6, (name, x, y)
+            checked += 1
+assert checked > 100, checked
+print('same')
+"#;
+    if let Some(said) = duckdb(folder.path(), script) {
+        assert_eq!(said.trim(), "same");
+    }
+}

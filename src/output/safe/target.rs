@@ -32,6 +32,8 @@ pub enum Make {
     Kept,
     /// Added to: a JSON document a line, with these keys.
     Lines(&'static [&'static str]),
+    /// Parquet of ours, by the maker that it names.
+    Parquet,
     /// Never replaced.
     New,
 }
@@ -138,6 +140,13 @@ impl Make {
                 .next()
                 .and_then(|line| serde_json::from_slice::<serde_json::Value>(line).ok())
                 .is_some_and(|first| keys.iter().all(|key| first.get(key).is_some())),
+            // The format begins and ends with its mark; who made it stands in its last part.
+            Make::Parquet => {
+                let maker = crate::output::parquet::MAKER.as_bytes();
+                bytes.starts_with(b"PAR1")
+                    && bytes.ends_with(b"PAR1")
+                    && bytes.windows(maker.len()).any(|some| some == maker)
+            }
             Make::New => false,
         }
     }
