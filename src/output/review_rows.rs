@@ -1,6 +1,6 @@
 //! The rows that a review was made of, as Parquet for analysts: what was said, done and found of each assembly in each spell.
 
-use super::columns::{Cell, Column, Kind};
+use super::columns::{Column, Kind};
 use super::parquet;
 use crate::review::Row;
 use std::io;

@@ -152,6 +152,9 @@ impl Log {
             db.busy_timeout(WAIT).map_err(|error| Trouble::of(path, &error))?;
             let mut log = Log::of(db, path);
             log.version = log.whose()?;
+            if log.version == 0 {
+                return Self::not_begun(path, programme).map_err(|error| Trouble::of(path, &error));
+            }
             log.check_programme(programme).map_err(Trouble::Told)?;
             Ok(log)
         };
@@ -178,6 +181,15 @@ impl Log {
             Trouble::Told(fault) => *fault,
             Trouble::Damaged => damaged(path),
         })
+    }
+
+    /// What a file without tables says: it is empty, or somebody was stopped while beginning it. It is no fault, and holds nothing yet.
+    fn not_begun(path: &Path, programme: Option<&str>) -> rusqlite::Result<Log> {
+        let mut db = Connection::open_in_memory()?;
+        let transaction = db.transaction()?;
+        tables::make(&transaction, 0, programme.unwrap_or("default"), Utc::now())?;
+        transaction.commit()?;
+        Ok(Log::of(db, path))
     }
 
     fn of(db: Connection, path: &Path) -> Log {

@@ -12,6 +12,9 @@ mod cooldown;
 mod demo;
 mod exports;
 mod kept;
+#[cfg(target_os = "linux")]
+mod kills;
+#[cfg(target_os = "linux")]
 mod memory;
 mod outputs;
 mod parquet;

@@ -28,7 +28,7 @@ fn a_plan_grows_by_what_a_million_may_cost() {
     let sizes = if cfg!(debug_assertions) {
         [6_000, 12_000]
     } else {
-        [30_000, 60_000]
+        [100_000, 200_000]
     };
     let used = sizes.map(|size| {
         let folder = TempDir::new().unwrap();

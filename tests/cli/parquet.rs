@@ -169,15 +169,16 @@ fn offers_and_the_rows_of_a_review_in_parquet_are_those_of_their_tables() {
     );
     let done = brimwater(folder.path(), &["demo", "--out", "made", "--assemblies", "20"]);
     assert!(done.status.success());
-    // A record of two winters, of invented hours that fall below freezing in January.
-    let mut record = String::from("time,air_c,wind_m_s,sky_cover\n");
+    // A record of two winters, of invented hours that fall below freezing in January, no day like the last.
+    let mut record = String::from("time,air_temp_c,wind_m_s,sky_cover\n");
     let start = chrono::DateTime::parse_from_rfc3339("2024-07-01T00:00:00Z").unwrap();
     for hour in 0..24 * 720_i64 {
         let time = start + chrono::TimeDelta::hours(hour);
         let day = hour as f64 / 24.0;
         let air = 14.0
             - 16.0 * (std::f64::consts::TAU * (day - 200.0) / 365.25).cos()
-            - 4.0 * (std::f64::consts::TAU * hour as f64 / 24.0).cos();
+            - 4.0 * (std::f64::consts::TAU * hour as f64 / 24.0).cos()
+            + 5.0 * (day * 0.9).sin() * (day * 0.37).cos();
         record += &format!("{},{air:.1},2.0,0.3\n", time.format("%Y-%m-%dT%H:%M:%SZ"));
     }
     fs::write(folder.path().join("record.csv"), record).unwrap();
