@@ -38,6 +38,7 @@ mod weather_fetch;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use common::{Common, Failure};
+use std::ffi::OsString;
 use std::process::ExitCode;
 
 #[derive(Parser)]
@@ -88,7 +89,12 @@ enum Command {
 
 /// Parses the command line, runs the command, and returns the exit status of the interface.
 pub fn main() -> ExitCode {
-    let cli = match Cli::try_parse() {
+    run(std::env::args_os())
+}
+
+/// The same for these words, the name of the program first.
+pub fn run(words: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let cli = match Cli::try_parse_from(words) {
         Ok(cli) => cli,
         Err(error) => {
             let _ = error.print();
