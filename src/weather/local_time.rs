@@ -5,7 +5,7 @@
 
 use chrono::{DateTime, FixedOffset, MappedLocalTime, NaiveDateTime, TimeDelta, TimeZone, Utc};
 use chrono_tz::Tz;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Which instant a local time in the fold means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -119,6 +119,24 @@ pub struct Resolver {
     descending: bool,
     /// Rows in the fold so far.
     pub fold_rows: usize,
+}
+
+/// Rows that are looked at for the direction of a file.
+pub const ROWS_FOR_DIRECTION: usize = 500;
+
+/// Whether a file runs from the newest row to the oldest: more of its first rows step back than on, each against the row before of the same
+/// key (station, and member where there are some). A fold alone steps back once.
+pub fn runs_backwards(rows: impl Iterator<Item = (String, Option<Written>)>) -> bool {
+    let mut before: BTreeMap<String, NaiveDateTime> = BTreeMap::new();
+    let mut steps = 0_i64;
+    for (key, written) in rows.take(ROWS_FOR_DIRECTION) {
+        if let Some(Written::Local(local)) = written
+            && let Some(last) = before.insert(key, local)
+        {
+            steps += i64::from(local > last) - i64::from(local < last);
+        }
+    }
+    steps < 0
 }
 
 impl Resolver {

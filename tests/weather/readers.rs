@@ -380,3 +380,65 @@ fn plan_gets_hours_from_a_daily_record_and_is_told() {
     );
     assert_eq!(faults.exit_status(), 1);
 }
+
+/// X-Val: the same rows turned around; the two tellings of 01:00 must not change places (US Energy Policy Act of 2005, section 110). Each member of a
+/// forecast tells each hour, and the first telling of one is not the second of another.
+#[test]
+fn exports_and_members_from_the_newest_row_to_the_oldest_tell_the_same_hours() {
+    let local = [
+        "2026-11-01 00:00",
+        "2026-11-01 01:00",
+        "2026-11-01 01:00",
+        "2026-11-01 02:00",
+        "2026-11-01 03:00",
+    ];
+    let options = ReadOptions {
+        zone: Some(chrono_tz::America::Chicago),
+        ..ReadOptions::default()
+    };
+    // What the clocks of Chicago showed: 5, 6, 7, 8 and 9 o'clock UTC.
+    let utc = [5, 6, 7, 8, 9];
+    let airport = |rows: Vec<String>| {
+        let content = format!("station,valid,tmpf\n{}\n", rows.join("\n"));
+        let (found, faults) = read_reported(content.as_bytes(), "made.csv", &options);
+        let series = found[0].series.clone().unwrap_or_else(|| panic!("{faults:?}"));
+        assert_eq!(series.start.to_rfc3339(), "2026-11-01T05:00:00+00:00");
+        series.air_c
+    };
+    let rows: Vec<String> = local
+        .iter()
+        .enumerate()
+        .map(|(at, time)| format!("XWR,{time},{}", 50 - at))
+        .collect();
+    let turned: Vec<String> = rows.iter().rev().cloned().collect();
+    let forward = airport(rows);
+    assert_eq!(forward.len(), 5);
+    assert!(forward.windows(2).all(|pair| pair[1] < pair[0]), "{forward:?}");
+    assert_eq!(forward, airport(turned));
+
+    let members = |rows: Vec<String>| {
+        let content = format!("time,station_id,member,air_temp_c\n{}\n", rows.join("\n"));
+        let (spread, faults) = brimwater::weather::readers::spread::read(content.as_bytes(), "made.csv", &options);
+        let brimwater::weather::spread::Told::Members(nodes) = &spread.stations["S"] else {
+            panic!("{faults:?}")
+        };
+        nodes
+            .iter()
+            .map(|(time, air)| (chrono::Timelike::hour(time), air.clone()))
+            .collect::<Vec<(u32, Vec<f64>)>>()
+    };
+    let rows: Vec<String> = local
+        .iter()
+        .enumerate()
+        .flat_map(|(at, time)| (0..3).map(move |member| format!("{time},S,m{member},{}", 10 * member + at)))
+        .collect();
+    let turned: Vec<String> = rows.iter().rev().cloned().collect();
+    let told = members(rows);
+    let wanted: Vec<(u32, Vec<f64>)> = utc
+        .iter()
+        .enumerate()
+        .map(|(at, hour)| (*hour, (0..3).map(|member| (10 * member + at) as f64).collect()))
+        .collect();
+    assert_eq!(told, wanted);
+    assert_eq!(members(turned), wanted);
+}

@@ -8,7 +8,7 @@ use super::{Found, Nature, ReadOptions};
 use crate::faults::{Faults, Severity};
 use crate::units::c_from_f;
 use crate::weather::assemble::RawReading;
-use crate::weather::local_time::{Resolver, Written, parse};
+use crate::weather::local_time::{Resolver, Written, parse, runs_backwards};
 use crate::weather::series::{Kind, Station};
 use std::collections::BTreeMap;
 
@@ -53,6 +53,16 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
             .remedy("Give --zone if the export was made in local time.");
         file.push(note);
     }
+    let newest_first = {
+        // Faults are told by the reading itself.
+        let mut unheard = Reading::new(file_name, options);
+        let mut table = unheard.table(body, b',', skipped + 1);
+        runs_backwards(std::iter::from_fn(|| {
+            table
+                .next_row()
+                .then(|| (table.cell("station").to_owned(), parse(table.cell(time_column))))
+        }))
+    };
     let mut stations: BTreeMap<String, (Station, Vec<RawReading>, Resolver)> = BTreeMap::new();
     while table.next_row() {
         let id = table.cell("station").to_owned();
@@ -65,7 +75,8 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
                 longitude_deg: place("lon"),
                 elevation_m: place("elevation"),
             };
-            (station, Vec::new(), Resolver::new(zone, options.fold, options.gap))
+            let resolver = Resolver::new(zone, options.fold, options.gap).newest_first(newest_first);
+            (station, Vec::new(), resolver)
         });
         let time = match parse(table.cell(time_column)) {
             Some(Written::Instant(time)) => Some(time),

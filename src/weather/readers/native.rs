@@ -9,7 +9,7 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
 use crate::units::{M_S_PER_MPH, c_from_f};
 use crate::weather::assemble::{AssembleOptions, RawReading, assemble};
-use crate::weather::local_time::{NoInstant, Resolver, Written, parse};
+use crate::weather::local_time::{NoInstant, Resolver, Written, parse, runs_backwards};
 use crate::weather::series::{Kind, Station};
 use std::collections::BTreeMap;
 
@@ -79,28 +79,18 @@ impl Columns {
     }
 }
 
-/// Rows that are looked at for the direction of a file.
-const ROWS_FOR_DIRECTION: usize = 500;
-
-/// Whether a file runs from the newest row to the oldest: more of its first rows step back than on. A fold alone steps back once.
-fn runs_backwards(bytes: &[u8], columns: &Columns) -> bool {
+/// Whether the file runs from the newest row to the oldest.
+fn newest_first(bytes: &[u8], columns: &Columns) -> bool {
     let Ok(mut records) = Records::open(bytes, "", is_known) else {
         return false;
     };
     let (mut record, mut unheard) = (Record::default(), Faults::new());
-    let mut before: BTreeMap<String, chrono::NaiveDateTime> = BTreeMap::new();
-    let mut steps = 0_i64;
-    for _ in 0..ROWS_FOR_DIRECTION {
-        if !records.read(&mut record, &mut unheard).unwrap_or(false) {
-            break;
-        }
-        if let Some(Written::Local(local)) = parse(columns.get("time", &record))
-            && let Some(last) = before.insert(columns.get("station_id", &record).to_owned(), local)
-        {
-            steps += i64::from(local > last) - i64::from(local < last);
-        }
-    }
-    steps < 0
+    runs_backwards(std::iter::from_fn(|| {
+        records.read(&mut record, &mut unheard).unwrap_or(false).then(|| {
+            let station = columns.get("station_id", &record).to_owned();
+            (station, parse(columns.get("time", &record)))
+        })
+    }))
 }
 
 /// Readings of one station as they come.
@@ -124,7 +114,7 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Vec<Found>
         }
     };
     let columns = Columns::of(records.header());
-    let newest_first = runs_backwards(bytes, &columns);
+    let newest_first = newest_first(bytes, &columns);
     missing_columns(&columns, &records, file_name, &mut faults);
     if faults.is_fatal() {
         return (Vec::new(), faults);

@@ -9,7 +9,7 @@ use super::native::{COLDEST_BELIEVED_C, WARMEST_BELIEVED_C};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
 use crate::units::c_from_f;
-use crate::weather::local_time::{Resolver, Written, parse};
+use crate::weather::local_time::{Resolver, Written, parse, runs_backwards};
 use crate::weather::spread::{Spread, Told, When, score_of};
 use chrono::{DateTime, Utc};
 use std::collections::BTreeMap;
@@ -56,6 +56,25 @@ fn is_known(header: &str) -> bool {
 /// Times of one station: what each member or percentile has there.
 type Rows = BTreeMap<DateTime<Utc>, BTreeMap<String, f64>>;
 
+/// A station's member; a station alone where the file holds percentiles.
+fn key(station: &str, member: &str) -> String {
+    format!("{station}\n{member}")
+}
+
+/// Whether the file runs from the newest row to the oldest.
+fn newest_first(bytes: &[u8], time: usize, station: Option<usize>, member: Option<usize>) -> bool {
+    let Ok(mut records) = Records::open(bytes, "", is_known) else {
+        return false;
+    };
+    let (mut record, mut unheard) = (Record::default(), Faults::new());
+    runs_backwards(std::iter::from_fn(|| {
+        records.read(&mut record, &mut unheard).unwrap_or(false).then(|| {
+            let cell = |at: Option<usize>| at.and_then(|at| record.fields.get(at)).map_or("", String::as_str);
+            (key(cell(station), cell(member)), parse(cell(Some(time))))
+        })
+    }))
+}
+
 /// Reads what the forecaster says of the forecast's uncertainty.
 ///
 /// Faults: `BW-S01` a needed column is missing, `BW-S10` no rows, `BW-S03` local times without a zone (all fatal); `BW-S04` unreadable time,
@@ -99,7 +118,9 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Spread, Fa
     };
     let decimal_comma = records.decimal_comma_likely();
     let mut stations: BTreeMap<String, Rows> = BTreeMap::new();
+    // Each member tells each hour, so each has a fold of its own.
     let mut resolvers: BTreeMap<String, Option<Resolver>> = BTreeMap::new();
+    let newest_first = newest_first(bytes, time_at, station_at, member_at);
     let (mut record, mut rows, mut no_zone) = (Record::default(), 0_usize, 0_usize);
     loop {
         match records.read(&mut record, &mut faults) {
@@ -120,10 +141,10 @@ pub fn read(bytes: &[u8], file_name: &str, options: &ReadOptions) -> (Spread, Fa
                 .remedy("The row was not used.")
         };
         let station = cell(station_at).to_owned();
-        let resolver = resolvers.entry(station.clone()).or_insert_with(|| {
+        let resolver = resolvers.entry(key(&station, cell(member_at))).or_insert_with(|| {
             options
                 .zone_of(&station)
-                .map(|zone| Resolver::new(zone, options.fold, options.gap))
+                .map(|zone| Resolver::new(zone, options.fold, options.gap).newest_first(newest_first))
         });
         let text = cell(Some(time_at));
         let time = match (parse(text), resolver) {
