@@ -119,6 +119,7 @@ fn contact_plan(folder: &Path) -> bool {
         members: 1,
         seed: 1,
         now,
+        reported_until: now,
         zone: Chicago,
         what_if: WhatIf::AsListed,
         advice: false,

@@ -24,7 +24,7 @@ pub mod summary;
 pub mod verification;
 pub mod weights;
 
-pub use outlook::{Advice, Measure, Night, Outlook, PartOutlook, Spread, Trace};
+pub use outlook::{Advice, IcedBefore, Measure, Night, Outlook, PartOutlook, Spread, Trace};
 pub use reports::{Report, Reported, Reports, Seen};
 pub use run::{Place, RunOptions, RunStats, WhatIf, outlooks, outlooks_told};
 pub use weights::Weights;

@@ -7,10 +7,11 @@
 
 use super::config::FreezeConfig;
 use super::costs;
-use super::outlook::Night;
+use super::outlook::{IcedBefore, Night};
 use super::simulate::Simulated;
 use super::summary::CaseView;
 use chrono::TimeDelta;
+use std::collections::BTreeMap;
 
 /// The local hour at which one night ends and the next begins.
 const NOON: u8 = 12;
@@ -32,13 +33,20 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
     for m in 0..count {
         let night_of_break = |seconds: f64| belongs_to(view, m, seconds, &night_of).unwrap_or_else(|| at(seconds));
         let mut cost_usd = vec![0.0; last + 1];
+        // Night, since when ice stands, cost.
+        let mut iced: Vec<(usize, f64, f64)> = Vec::new();
         let mut first: Option<f64> = None;
-        for (part, damage) in view.setup.net.parts.iter().zip(&run.damage_s) {
+        let parts = view.setup.net.parts.iter().zip(&run.damage_s).zip(&run.ice_before_s);
+        for ((part, damage), ice) in parts {
             let seconds = damage[m];
             if seconds.is_finite() {
                 let (device, size) = (view.assembly.device_type, view.assembly.nominal_size);
-                cost_usd[night_of_break(seconds)] +=
-                    config.costs.repair_usd(device, size, costs::PartKind::of(part.name));
+                let usd = config.costs.repair_usd(device, size, costs::PartKind::of(part.name));
+                let night = night_of_break(seconds);
+                cost_usd[night] += usd;
+                if at(ice[m].min(seconds)) < night {
+                    iced.push((night, ice[m], usd));
+                }
                 first = Some(first.map_or(seconds, |other| other.min(seconds)));
             }
         }
@@ -63,6 +71,11 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
                 tally
                     .ice_s
                     .push((m, onset_s(view, run, m, night, &night_of).min(breaks)));
+                for (_, since_s, usd) in iced.iter().filter(|(of, ..)| *of == night) {
+                    let (members, sum) = tally.iced.entry(at(*since_s)).or_default();
+                    members.push((m, *since_s));
+                    *sum += weight * usd * scale;
+                }
             }
         }
     }
@@ -79,6 +92,17 @@ pub fn nights(view: &CaseView<'_>, run: &Simulated, config: &FreezeConfig) -> Ve
                 ice_early: time(0.1),
                 ice_median: time(0.5),
                 min_air_c: min_air_c(view, night, &night_of),
+                iced_before: tally
+                    .iced
+                    .values()
+                    .map(|(since_s, usd)| {
+                        let since_s = view.weights.percentile_of(since_s, 0.1);
+                        IcedBefore {
+                            since: view.spell.start + TimeDelta::seconds(since_s.round() as i64),
+                            repair_usd: usd / count as f64,
+                        }
+                    })
+                    .collect(),
             }
         })
         .collect()
@@ -90,6 +114,8 @@ struct Tally {
     usd: f64,
     /// Members with the time at which ice comes to them.
     ice_s: Vec<(usize, f64)>,
+    /// By the night in which it froze: members with the time of that ice, and the cost of what breaks of it.
+    iced: BTreeMap<usize, (Vec<(usize, f64)>, f64)>,
 }
 
 /// The night of each simulated hour, counted from the first.

@@ -113,6 +113,17 @@ pub struct Night {
     pub ice_median: DateTime<Utc>,
     /// Lowest air at the site in this night, °C (median of all members).
     pub min_air_c: f64,
+    /// What of `repair_usd` is lost in parts that froze in a night before and have stood frozen since, by the night in which they froze.
+    pub iced_before: Vec<IcedBefore>,
+}
+
+/// Loss of a night in parts that were ice before it: what would have kept them from freezing had to come before that ice.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct IcedBefore {
+    /// The early edge (10th percentile) of that ice.
+    pub since: DateTime<Utc>,
+    /// Expected cost of what breaks of it, US dollars.
+    pub repair_usd: f64,
 }
 
 /// The outlook of one assembly. Probabilities are `None` in a deterministic run.

@@ -69,6 +69,8 @@ pub struct RunOptions {
     pub seed: u64,
     /// The time from which hours are forecast; earlier hours carry no forecast error.
     pub now: DateTime<Utc>,
+    /// Until when what was reported from the sites counts.
+    pub reported_until: DateTime<Utc>,
     /// Time zone of the draws' hours.
     pub zone: chrono_tz::Tz,
     /// The case.
@@ -207,7 +209,7 @@ pub fn outlooks(
     outlooks_told(places, series, options, freeze, ensemble, &Reports::default(), progress)
 }
 
-/// As [`outlooks`], with the members of each assembly weighed by what was reported of it up to `options.now`.
+/// As [`outlooks`], with the members of each assembly weighed by what was reported of it up to `options.reported_until`.
 ///
 /// In another case than the listed one a member counts by how it stands as listed, for that is what was seen.
 pub fn outlooks_told(
@@ -334,7 +336,7 @@ impl World<'_> {
         let since = found.map_or(options.now, |(_, spell)| spell.start);
         let mut told: BTreeMap<Vec<Report>, Vec<usize>> = BTreeMap::new();
         for &at in case {
-            let reports = reports.of(&places[at].assembly.assembly_id, since, options.now);
+            let reports = reports.of(&places[at].assembly.assembly_id, since, options.reported_until);
             told.entry(reports).or_default().push(at);
         }
         let Some((one, spell)) = found else {

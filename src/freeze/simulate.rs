@@ -24,6 +24,8 @@ pub struct Simulated {
     pub peak_ice: Vec<Vec<f64>>,
     /// Damage, `[parts][members]`.
     pub damage_s: Vec<Vec<f64>>,
+    /// When the ice that stands in a part at its damage came to it, `[parts][members]`.
+    pub ice_before_s: Vec<Vec<f64>>,
     /// Coldest water by hour, °C, `[hours][members]`; empty unless asked for.
     pub hour_coldest_c: Vec<Vec<f64>>,
     /// Drip by hour, heat flow × seconds, J/K, `[hours][members]`; empty unless asked for.
@@ -114,6 +116,7 @@ impl Simulated {
             coldest_c: never(),
             peak_ice: vec![vec![0.0; members]; parts],
             damage_s: vec![never(); parts],
+            ice_before_s: vec![never(); parts],
             hour_coldest_c: vec![never(); hours],
             hour_drip_j_per_k: vec![vec![0.0; members]; hours],
         }
@@ -135,6 +138,7 @@ impl Simulated {
         for (all, lanes) in [
             (&mut self.peak_ice, &block.peak_ice),
             (&mut self.damage_s, &block.damage_s),
+            (&mut self.ice_before_s, &block.ice_before_s),
             (&mut self.hour_coldest_c, &block.hour_coldest_c),
             (&mut self.hour_drip_j_per_k, &block.hour_drip_j_per_k),
         ] {

@@ -201,6 +201,9 @@ pub fn drain_failed(empty: Outlook, full: Outlook, chance: f64) -> Outlook {
     for night in &mut outlook.nights {
         night.p_damage *= chance;
         night.repair_usd *= chance;
+        for iced in &mut night.iced_before {
+            iced.repair_usd *= chance;
+        }
     }
     if let (Some(trace), Some(full)) = (&mut outlook.trace, full.trace) {
         let scaled = |values: Vec<f64>| values.into_iter().map(|p| chance * p).collect();

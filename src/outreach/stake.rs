@@ -32,7 +32,8 @@ pub struct PlanInput<'a> {
     pub history: &'a History,
 }
 
-/// What acting before one night saves of an assembly.
+/// What acting before one night saves of an assembly. A night in which parts break that froze in a night before has a stake more for each
+/// such night: before that ice acting saves all of its effect, after it only what it saves of a part with ice in it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NightStake {
     /// Loss that goes if the person acts before this night, US dollars: expected loss × effect of acting × chance that nobody acts unaided.
@@ -185,7 +186,8 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
                 nights: nights_of(
                     outlook,
                     usual,
-                    loss_usd * config.act.effect.of(case) * (1.0 - config.act.unaided),
+                    loss_usd * (1.0 - config.act.unaided),
+                    (config.act.effect.of(case), config.act.effect.iced),
                     &mut act_by,
                 ),
             });
@@ -213,11 +215,13 @@ pub fn stakes<'h>(input: &PlanInput<'h>, config: &OutreachConfig) -> Vec<Stake<'
     all
 }
 
-/// The avoidable loss of an assembly, spread over its nights as its repair costs are; one night where the outlook tells none.
+/// The avoidable loss of an assembly, spread over its nights as its repair costs are; one night where the outlook tells none. `effect` is that
+/// of acting on water, then on ice.
 fn nights_of(
     outlook: &Outlook,
     usual: Option<DateTime<Utc>>,
-    avoidable_usd: f64,
+    loss_usd: f64,
+    effect: (f64, f64),
     act_by: &mut dyn FnMut(DateTime<Utc>) -> DateTime<Utc>,
 ) -> Vec<NightStake> {
     let (first, median) = (outlook.first_ice.p10, outlook.first_ice.p50);
@@ -225,20 +229,32 @@ fn nights_of(
     if !(sum > 0.0 && sum.is_finite()) {
         let ice = first.or(median).or(usual).unwrap_or(outlook.window_end);
         return vec![NightStake {
-            avoidable_usd,
+            avoidable_usd: loss_usd * effect.0,
             act_by: act_by(ice),
             ice_until: median.unwrap_or(outlook.window_end),
         }];
     }
-    outlook
-        .nights
-        .iter()
-        .map(|night| NightStake {
-            avoidable_usd: avoidable_usd * night.repair_usd / sum,
+    let per_usd = loss_usd / sum;
+    // What acting on ice does not save of the loss that acting on water does.
+    let lost = (effect.0 - effect.1).max(0.0);
+    let mut stakes = Vec::with_capacity(outlook.nights.len());
+    for night in &outlook.nights {
+        let mut avoidable_usd = night.repair_usd * effect.0;
+        for iced in night.iced_before.iter().filter(|iced| iced.repair_usd * lost > 0.0) {
+            avoidable_usd -= iced.repair_usd * lost;
+            stakes.push(NightStake {
+                avoidable_usd: per_usd * iced.repair_usd * lost,
+                act_by: act_by(iced.since),
+                ice_until: iced.since,
+            });
+        }
+        stakes.push(NightStake {
+            avoidable_usd: per_usd * avoidable_usd.max(0.0),
             act_by: act_by(night.ice_early),
             ice_until: night.ice_median,
-        })
-        .collect()
+        });
+    }
+    stakes
 }
 
 /// Chances of the channels for one person, as the config has them.

@@ -137,6 +137,7 @@ impl Run {
             members: self.members,
             seed: self.seed,
             now: stand.now,
+            reported_until: stand.reported_until,
             zone,
             what_if: self.what_if,
             advice: self.advice_cases > 0,

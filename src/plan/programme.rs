@@ -98,6 +98,7 @@ impl Programme {
             let now = given.unwrap_or(picked.start);
             let stand = Stand {
                 now,
+                reported_until: now,
                 issued: None,
                 over: now >= picked.end,
             };

@@ -103,6 +103,8 @@ fn cut(series: &mut Series, start: DateTime<Utc>, end: DateTime<Utc>) {
 pub struct Stand {
     /// The time: hours from here on are forecast.
     pub now: DateTime<Utc>,
+    /// Until when what was reported from the sites counts: to the minute also where `now` is the full hour of the clock.
+    pub reported_until: DateTime<Utc>,
     /// When the newest forecast was issued, if told.
     pub issued: Option<DateTime<Utc>>,
     /// Whether the spell is over: no hour is forecast, or the time given lies at or after the end.
@@ -131,6 +133,7 @@ pub fn stand(given: Option<DateTime<Utc>>, clock: DateTime<Utc>, series: &[Serie
         return (
             Stand {
                 now: given.unwrap_or(end),
+                reported_until: given.unwrap_or(end),
                 issued,
                 over: true,
             },
@@ -185,7 +188,17 @@ pub fn stand(given: Option<DateTime<Utc>>, clock: DateTime<Utc>, series: &[Serie
         );
     }
     let over = given.is_some_and(|given| given >= end);
-    (Stand { now, issued, over }, faults)
+    let reported_until = match given {
+        None if (base..=end).contains(&clock) => clock.max(now),
+        _ => now,
+    };
+    let stand = Stand {
+        now,
+        reported_until,
+        issued,
+        over,
+    };
+    (stand, faults)
 }
 
 fn age(age: TimeDelta) -> String {

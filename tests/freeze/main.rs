@@ -15,6 +15,7 @@ mod judged;
 mod kernel;
 mod ladder;
 mod near_ground;
+mod nights;
 mod ode;
 mod properties;
 mod reliability;

@@ -26,6 +26,7 @@ fn options(members: usize, now: DateTime<Utc>) -> RunOptions {
         members,
         seed: 1,
         now,
+        reported_until: now,
         zone: chrono_tz::UTC,
         what_if: WhatIf::AsListed,
         advice: false,

@@ -27,6 +27,7 @@ fn night(hours: i64, p: f64, usd: f64, low_c: f64) -> Night {
         ice_early: at(hours),
         ice_median: at(hours + 2),
         min_air_c: low_c,
+        iced_before: Vec::new(),
     }
 }
 
@@ -156,6 +157,34 @@ fn worth(outlook: &Outlook, usd: f64, end: DateTime<Utc>, config: &OutreachConfi
     // 0.4 of calls are answered in the textbook's hours.
     let dial = 0.4 * config.act.call + 0.6 * config.reach.message_left * config.act.message;
     usd * ahead / sum * config.act.effect.irrigation * (1.0 - config.act.unaided) * dial
+}
+
+/// Two thirds of what Friday night costs breaks in parts that froze on Thursday night and stay frozen: on Thursday a call is worth all of its
+/// effect, on Friday that of acting on ice for these two thirds, however many nights are still to come.
+///
+/// X-Val: by hand from what acting on water (0.9) and on ice (0.2) saves: 900 × 0.9 = 810 on Thursday, 300 × 0.9 + 600 × 0.2 = 390 on Friday.
+#[test]
+fn a_part_that_froze_the_night_before_is_worth_what_acting_on_ice_saves() {
+    let mut config = textbook(1);
+    (config.act.effect.irrigation, config.act.effect.iced) = (0.9, 0.2);
+    let mut friday = night(30, 0.5, 300.0, -8.0);
+    friday.iced_before = vec![brimwater::freeze::IcedBefore {
+        since: at(10),
+        repair_usd: 200.0,
+    }];
+    let rows = vec![(household(1, 10).0, of_nights(vec![friday]), Tier::CallFirst, 900.0)];
+    let made = make(rows, &config);
+    let dial = 0.4 * config.act.call + 0.6 * config.reach.message_left * config.act.message;
+    for (now, saved_usd) in [(local(9, 9, 0), 810.0), (local(10, 9, 0), 390.0)] {
+        let (plan, _) = run(&made, &config, now, &History::default());
+        let call = of(&plan, Way::Call)[0];
+        let expected = saved_usd * (1.0 - config.act.unaided) * dial;
+        assert!((call.loss_avoided_usd - expected).abs() < 1e-9, "{call:?} {expected}");
+        assert!(
+            call.in_time && call.act_by.unwrap() >= call.slot_end.unwrap(),
+            "{call:?}"
+        );
+    }
 }
 
 type Spell = Vec<(f64, f64, f64, f64)>;

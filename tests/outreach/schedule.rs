@@ -776,6 +776,7 @@ fn two_nights(n: usize, first_usd: f64, second_usd: f64) -> (Assembly, Outlook) 
         ice_early: made::start() + TimeDelta::hours(hours),
         ice_median: made::start() + TimeDelta::hours(hours + 2),
         min_air_c: -5.0,
+        iced_before: Vec::new(),
     };
     outlook.nights = [night(10, first_usd), night(30, second_usd)]
         .into_iter()

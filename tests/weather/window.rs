@@ -58,6 +58,8 @@ fn the_clock_counts_to_the_full_hour_inside_the_forecast() {
     let s = [series("2031-01-06T00:00:00Z", 48, Kind::Forecast)];
     let (stand, faults) = stand(None, at("2031-01-06T09:47:12Z"), &s);
     assert_eq!(stand.now, at("2031-01-06T09:00:00Z"));
+    // What somebody saw ten minutes ago is known.
+    assert_eq!(stand.reported_until, at("2031-01-06T09:47:12Z"));
     assert!(faults.0.is_empty());
 }
 

@@ -30,6 +30,7 @@ impl<const W: usize> Block<W> {
             if anew || !part.icy {
                 part.seen = Lane::all(0.0);
                 part.strain = Lane::all(0.0);
+                part.ice_since_s = Lane::all(f64::INFINITY);
             }
             if !part.icy {
                 continue;
@@ -39,6 +40,12 @@ impl<const W: usize> Block<W> {
                 let fraction = (part.ice.0[k] * per_water).min(1.0);
                 self.out.peak_ice[i][k] = self.out.peak_ice[i][k].max(fraction);
                 any_ice[k] |= fraction > 0.0;
+                let since_s = &mut part.ice_since_s.0[k];
+                *since_s = if fraction > 0.0 {
+                    since_s.min(time_s)
+                } else {
+                    f64::INFINITY
+                };
             }
         }
         for k in 0..W {
@@ -101,6 +108,7 @@ impl<const W: usize> Block<W> {
             let damage = &mut self.out.damage_s[i][k];
             if pressure_pa >= part.limit_pa.0[k] && stands && *damage == f64::INFINITY {
                 *damage = time_s;
+                self.out.ice_before_s[i][k] = part.ice_since_s.0[k];
             }
         }
     }

@@ -80,6 +80,8 @@ pub struct BlockResult<const W: usize> {
     pub peak_ice: Vec<[f64; W]>,
     /// Damage, `[parts]` lanes.
     pub damage_s: Vec<[f64; W]>,
+    /// When the ice that stands in the part at its damage came to it, `[parts]` lanes: since then it has not been free of ice at a look.
+    pub ice_before_s: Vec<[f64; W]>,
     /// Coldest water in each hour, °C, `[hours]` lanes; empty unless asked for.
     pub hour_coldest_c: Vec<[f64; W]>,
     /// Litres of the drip device in each hour as heat flow × seconds (J/K), `[hours]` lanes; empty unless asked for.

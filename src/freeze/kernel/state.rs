@@ -58,6 +58,8 @@ pub(super) struct Part<const W: usize> {
     pub seen: Lane<W>,
     /// Volume that ice has pushed out of the trapped liquid and that has not found a way out, share of the part's water.
     pub strain: Lane<W>,
+    /// Since when ice has stood in it, s, as the looks see it; infinite without ice.
+    pub ice_since_s: Lane<W>,
     /// Ice fraction at which the part's narrows close.
     pub shut_in: Lane<W>,
     /// Resistance of the layer of ice at that fraction, K/W.
@@ -224,6 +226,7 @@ impl<const W: usize> Block<W> {
                     flux: zero,
                     seen: zero,
                     strain: zero,
+                    ice_since_s: Lane::all(f64::INFINITY),
                     shut_in: shape.map(|z| limit.shut_in(z)),
                     shut_in_k_per_w: shape.map(|z| -ice_k_per_w * (1.0 - limit.shut_in(z)).ln()),
                     slack: shape.map(|z| limit.slack(z)),
@@ -324,6 +327,7 @@ impl<const W: usize> Block<W> {
                 part_solid_s: vec![[f64::INFINITY; W]; n],
                 peak_ice: vec![[0.0; W]; n],
                 damage_s: vec![[f64::INFINITY; W]; n],
+                ice_before_s: vec![[f64::INFINITY; W]; n],
                 hour_coldest_c: Vec::with_capacity(kept),
                 hour_drip_j_per_k: Vec::with_capacity(kept),
             },

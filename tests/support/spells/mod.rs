@@ -172,6 +172,7 @@ pub fn options(members: usize) -> RunOptions {
         members,
         seed: 1,
         now: start(),
+        reported_until: start(),
         zone: chrono_tz::UTC,
         what_if: WhatIf::AsListed,
         advice: false,
