@@ -7,6 +7,8 @@ pub mod keys;
 mod ranges;
 mod read;
 
+pub use read::Mapping;
+
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 

@@ -4,9 +4,10 @@
 //! can be read is read before anybody decides, so that all faults are told at once.
 
 use super::file;
-use crate::config::Config;
+use crate::config::{Config, Mapping};
 use crate::faults::{Fault, Faults, Severity};
-use crate::inventory::{Choice, Inventory, Unranked, place_assemblies, read_mapped};
+use crate::inventory::columns::Column;
+use crate::inventory::{Choice, Inventory, Unranked, place_assemblies, read_mapped, synonyms};
 use crate::weather::diurnal::Shape;
 use crate::weather::readers::{Format, Found, read_reported, recognise, spread};
 use crate::weather::spread::{Spread, Told};
@@ -16,6 +17,7 @@ use crate::weather::{ReadOptions, Series};
 use chrono_tz::Tz;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -124,10 +126,25 @@ fn load_config(path: &Path, out: &mut Loaded) {
         }
         Err(told) => {
             // The run stops at these faults; the list is still read by its own mapping, so that its faults are true ones.
-            (out.config.columns, out.config.values) = Config::mapping_of(&text);
+            let (columns, values) = Config::mapping_of(&text);
+            (out.config.columns, out.config.values) = usable(columns, values);
             out.faults.append(told);
         }
     }
+}
+
+/// A mapping without what names no column or gives a word that the column does not take: that has been told of the config, and would be told
+/// again of the list.
+fn usable(mut columns: BTreeMap<String, String>, mut values: BTreeMap<String, BTreeMap<String, String>>) -> Mapping {
+    columns.retain(|ours, _| Column::named(ours).is_some());
+    values.retain(|name, words| match Column::named(name) {
+        None => false,
+        Some(column) => {
+            words.retain(|_, ours| ours.trim().is_empty() || synonyms::read(column, ours).is_some());
+            true
+        }
+    });
+    (columns, values)
 }
 
 fn load_series(files: &Files, out: &mut Loaded) {

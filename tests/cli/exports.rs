@@ -300,6 +300,12 @@ fn a_proposal_overwrites_nothing_and_one_wrong_key_voids_no_mapping() {
         told.contains("BW-C05") && told.contains("winter_use") && told.contains("placement"),
         "{told}"
     );
+    let (_, csv) = check(&["--config", &path, "--format", "csv"]);
+    assert_eq!(
+        csv.matches("BW-C05").count(),
+        1,
+        "one slip of the config is told once: {csv}"
+    );
     assert!(
         !told.contains("BW-A01"),
         "the list is blamed for the config's slip: {told}"
@@ -327,6 +333,40 @@ fn check_tells_the_numbers_and_addresses_that_plan_cannot_use() {
     let told = String::from_utf8(out.stdout).unwrap();
     assert_eq!(told.matches("BW-A61").count(), 2, "{told}");
     assert!(told.contains("BW-A62") && told.contains("asks not to call"), "{told}");
+    fs::write(folder.path().join("week.csv"), frost()).unwrap();
+    let mails = "assembly_id,device_type,nominal_size_in,email\nA,RP,1,ann@example.org\nB,RP,1,bob at example.org\nC,RP,1,cy@example..org\nD,RP,1,d@@example.org\n";
+    fs::write(&list, mails).unwrap();
+    let told = |command: &[&str]| {
+        let mut run = Command::cargo_bin("brimwater").unwrap();
+        let run = run
+            .current_dir(folder.path())
+            .args(command)
+            .args(["--assemblies", "list.csv"]);
+        let out = run.output().unwrap();
+        let text = String::from_utf8(out.stdout).unwrap() + &String::from_utf8(out.stderr).unwrap();
+        // Wrapped or not, one line each.
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let faults = text.split("warning: BW-A62 ").skip(1);
+        faults
+            .map(|fault| fault.split("Correct the address").next().unwrap().to_owned())
+            .collect::<Vec<_>>()
+    };
+    let (checked, planned) = (
+        told(&["check"]),
+        told(&[
+            "plan",
+            "--series",
+            "week.csv",
+            "--members",
+            "2",
+            "--advice-cases",
+            "0",
+            "--out",
+            "out",
+        ]),
+    );
+    // X-Val: RFC 5321, section 4.1.2: one @ between a local part and a domain of labels that are not empty.
+    assert_eq!((checked.len(), &checked), (3, &planned));
 }
 
 /// An office's export as a planner found it: a serial number beside the number of the device, names cut short, a heater that is there and one
@@ -440,4 +480,18 @@ fn mail_detectors_words_with_a_point_notes_and_serials_are_known_under_an_office
     ] {
         assert_eq!(brimwater::inventory::columns::is_site_note(header), is, "{header}");
     }
+}
+
+/// Two days of hourly air, freezing in the night.
+fn frost() -> String {
+    let mut text = String::from("time,air_temp_c\n");
+    for hour in 0..48 {
+        let air_c = if (18..32).contains(&hour) { -6 } else { 5 };
+        text.push_str(&format!(
+            "2031-01-{:02}T{:02}:00:00Z,{air_c}\n",
+            6 + hour / 24,
+            hour % 24
+        ));
+    }
+    text
 }
