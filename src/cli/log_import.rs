@@ -317,7 +317,7 @@ fn moment(row: &Filled, options: &SheetOptions) -> Result<DateTime<Utc>, Fault> 
     Ok(at)
 }
 
-/// An hour as people write it: `9`, `14:30`, `2 pm`, `2:30 PM`.
+/// An hour as people and spreadsheets write it: `9`, `14:30`, `2 pm`, `2:30 PM`, `14:30:00`.
 fn hour_of(text: &str) -> Option<NaiveTime> {
     let folded = text.to_lowercase().replace([' ', '.'], "");
     let (clock, half) = match (folded.strip_suffix("am"), folded.strip_suffix("pm")) {
@@ -326,6 +326,12 @@ fn hour_of(text: &str) -> Option<NaiveTime> {
         _ => (folded.as_str(), None),
     };
     let (hour, minute) = clock.split_once(':').unwrap_or((clock, "0"));
+    // Seconds say nothing of a look.
+    let minute = match minute.split_once(':') {
+        Some((minute, seconds)) if seconds.parse::<f64>().is_ok() => minute,
+        Some(_) => return None,
+        None => minute,
+    };
     let (hour, minute): (u32, u32) = (hour.parse().ok()?, minute.parse().ok()?);
     let hour = match half {
         Some(half) if (1..=12).contains(&hour) => hour % 12 + half,

@@ -20,6 +20,78 @@ pub enum Dated {
     },
 }
 
+/// Which of month and day comes first in a column, by those of its dates that can be read one way only; without such the month, as in the US.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Order {
+    day_first: usize,
+    month_first: usize,
+}
+
+impl Order {
+    /// Counts a date.
+    pub fn see(&mut self, date: Dated) {
+        match date {
+            Dated::DayFirst(_) => self.day_first += 1,
+            Dated::MonthFirst(_) => self.month_first += 1,
+            Dated::Certain(_) | Dated::Either { .. } => {}
+        }
+    }
+
+    /// Whether any date shows the order.
+    pub fn is_shown(self) -> bool {
+        self.day_first + self.month_first > 0
+    }
+
+    /// The date in this order.
+    pub fn read(self, date: Dated) -> NaiveDate {
+        match date {
+            Dated::Certain(date) | Dated::MonthFirst(date) | Dated::DayFirst(date) => date,
+            Dated::Either { day_first, .. } if self.is_day_first() => day_first,
+            Dated::Either { month_first, .. } => month_first,
+        }
+    }
+
+    fn is_day_first(self) -> bool {
+        self.day_first > self.month_first
+    }
+
+    /// What is told of `count` dates, the first of them in `line`, that can be read two ways.
+    pub fn told(self, count: usize, line: u64) -> String {
+        let order = if self.is_day_first() { "day" } else { "month" };
+        let why = match (self.day_first, self.month_first) {
+            (0, 0) => "no other date in the list shows the order, and that is usual in the US".to_owned(),
+            (days, 0) => format!("{days} other dates can only be read day first"),
+            (0, months) => format!("{months} other dates can only be read month first"),
+            (days, months) => format!("{months} other dates can only be read month first, but {days} only day first"),
+        };
+        format!("{count} dates can be read two ways, from line {line}; read {order} first, for {why}")
+    }
+}
+
+/// The time of day that is written behind a date, or nothing; midnight is what a spreadsheet puts behind a date without one.
+pub fn time_of_day(text: &str) -> &str {
+    let text = text.trim();
+    let Some(colon) = text.find(':') else { return "" };
+    let from = text
+        .get(..colon)
+        .and_then(|before| before.rfind(|c: char| !c.is_ascii_digit()))
+        .map_or(0, |at| at + 1);
+    let time = text.get(from..).unwrap_or_default();
+    let numbers: Vec<u32> = time
+        .split(|c: char| !c.is_ascii_digit())
+        .filter_map(|digits| digits.parse().ok())
+        .collect();
+    let folded = time.to_ascii_lowercase();
+    let midnight = match numbers.split_first() {
+        Some((hour, rest)) => {
+            let first = if folded.contains("am") { 12 } else { 0 };
+            (*hour == 0 || *hour == first) && !folded.contains("pm") && rest.iter().all(|number| *number == 0)
+        }
+        None => false,
+    };
+    if midnight { "" } else { time }
+}
+
 /// Reads `2025-03-14`, `20250314`, `3/14/2025`, `14.3.25`, `14-Mar-2025`, `March 14, 2025`, with a time of day behind it or not,
 /// and the day number of a spreadsheet (20000 to 60000); `None` when it is none of these.
 ///

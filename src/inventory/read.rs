@@ -6,13 +6,12 @@ use self::cells::{Cells, Shared, date};
 use super::assembly::{Assembly, Contact};
 use super::check;
 use super::columns::{Column, Layout, Names, nearest};
-use super::dates::Dated;
+use super::dates::{Dated, Order};
 use super::parse;
 use super::synonyms::Synonyms;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records};
 use crate::text::Text;
-use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io::Read;
 use std::sync::Arc;
@@ -173,8 +172,7 @@ pub fn read_mapped(
         decimal_comma: records.decimal_comma_likely(),
         seen: HashMap::new(),
         either: Vec::new(),
-        day_first: 0,
-        month_first: 0,
+        order: Order::default(),
         said_bypass: BTreeSet::new(),
         shared: Shared::default(),
     };
@@ -278,8 +276,7 @@ fn missing_columns(layout: &Layout, records: &Records<'_>, file_name: &str, faul
 struct Either {
     assembly: usize,
     line: u64,
-    month_first: NaiveDate,
-    day_first: NaiveDate,
+    date: Dated,
 }
 
 /// What is carried from row to row.
@@ -292,8 +289,7 @@ struct Reader {
     decimal_comma: bool,
     seen: HashMap<String, u64>,
     either: Vec<Either>,
-    day_first: usize,
-    month_first: usize,
+    order: Order,
     said_bypass: BTreeSet<usize>,
     shared: Shared,
 }
@@ -407,27 +403,17 @@ impl Reader {
                     .remedy("Format the column as text before typing fractions."),
             );
         }
-        let last_test = match cells.read(Column::LastTest, date, &mut out.faults) {
-            None => None,
-            Some(Dated::Certain(date)) => Some(date),
-            Some(Dated::MonthFirst(date)) => {
-                self.month_first += 1;
-                Some(date)
-            }
-            Some(Dated::DayFirst(date)) => {
-                self.day_first += 1;
-                Some(date)
-            }
-            Some(Dated::Either { month_first, day_first }) => {
+        let last_test = cells.read(Column::LastTest, date, &mut out.faults).map(|date| {
+            self.order.see(date);
+            if matches!(date, Dated::Either { .. }) {
                 self.either.push(Either {
                     assembly: index,
                     line: record.line,
-                    month_first,
-                    day_first,
+                    date,
                 });
-                Some(month_first)
             }
-        };
+            self.order.read(date)
+        });
         let assembly = cells.assembly(
             id,
             device.device_type,
@@ -480,37 +466,17 @@ impl Reader {
     /// Dates that can be read two ways follow the ones that cannot; without such, the month comes first, as in the US.
     fn settle_dates(&self, out: &mut Inventory) {
         let Some(first) = self.either.first() else { return };
-        let day_first = self.day_first > self.month_first;
         for either in &self.either {
             if let Some(assembly) = out.assemblies.get_mut(either.assembly) {
-                assembly.last_test = Some(if day_first {
-                    either.day_first
-                } else {
-                    either.month_first
-                });
+                assembly.last_test = Some(self.order.read(either.date));
             }
         }
-        let order = if day_first { "day" } else { "month" };
-        let why = match (self.day_first, self.month_first) {
-            (0, 0) => "no other date in the list shows the order, and that is usual in the US".to_owned(),
-            (days, 0) => format!("{days} other dates can only be read day first"),
-            (0, months) => format!("{months} other dates can only be read month first"),
-            (days, months) => format!("{months} other dates can only be read month first, but {days} only day first"),
-        };
         out.faults.push(
-            Fault::new(
-                "BW-A14",
-                Severity::Note,
-                format!(
-                    "{} dates can be read two ways, from line {}; read {order} first, for {why}",
-                    self.either.len(),
-                    first.line
-                ),
-            )
-            .file(&*self.file_name)
-            .line(first.line)
-            .column(Column::LastTest.name())
-            .remedy("Write dates as 2025-03-14."),
+            Fault::new("BW-A14", Severity::Note, self.order.told(self.either.len(), first.line))
+                .file(&*self.file_name)
+                .line(first.line)
+                .column(Column::LastTest.name())
+                .remedy("Write dates as 2025-03-14."),
         );
     }
 }

@@ -2,6 +2,7 @@
 
 use super::row::{Contact, State};
 use crate::faults::{Fault, Faults, Severity};
+use crate::inventory::dates::{self, Dated, Order};
 use chrono::NaiveDate;
 
 /// A filled row.
@@ -47,7 +48,8 @@ pub const NEEDED: [&str; 2] = ["assembly_id", "damage_part"];
 /// The rows of a filled form, and its faults. A blank row is an assembly that nobody looked at.
 ///
 /// Faults: `BW-R01` it is no table, `BW-R12` it is no record form (fatal), `BW-R13` a cell of words, numbers or dates cannot be read and
-/// its row was set aside, `BW-R14` a half-filled row: it was counted as looked at without a clear answer.
+/// its row was set aside, `BW-R14` a half-filled row: it was counted as looked at without a clear answer, `BW-R16` dates that can be read two
+/// ways: read as the other dates of the form show (note), or month first where none does (warning).
 pub fn read(text: &str, file: &str) -> (Vec<Filled>, Faults) {
     let mut faults = Faults::new();
     let mut reader = csv::ReaderBuilder::new()
@@ -81,6 +83,8 @@ pub fn read(text: &str, file: &str) -> (Vec<Filled>, Faults) {
         return (Vec::new(), faults);
     }
     let mut found = Vec::new();
+    let mut order = Order::default();
+    let mut either: Vec<(usize, u64, Dated)> = Vec::new();
     for (index, record) in reader.records().enumerate() {
         match record {
             Ok(record) => {
@@ -105,6 +109,12 @@ pub fn read(text: &str, file: &str) -> (Vec<Filled>, Faults) {
                     .filter(|fault| fault.severity == Severity::Rejected)
                     .count();
                 if before == after {
+                    if let Some(date) = dates::parse(cell("date")) {
+                        order.see(date);
+                        if matches!(date, Dated::Either { .. }) {
+                            either.push((found.len(), line, date));
+                        }
+                    }
                     found.push(row);
                 }
             }
@@ -118,6 +128,27 @@ pub fn read(text: &str, file: &str) -> (Vec<Filled>, Faults) {
                 .line(index as u64 + 2)
                 .remedy("Correct the line; it was set aside."),
             ),
+        }
+    }
+    if let Some((_, line, _)) = either.first() {
+        let severity = if order.is_shown() {
+            Severity::Note
+        } else {
+            Severity::Warning
+        };
+        faults.push(
+            Fault::new("BW-R16", severity, order.told(either.len(), *line))
+                .file(file)
+                .line(*line)
+                .column("date")
+                .expected("a date such as 2031-01-12")
+                .remedy("Write dates as 2031-01-12: the day decides which night a look is weighed against."),
+        );
+    }
+    for (at, _, date) in either {
+        if let Some(row) = found.get_mut(at) {
+            let row: &mut Filled = row;
+            row.date = Some(order.read(date));
         }
     }
     (found, faults)
@@ -139,10 +170,20 @@ fn filled<'r>(cell: &dyn Fn(&str) -> &'r str, line: u64, file: &str, faults: &mu
         aside("assembly_id", "the identifier is blank", "the assembly's identifier");
     }
     let date = cell("date");
-    let day = NaiveDate::parse_from_str(date, "%Y-%m-%d").ok();
+    // What can be read two ways is settled when all rows are known.
+    let day = dates::parse(date).map(|date| Order::default().read(date));
     if !date.is_empty() && day.is_none() {
-        aside("date", "this date cannot be read", "a date such as 2031-01-12");
+        aside(
+            "date",
+            "this date cannot be read",
+            "a date such as 2031-01-12, or as a spreadsheet writes it",
+        );
     }
+    // A spreadsheet may put both into one cell.
+    let hour = match cell("hour") {
+        "" => dates::time_of_day(date),
+        hour => hour,
+    };
     let inclusion = cell("inclusion_probability");
     let share = inclusion
         .parse::<f64>()
@@ -206,7 +247,7 @@ fn filled<'r>(cell: &dyn Fn(&str) -> &'r str, line: u64, file: &str, faults: &mu
         plan_id: cell("plan_id").to_owned(),
         assembly_id: cell("assembly_id").to_owned(),
         date: day,
-        hour: cell("hour").to_owned(),
+        hour: hour.to_owned(),
         ice: match word("ice").as_str() {
             "yes" => Some(true),
             "no" => Some(false),

@@ -201,3 +201,68 @@ spell,A-9,tester,Vell,2099-01-09,9,no,none,none,no damage,\n";
         of("A-5")
     );
 }
+
+/// A form that went through a spreadsheet: its dates come back in the spreadsheet's own way, with the hour in the same cell or apart.
+///
+/// X-Val: 19 January 2026 is day 46,041 from 30 December 1899 (Python 3.11: `date(2026, 1, 19) - date(1899, 12, 30)`); the rest is read by hand.
+#[test]
+fn dates_of_a_record_form_are_read_as_a_spreadsheet_writes_them_and_doubt_is_told() {
+    let moments = |dates: &[(&str, &str)]| {
+        let folder = tempfile::tempdir().unwrap();
+        let mut form = "assembly_id,inspected_by,date,hour,ice,damage_part,severity\n".to_owned();
+        for (n, (date, hour)) in dates.iter().enumerate() {
+            form.push_str(&format!("A-{n},tester,\"{date}\",{hour},no,none,none\n"));
+        }
+        std::fs::write(folder.path().join("form.csv"), form).unwrap();
+        let log = |arguments: &[&str]| {
+            let mut command = Command::cargo_bin("brimwater").unwrap();
+            let command = command.current_dir(folder.path()).args(["log", "--db", "calls.log"]);
+            command.args(arguments).output().unwrap()
+        };
+        let done = log(&["--import", "form.csv", "--by", "Rosa"]);
+        let told = String::from_utf8_lossy(&done.stderr).into_owned();
+        let json: serde_json::Value = serde_json::from_slice(&log(&["--calls", "--format", "json"]).stdout).unwrap();
+        let calls = json["calls"].as_array().unwrap();
+        let mut seen: Vec<(String, String)> = calls
+            .iter()
+            .map(|call| {
+                let text = |key: &str| call[key].as_str().unwrap().to_owned();
+                (text("subject"), text("at")[..16].to_owned())
+            })
+            .collect();
+        seen.sort();
+        (
+            seen.into_iter().map(|(_, at)| at).collect::<Vec<_>>(),
+            told,
+            done.status.code(),
+        )
+    };
+    // What can be read in one way only.
+    let (at, told, status) = moments(&[
+        ("1/19/2026", "9"),
+        ("19.1.2026", "9"),
+        ("19-Jan-26", "9"),
+        ("January 19, 2026", "9"),
+        ("2026-01-19 09:00", ""),
+        ("1/19/2026 9:00:00 AM", ""),
+        ("46041", "9"),
+        ("1/19/2026 0:00", "9"),
+    ]);
+    assert_eq!(at, ["2026-01-19T09:00"; 8], "{told}");
+    assert!(!told.contains("BW-R16") && !told.contains("BW-L23"), "{told}");
+    assert_eq!(status, Some(0), "{told}");
+    // Read two ways, and another date shows which.
+    let (at, told, status) = moments(&[("9/1/2026", "9"), ("19/1/2026", "9")]);
+    assert_eq!(at, ["2026-01-09T09:00", "2026-01-19T09:00"]);
+    assert!(told.contains("BW-R16") && told.contains("day first"), "{told}");
+    assert_eq!(status, Some(0), "{told}");
+    // Nothing shows it: the month comes first, and that is a warning, for the day decides which night is weighed.
+    let (at, told, status) = moments(&[("1/9/2026", "9"), ("2026-01-10", "9")]);
+    assert_eq!(at, ["2026-01-09T09:00", "2026-01-10T09:00"]);
+    assert!(told.contains("BW-R16") && told.contains("month first"), "{told}");
+    assert_eq!(status, Some(1), "{told}");
+    // No hour in either cell is told as before; a cell that is no date is set aside.
+    let (at, told, _) = moments(&[("1/19/2026 0:00", ""), ("last week", "9")]);
+    assert_eq!(at, ["2026-01-19T12:00"]);
+    assert!(told.contains("BW-L23") && told.contains("BW-R13"), "{told}");
+}
