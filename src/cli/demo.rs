@@ -2,10 +2,10 @@
 
 use super::common::{Common, Format, print_done};
 use super::{Done, common::Failure};
-use crate::demo::{DEFAULT_ASSEMBLIES, DEFAULT_SEED, MOST_ASSEMBLIES, Wish, write};
+use crate::demo::{DEFAULT_ASSEMBLIES, DEFAULT_SEED, MOST_ASSEMBLIES, Wish, ZONE, write};
 use crate::faults::{Fault, Severity};
 use crate::output::safe::{Folder, Placed};
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta, Utc};
 use std::path::PathBuf;
 
 /// Arguments of `demo`.
@@ -27,6 +27,15 @@ pub struct Args {
     /// First day of the forecast; the cold nights are the third and fourth.
     #[arg(long, value_name = "DATE", default_value_t = Wish::default().first_day)]
     start: NaiveDate,
+    /// Lets the spell be under way today: the first cold night was last night, the second is tonight. To rehearse the middle of a spell, with
+    /// reports in the log, which takes no time that has not come.
+    #[arg(long, conflicts_with = "start")]
+    under_way: bool,
+}
+
+/// The first day of a spell whose first cold night was last night, by the clock of the town.
+fn under_way() -> NaiveDate {
+    Utc::now().with_timezone(&ZONE).date_naive() - TimeDelta::days(3)
 }
 
 /// Runs `demo`.
@@ -53,7 +62,7 @@ pub fn run(args: Args, common: &Common) -> Done {
     let wish = Wish {
         assemblies: args.assemblies,
         seed: args.seed,
-        first_day: args.start,
+        first_day: if args.under_way { under_way() } else { args.start },
     };
     let folder = Folder::build_beside(&args.out).map_err(Failure::one)?;
     let names = write(&wish, &folder).map_err(Failure::one)?;

@@ -15,7 +15,11 @@ mod town;
 use crate::faults::Fault;
 use crate::output::safe::Folder;
 use chrono::NaiveDate;
+use chrono_tz::Tz;
 use dirt::Care;
+
+/// The town's clock.
+pub const ZONE: Tz = Tz::America__Chicago;
 
 /// Rows of the list unless the user says otherwise: the size of the committed one.
 pub const DEFAULT_ASSEMBLIES: usize = 400;

@@ -5,10 +5,10 @@
 //! the water keeps the bay milder; then a thaw.
 
 use super::Wish;
+use super::ZONE;
 use super::draw::Draw;
 use super::town::STATIONS;
 use chrono::{NaiveDate, TimeDelta, TimeZone};
-use chrono_tz::America::Chicago;
 
 /// Hours of the forecast.
 pub const HOURS: usize = 7 * 24;
@@ -105,10 +105,10 @@ fn row(id: &str, station: usize, step: usize, first_day: NaiveDate, draw: &mut D
     let sky = (at(hour, |turn| turn.4) + 6.0 * (draw.unit() - 0.5)).clamp(0.0, 100.0);
     let midnight = first_day.and_time(chrono::NaiveTime::MIN);
     // January has no fold or gap in this zone; another start day that has keeps to elapsed hours.
-    let start = Chicago
+    let start = ZONE
         .from_local_datetime(&midnight)
         .earliest()
-        .unwrap_or_else(|| Chicago.from_utc_datetime(&midnight));
+        .unwrap_or_else(|| ZONE.from_utc_datetime(&midnight));
     let time = start + TimeDelta::hours(step as i64);
     format!(
         "{id},{},{air:.0},{wind:.0},{dew:.0},{sky:.0},forecast\n",

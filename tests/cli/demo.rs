@@ -282,3 +282,45 @@ fn thermal_cases_repeat_in_a_large_list() {
         read.assemblies.len()
     );
 }
+
+/// The rehearsal of the README: a spell that is under way by the clock, a report of this minute, and a plan that weighs it.
+///
+/// X-Val: Bayes' rule. Whoever is likelier to have been seen `fine` when whole (0.9 or 0.7 of the time) than when broken (0.1 or 0.3) stands lower for it.
+#[test]
+fn the_middle_of_a_spell_can_be_rehearsed_today() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |arguments: &[&str]| {
+        let mut command = assert_cmd::Command::cargo_bin("brimwater").unwrap();
+        let out = command.current_dir(folder.path()).args(arguments).output().unwrap();
+        let told = String::from_utf8_lossy(&out.stderr).into_owned();
+        assert!(matches!(out.status.code(), Some(0 | 1)), "{arguments:?}: {told}");
+        told
+    };
+    let plan = |out: &str, more: &[&str]| {
+        let mut arguments = vec![
+            "plan",
+            "--assemblies",
+            "town/assemblies.csv",
+            "--series",
+            "town/forecast.csv",
+        ];
+        arguments.extend(["--stations", "town/stations.csv", "--config", "town/config.toml"]);
+        arguments.extend(["--members", "64", "--advice-cases", "0", "--out", out]);
+        arguments.extend(more);
+        let told = run(&arguments);
+        let text = std::fs::read_to_string(folder.path().join(out).join("plan.json")).unwrap();
+        (serde_json::from_str::<serde_json::Value>(&text).unwrap(), told)
+    };
+    run(&["demo", "--out", "town", "--assemblies", "60", "--under-way"]);
+    let (before, _) = plan("before", &[]);
+    let first = &before["assemblies"][0];
+    let id = first["assembly_id"].as_str().unwrap();
+    let note = ["log", "--db", "rehearsal.log", "--config", "town/config.toml"];
+    run(&[&note[..], &["--assembly", id, "--seen", "fine", "--by", "Rosa"]].concat());
+    let (after, told) = plan("after", &["--log", "rehearsal.log"]);
+    assert!(told.contains("BW-P66"), "{told}");
+    let now = after["assemblies"].as_array().unwrap();
+    let now = now.iter().find(|one| one["assembly_id"] == id).unwrap();
+    let (p, was) = (now["p_damage"].as_f64().unwrap(), first["p_damage"].as_f64().unwrap());
+    assert!(p < was, "{id}: {was} before, {p} after");
+}
