@@ -326,7 +326,7 @@ pub(super) const KEYS: &[Key] = &[
         "share 0 to 1",
         [0.0, 1.0],
         [0.0, 1.0],
-        "Share of the expected loss that goes when the person acts: assemblies that were seen with ice in them.",
+        "Share of the expected loss that goes when the person acts: assemblies that were seen with ice in them, and parts that froze in a night before.",
     ),
     number(
         "outreach.act.hours.irrigation",

@@ -123,7 +123,8 @@ pub struct ByCase {
     pub freeze_drip: f64,
     /// Premises where nobody is.
     pub vacant: f64,
-    /// Assemblies that were seen with ice in them: what breaks is not saved any more, the flood behind it can be (judgement).
+    /// Assemblies that were seen with ice in them, and parts that froze in a night before: what breaks is not saved any more, the flood behind it
+    /// can be (judgement).
     pub iced: f64,
 }
 
