@@ -154,7 +154,10 @@ pub fn run(args: Args, common: &Common) -> Done {
     let text = match common.format {
         Format::Table => expansion_text::text(&system, &answer, args.explain),
         Format::Json => json(&told, common.system(), &answer)?,
-        Format::Csv => csv_rows(&expansion_text::CSV_HEADER, &[expansion_text::csv_cells("", &answer)])?,
+        Format::Csv => csv_rows(
+            &expansion_text::CSV_HEADER,
+            &[expansion_text::csv_cells("", &answer, system.tongue())],
+        )?,
     };
     notes.append(Faults(answer.warnings));
     // Quiet keeps notes back, not a reading that looks wrong.

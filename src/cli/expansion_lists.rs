@@ -11,6 +11,7 @@ use crate::expansion::{Assessment, Measure, Step, System, Told, judge};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::{Record, Records, file};
 use crate::inventory::read::Reject;
+use crate::language::Tongue;
 use crate::output::defuse::defuse;
 use crate::output::safe::target::Target;
 use crate::output::{expansion_text, rejects_csv, table};
@@ -252,7 +253,9 @@ pub(super) fn run_systems(path: &Path, rejects: Option<Target<'_>>, batch: &Batc
             let spool = writer.into_inner().map_err(|error| csv_failed(&error.to_string()))?;
             common::print_spooled(spool)?
         }
-        Out::Table(rows) => common::print(&(systems_table(rows, answers.answered, &answers.measures) + &last))?,
+        Out::Table(rows) => {
+            common::print(&(systems_table(rows, batch.sensitivity, answers.answered, &answers.measures) + &last))?
+        }
     };
     if common.format != Format::Table && !common.quiet {
         let _ = std::io::stderr().lock().write_all(last.as_bytes());
@@ -273,7 +276,7 @@ fn read_systems(path: &Path, batch: &Batch<'_>, common: &Common) -> Result<Answe
         answered: 0,
         doubtful: 0,
         measures: BTreeMap::new(),
-        out: Out::begin(common.format, unread.map(|(cell, _)| cell.as_str()))?,
+        out: Out::begin(common.format, batch.sensitivity, unread.map(|(cell, _)| cell.as_str()))?,
         rejects: Vec::new(),
         faults: unread_columns(&header, &columns, &name, records.header_line()),
     };
@@ -424,9 +427,12 @@ fn answer(row: &Row, batch: &Batch<'_>, units: UnitSystem, format: Format) -> Re
     choose(batch.tanks, &mut answer, &mut Faults::new());
     let (measure, doubtful) = (answer.recommendation.measure, !answer.warnings.is_empty());
     let written = match format {
-        Format::Table => Written::Row(table_row(&row.id, &answer, units)),
+        Format::Table => Written::Row(table_row(&row.id, &answer, system.tongue(), batch.sensitivity)),
         Format::Csv => {
             let mut cells = expansion_text::csv_cells_unsaid(&row.id, &answer, system.tongue());
+            if batch.sensitivity {
+                cells.extend(expansion_text::turn_cells(&answer));
+            }
             cells.extend(row.extra.iter().map(|cell| defuse(cell).into_owned()));
             Written::Cells(cells)
         }
@@ -468,7 +474,7 @@ fn csv_failed(error: &str) -> Fault {
 
 impl Out {
     /// The beginning of what is written; the columns that are not ours are passed through at the end.
-    fn begin<'a>(format: Format, unread: impl Iterator<Item = &'a str>) -> Result<Self, Fault> {
+    fn begin<'a>(format: Format, turns: bool, unread: impl Iterator<Item = &'a str>) -> Result<Self, Fault> {
         Ok(match format {
             Format::Table => Self::Table(Vec::new()),
             Format::Json => {
@@ -479,9 +485,10 @@ impl Out {
                 Self::Json(spool)
             }
             Format::Csv => {
-                let ours = expansion_text::CSV_HEADER.iter().map(|name| (*name).to_string());
-                let header = ours.chain(unread.map(|name| {
-                    if expansion_text::CSV_HEADER.contains(&name) {
+                let turns: &[&str] = if turns { &expansion_text::TURN_HEADER } else { &[] };
+                let ours: Vec<&str> = expansion_text::CSV_HEADER.iter().chain(turns).copied().collect();
+                let header = ours.iter().map(|name| (*name).to_string()).chain(unread.map(|name| {
+                    if ours.contains(&name) {
                         format!("listed_{name}")
                     } else {
                         defuse(name).into_owned()
@@ -566,7 +573,8 @@ fn to_set(answer: &Assessment<Note>, units: UnitSystem) -> String {
     set.collect::<Vec<_>>().join(", ")
 }
 
-fn table_row(id: &str, answer: &Assessment<Note>, units: UnitSystem) -> Vec<String> {
+fn table_row(id: &str, answer: &Assessment<Note>, tongue: Tongue, turns: bool) -> Vec<String> {
+    let units = tongue.units;
     let tank = match &answer.tank.from_catalogue {
         Some(choice) => choice.name.clone(),
         None => answer
@@ -574,18 +582,26 @@ fn table_row(id: &str, answer: &Assessment<Note>, units: UnitSystem) -> Vec<Stri
             .tank_volume_l
             .map_or(String::new(), |litre| show_volume_at_least(litre, units)),
     };
-    vec![
+    let mut row = vec![
         id.to_string(),
         answer.recommendation.measure.words().to_string(),
         show_volume(answer.expansion.volume_l, units),
         tank,
         to_set(answer, units),
-    ]
+    ];
+    if turns {
+        row.push(expansion_text::turn_words(answer, tongue));
+    }
+    row
 }
 
-fn systems_table(rows: Vec<Vec<String>>, answered: usize, measures: &BTreeMap<Measure, usize>) -> String {
+fn systems_table(rows: Vec<Vec<String>>, turns: bool, answered: usize, measures: &BTreeMap<Measure, usize>) -> String {
     let mut table = table::plain();
-    table.set_header(vec!["system", "do", "water", "tank", "set"]);
+    let mut header = vec!["system", "do", "water", "tank", "set"];
+    if turns {
+        header.push("turns at");
+    }
+    table.set_header(header);
     let more = answered - rows.len();
     for row in rows {
         table.add_row(row);

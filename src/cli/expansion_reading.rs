@@ -72,7 +72,7 @@ pub(super) fn run(args: ReadingFile, common: &Common) -> Done {
     }
     let answer = gauge::read(&system, &readings, &errors).map_err(|why| unusable(&why, &args.file))?;
     let text = match common.format {
-        Format::Table => expansion_gauge::text(&answer, system.tongue()),
+        Format::Table => expansion_gauge::text(&answer, system.existing.len(), system.tongue()),
         Format::Json => serde_json::to_string_pretty(&answer)
             .map(|text| text + "\n")
             .map_err(|error| {

@@ -193,7 +193,8 @@ fn fields(reading: &Reading, form: &Form, session: &Session) -> Vec<Value> {
             kind => "text",
             help => reading.form_help(language),
             value => form.all(&name).join("; "),
-            needed => reading.ask == Ask::Needed && reading.key != "limit",
+            // A well's cut-out stands for static.
+            needed => reading.ask == Ask::Needed && !matches!(reading.key, "limit" | "static"),
             name,
             label,
         },
@@ -211,7 +212,9 @@ fn unprotected_figure(system: &System, answer: &Assessment, language: Language) 
         .heating_to_limit_k
         .map(|kelvin| show_temperature_difference(kelvin, system.words))
     {
-        notes.push(if system.static_gauge_pa >= system.limit_gauge_pa {
+        // What counts, not what was read: the street where nothing regulates it.
+        let supply = &answer.as_found.supply;
+        notes.push(if supply.static_gauge_kpa >= supply.limit_gauge_kpa {
             language
                 .pick(
                     "the limit is passed before any heating",
@@ -316,12 +319,8 @@ fn figures(system: &System, answer: &Assessment, language: Language) -> Vec<Valu
     }
     if let Some(existing) = &answer.existing_tank {
         let does = expansion_text::verdict_sentence(system, answer).unwrap_or_default();
-        figures.push(figure(
-            "The tank that is there",
-            "El tanque que ya está",
-            does,
-            existing.findings.join("; "),
-        ));
+        let label = crate::say!(language, "expansion-the-tank-there", tanks = existing.count);
+        figures.push(context! { label, value => does, note => existing.findings.join("; ") });
     }
     if !open {
         // Only the settings that also hold the limit are shown as settings; what else is possible stands in the note.
@@ -344,7 +343,7 @@ fn figures(system: &System, answer: &Assessment, language: Language) -> Vec<Valu
 fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Session) -> Value {
     let language = session.language;
     let figures = figures(system, answer, language);
-    let title = expansion_text::capital(answer.recommendation.measure.words_in(language));
+    let title = expansion_text::capital(answer.recommendation.measure.words_in(language, system.existing.len()));
     // A tank that does once its precharge is set does not do as it stands.
     let calm = match answer.recommendation.measure {
         Measure::NoneNeeded => true,

@@ -3,7 +3,7 @@
 //! The state as found and the state as advised are two [`System`]s that the same functions compute; the advice is what turns one into
 //! the other. Whoever follows it and asks again is told that nothing more is needed.
 
-use super::advised::{Advice, Base, New};
+use super::advised::{Advice, Base, Lowered, New};
 use super::assessment::Measure;
 use super::closed::{self, Closed, ClosingDevice};
 use super::existing::{self, Standing, Verdict, has_failed};
@@ -14,7 +14,7 @@ use super::tank::{
     self, POOR_ACCEPTANCE, TankAnswer, most_regulator_setting_pa, regulator_setting_pa, taken_up, why_no_tank,
 };
 use super::volume::{self, Demand};
-use super::words::{Closing, Note, OfPressure, OfRelief, OfTank};
+use super::words::{Closing, Note, OfPressure, OfRelief, OfTank, There};
 use crate::physics::OutOfRange;
 use crate::units::{PA_PER_PSI, UnitSystem};
 use serde::Serialize;
@@ -90,7 +90,7 @@ pub enum Step {
 }
 
 /// Half a psi over the limit is the rounding of the settings on the page: no reason to send anybody up a ladder. `[judgement]`
-const HARDLY_OVER_PA: f64 = -0.5 * PA_PER_PSI;
+pub(super) const HARDLY_OVER_PA: f64 = -0.5 * PA_PER_PSI;
 
 /// One state of a system, all of it computed from that state alone.
 #[derive(Debug, Clone, PartialEq)]
@@ -226,6 +226,12 @@ fn as_it_stands<'a>(found: &'a System, now: &State, mut why: Vec<Note>) -> Resul
         }
         return Ok(done(Measure::Relief, Vec::new(), why, Base::Found(found)));
     }
+    // Whoever asked about a setting that lets the house pass the limit is told so.
+    if let Some(at_pa) = found.relief_at_gauge_pa
+        && at_pa > limit_pa + relief::PRINTED_PA
+    {
+        why.insert(0, Note::OfRelief(OfRelief::SettingPassesLimit { at_pa, limit_pa }));
+    }
     let share = now.tank.acceptance_factor;
     if share.is_none_or(|share| share < POOR_ACCEPTANCE) && lowered_pa(found, false).is_some() {
         why.insert(
@@ -310,32 +316,34 @@ fn keep<'a>(found: &'a System, now: &State, why: &[Note]) -> Result<Option<Advic
     };
     let mut steps: Vec<Step> = out.into_iter().collect();
     let hardly = answer.margin_pa.is_some_and(|margin| margin > HARDLY_OVER_PA);
-    let reset_helps = answer.verdict_when_reset < answer.verdict && !answer.precharge_near_static && !hardly;
+    let reset_helps = answer.verdict_when_reset < answer.verdict && !answer.precharge_near_static() && !hardly;
+    let tanks = advised.existing.len();
     match answer.verdict {
         Verdict::Enough => why.insert(
             0,
-            Note::OfTank(OfTank::TankIsEnough {
-                usable_l: answer.usable_l,
-                limit_pa: found.limit_gauge_pa,
-                demand_l: then.demand.volume_l,
-            }),
+            Note::there(
+                tanks,
+                There::IsEnough {
+                    usable_l: answer.usable_l,
+                    limit_pa: found.limit_gauge_pa,
+                    demand_l: then.demand.volume_l,
+                },
+            ),
         ),
         Verdict::Marginal if !reset_helps => why.insert(
             0,
-            Note::OfTank(OfTank::TankIsMarginal {
-                over_pa: -answer.margin_pa.unwrap_or(0.0),
-                unsure_pa: answer.unsure_pa,
-                short_l: (then.demand.volume_l - answer.usable_l).max(0.0),
-                unsure_l: answer.unsure_l,
-            }),
+            Note::there(
+                tanks,
+                There::IsMarginal {
+                    over_pa: -answer.margin_pa.unwrap_or(0.0),
+                    unsure_pa: answer.unsure_pa,
+                    short_l: (then.demand.volume_l - answer.usable_l).max(0.0),
+                    unsure_l: answer.unsure_l,
+                },
+            ),
         ),
-        _ if answer.verdict_when_reset == Verdict::Enough && reset_helps => {
-            why.insert(
-                0,
-                Note::OfTank(OfTank::TankEnoughWhenSet {
-                    static_pa: found.static_gauge_pa,
-                }),
-            );
+        _ if reset_helps && does_when_set(answer) => {
+            why.insert(0, when_set(answer, tanks, found.static_gauge_pa));
             let mut set = advised.changed();
             let Some(step) = set_precharge(&mut set, &then.tank) else {
                 return Ok(None);
@@ -346,6 +354,34 @@ fn keep<'a>(found: &'a System, now: &State, why: &[Note]) -> Result<Option<Advic
         _ => return Ok(None),
     }
     Ok(Some(done(Measure::KeepExistingTank, steps, why, advised)))
+}
+
+/// By so much over the limit a tank is still set and kept: what one reads off a gauge, far within what all readings together are sure to.
+/// `[judgement]`
+pub(super) const SET_AND_KEPT_PA: f64 = -PA_PER_PSI;
+
+/// Whether the tanks do with every precharge set to static: enough, or over the limit by less than one reads off a gauge.
+fn does_when_set(answer: &Standing) -> bool {
+    match answer.verdict_when_reset {
+        Verdict::Enough => true,
+        Verdict::Marginal => answer
+            .margin_when_reset_pa
+            .is_some_and(|margin| margin >= SET_AND_KEPT_PA),
+        Verdict::NotEnough => false,
+    }
+}
+
+/// Why setting the precharges is all there is to do.
+fn when_set(answer: &Standing, tanks: usize, static_pa: f64) -> Note {
+    let finding = match answer.verdict_when_reset {
+        Verdict::Enough => There::EnoughOnceSet { static_pa },
+        _ => There::MarginalOnceSet {
+            static_pa,
+            over_pa: -answer.margin_when_reset_pa.unwrap_or(0.0),
+            unsure_pa: answer.unsure_when_reset_pa,
+        },
+    };
+    Note::there(tanks, finding)
 }
 
 /// Sets the precharge of every tank that is there to what a new one would have.
@@ -419,27 +455,52 @@ fn lower_first<'a>(
             &cleared
         }
     };
-    if let Some(answer) = &sound_then.existing
+    let weighed = Lowered {
+        standing: sound_then.existing,
+        needed_l: then.tank.min_volume_l,
+    };
+    let advice = if let Some(answer) = &sound_then.existing
         && !sound.existing.iter().all(has_failed)
-        && (answer.verdict == Verdict::Enough || answer.verdict_when_reset == Verdict::Enough)
+        && (answer.verdict == Verdict::Enough || does_when_set(answer))
     {
-        why.push(Note::OfTank(OfTank::TankThereEnoughAfter {
-            regulator_pa: setting_pa,
-        }));
+        let tanks = sound.existing.len();
+        if answer.verdict == Verdict::Enough || answer.verdict_when_reset == Verdict::Enough {
+            let regulator_pa = setting_pa;
+            why.push(Note::there(tanks, There::EnoughAfter { regulator_pa }));
+        } else {
+            // That they end over the limit has to be read.
+            why.insert(0, when_set(answer, tanks, setting_pa));
+        }
         let mut steps = vec![step];
         steps.extend(out);
         let mut advised = (*sound).clone();
         if answer.verdict != Verdict::Enough {
             steps.extend(set_precharge(&mut advised, &sound_then.tank));
         }
-        return Ok(done(
+        done(
             Measure::LowerSupplyPressure,
             steps,
             why,
             Base::Changed(Box::new(advised)),
-        ));
-    }
-    drop(sound);
+        )
+    } else {
+        drop(sound);
+        lowered_then_new(found, now, (step, low, then), why, bad_regulator)?
+    };
+    Ok(Advice {
+        lowered: Some(weighed),
+        ..advice
+    })
+}
+
+/// The supply lowered by this step, then a new tank, or a relief where there is no room for one.
+fn lowered_then_new<'a>(
+    found: &'a System,
+    now: &State,
+    (step, low, then): (Step, System, State),
+    mut why: Vec<Note>,
+    bad_regulator: bool,
+) -> Result<Advice<'a>, OutOfRange> {
     let room_l = found.room_for_tank_l.unwrap_or(f64::INFINITY);
     if then.tank.min_volume_l.is_some_and(|needed_l| needed_l <= room_l) {
         if let Some([lo_pa, hi_pa]) = now.relief.within_limit_gauge_pa
@@ -502,14 +563,23 @@ fn with_tank<'a>(
     }
     let beside_l = beside_l(&base, then);
     if replaces {
-        why.insert(usize::from(lowering), Note::OfTank(OfTank::TankThereFails));
+        let tanks = found.existing.len();
+        let finding = if found.existing.iter().all(has_failed) {
+            There::HaveFailed
+        } else {
+            There::Fails
+        };
+        why.insert(usize::from(lowering), Note::there(tanks, finding));
         if let Some(volume_l) = beside_l {
             why.insert(
                 usize::from(lowering) + 1,
-                Note::OfTank(OfTank::AddBeside {
-                    volume_l,
-                    precharge_pa: precharge_gauge_kpa * 1e3,
-                }),
+                Note::there(
+                    tanks,
+                    There::AddBeside {
+                        volume_l,
+                        precharge_pa: precharge_gauge_kpa * 1e3,
+                    },
+                ),
             );
         }
     }
@@ -567,6 +637,7 @@ fn done(measure: Measure, steps: Vec<Step>, why: Vec<Note>, base: Base<'_>) -> A
         base,
         new: New::Nothing,
         beside_l: None,
+        lowered: None,
     }
 }
 
@@ -606,7 +677,7 @@ fn setting_step_pa(found: &System) -> f64 {
 }
 
 /// The usual regulator setting, Pa gauge, as a round figure of the gauge in use: 60 psi, 400 kPa or 4 bar.
-pub(super) fn usual_setting_pa(found: &System) -> f64 {
+pub fn usual_setting_pa(found: &System) -> f64 {
     let step_pa = setting_step_pa(found);
     let most_pa = most_regulator_setting_pa(found.limit_gauge_pa);
     match found.words {

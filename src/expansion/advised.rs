@@ -2,7 +2,7 @@
 
 use super::advice::Step;
 use super::assessment::Measure;
-use super::existing::ExistingTank;
+use super::existing::{ExistingTank, Standing};
 use super::system::System;
 use super::words::Note;
 use std::ops::Deref;
@@ -22,6 +22,17 @@ pub struct Advice<'a> {
     pub new: New,
     /// Smallest tank, L, beside those that are there in place of replacing them.
     pub beside_l: Option<f64>,
+    /// What was weighed with the supply lowered; `None` where that did not come into question.
+    pub lowered: Option<Lowered>,
+}
+
+/// How a house stands with its supply lowered to the usual setting: what decides between keeping its tanks and others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lowered {
+    /// The sound tanks that are there.
+    pub standing: Option<Standing>,
+    /// The new tank that it would take, L.
+    pub needed_l: Option<f64>,
 }
 
 /// A system as it was found, or a changed one. Changed ones are kept apart: an answer is handed on many times.

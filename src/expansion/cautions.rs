@@ -60,23 +60,23 @@ const STANDING: [[&str; 2]; 2] = [
         "La válvula de alivio de temperatura y presión del calentador es un dispositivo de seguridad y nunca el control de la expansión; nunca la tape, la selle, la cierre con una válvula ni cambie su ajuste.",
     ],
     [
-        "Set the precharge with the tank isolated and drained to zero, at the temperature where it stands; check it every year.",
-        "Ponga la precarga con el tanque aislado y vaciado a cero, a la temperatura del lugar donde está; revísela cada año.",
+        "Set a precharge with its tank isolated and drained to zero, at the temperature where it stands; check it every year.",
+        "Ponga cada precarga con su tanque aislado y vaciado a cero, a la temperatura del lugar donde está; revísela cada año.",
     ],
 ];
 /// What is always said after it.
 const STANDING_TOO: [[&str; 2]; 6] = [
     [
         "Do not lower the storage temperature to cure expansion: water stored below 140 °F (60 °C) can grow Legionella, and hotter water scalds; both are settled by storage temperature and a mixing valve together.",
-        "No baje la temperatura del tanque para curar la expansión: en agua guardada a menos de 140 °F (60 °C) puede crecer Legionella, y el agua más caliente quema; ambas cosas se resuelven juntas con la temperatura del tanque y una válvula mezcladora.",
+        "No baje la temperatura del calentador para curar la expansión: en agua guardada a menos de 140 °F (60 °C) puede crecer Legionella, y el agua más caliente quema; ambas cosas se resuelven juntas con la temperatura del calentador y una válvula mezcladora.",
     ],
     [
         "A permit, the local plumbing code as adopted, and a licensed plumber decide; check the maker's instructions of tank and valve.",
         "Deciden el permiso, el código local de plomería vigente y un plomero con licencia; revise las instrucciones del fabricante del tanque y de la válvula.",
     ],
     [
-        "The tank goes on the cold line between the last check and the heater, supported, listed for drinking water, with nothing that can shut it off unnoticed.",
-        "El tanque va en la línea fría entre la última retención y el calentador, con soporte, listado para agua potable, sin nada que pueda cerrarlo sin que se note.",
+        "An expansion tank goes on the cold line between the last check and the heater, supported, listed for drinking water, with nothing that can shut it off unnoticed.",
+        "Un tanque de expansión va en la línea fría entre la última retención y el calentador, con soporte, listado para agua potable, sin nada que pueda cerrarlo sin que se note.",
     ],
     [
         "A relief discharges by gravity through an air gap to a place where it is seen, cannot scald, flood or freeze; never capped, never threaded at its end, never into a condensate pan or pump.",
@@ -87,8 +87,8 @@ const STANDING_TOO: [[&str; 2]; 6] = [
         "Tome la presión estática más alta de un día y una noche con un manómetro con aguja de máxima; la calle está más alta de noche.",
     ],
     [
-        "Water at the top of a tank can be hotter than the thermostat says by up to 30 °F (17 K) after short draws; size on the hottest storage.",
-        "Después de usos cortos, el agua de arriba del tanque puede estar hasta 30 °F (17 K) más caliente de lo que dice el termostato; calcule con la más caliente.",
+        "Water at the top of a heater can be hotter than the thermostat says by up to 30 °F (17 K) after short draws; size on the hottest storage.",
+        "Después de usos cortos, el agua de arriba del calentador puede estar hasta 30 °F (17 K) más caliente de lo que dice el termostato; calcule con la más caliente.",
     ],
 ];
 

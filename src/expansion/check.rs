@@ -329,6 +329,14 @@ impl System {
                 .value(&show(self.limit_gauge_pa))
             });
         }
+        self.check_street_and_reliefs(found, high);
+        self.check_tanks(found);
+    }
+
+    /// `high` is the highest pressure that is believed, Pa gauge.
+    fn check_street_and_reliefs(&self, found: &mut Found, high: f64) {
+        let tongue = self.tongue();
+        let show = |pascal: f64| show_gauge(pascal, self.words);
         if let Some(street) = self.street_gauge_pa {
             if street <= 0.0 || (street > high * 1.0005 && !self.accept_unusual) {
                 found.fatal(|| {
@@ -357,6 +365,12 @@ impl System {
         if self.heater_relief_gauge_pa <= 0.0 || self.relief_cap_gauge_pa <= 0.0 {
             found.fatal(|| fatal("BW-X10", "heater-relief", &Slip::HeaterReliefNotAboveZero, tongue));
         }
+    }
+
+    fn check_tanks(&self, found: &mut Found) {
+        let tongue = self.tongue();
+        let words = self.words;
+        let show = |pascal: f64| show_gauge(pascal, words);
         for tank in &self.existing {
             if tank.volume_l <= 0.0 {
                 found.fatal(|| {

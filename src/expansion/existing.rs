@@ -4,7 +4,7 @@ use super::pressure::Sealed;
 use super::system::System;
 use super::tank::{at_tank_abs_pa, diaphragm_tank_l, precharge_at_abs_pa};
 use super::volume::Demand;
-use super::words::{Note, OfTank, Which, say_all};
+use super::words::{Charge, Note, OfTank, There, Which, say_all};
 use crate::language::Tongue;
 use crate::physics::OutOfRange;
 use crate::units::PA_PER_PSI;
@@ -108,10 +108,21 @@ pub fn end_with_give_abs_pa(
     hot_c: f64,
     column_pa: f64,
 ) -> Result<Option<f64>, OutOfRange> {
+    end_with_give_near_abs_pa(tanks, sealed, hot_c, column_pa, None)
+}
+
+/// The same, looked for first near a pressure (Pa absolute where the gauge reads).
+fn end_with_give_near_abs_pa(
+    tanks: &[TankState],
+    sealed: &Sealed,
+    hot_c: f64,
+    column_pa: f64,
+    near_abs_pa: Option<f64>,
+) -> Result<Option<f64>, OutOfRange> {
     // Below the tank's own height nothing of the column is left: the tank holds what it holds at a hundredth of an atmosphere.
     let at_tank = |abs_pa: f64| (abs_pa - column_pa).max(1e3);
     let at_rest_l = water_l(tanks, at_tank(sealed.start_abs_pa));
-    sealed.pressure_with_abs_pa(hot_c, &|abs_pa| {
+    sealed.pressure_near_abs_pa(hot_c, near_abs_pa, &|abs_pa| {
         let here_pa = at_tank(abs_pa);
         let slope = tanks.iter().map(|tank| tank.slope_l_per_pa(here_pa)).sum();
         (water_l(tanks, here_pa) - at_rest_l, slope)
@@ -279,8 +290,19 @@ pub struct Standing {
     pub verdict: Verdict,
     /// How they would stand with every precharge set to static.
     pub verdict_when_reset: Verdict,
+    /// Limit less the pressure that they would end at then, Pa; negative when passed.
+    pub margin_when_reset_pa: Option<f64>,
+    /// How far that may be off, Pa; as `unsure_pa`.
+    pub unsure_when_reset_pa: f64,
+    /// How far the precharge that is farthest from static lies from what still counts as near it, Pa; negative where all are near.
+    pub off_static_pa: f64,
+}
+
+impl Standing {
     /// Whether every precharge is within 2 psi of static.
-    pub precharge_near_static: bool,
+    pub fn precharge_near_static(&self) -> bool {
+        self.off_static_pa <= 0.0
+    }
 }
 
 /// The state of a tank that is there at its temperature of service.
@@ -318,7 +340,7 @@ pub fn states_when_reset(tanks: &[TankState], static_abs_pa: f64) -> Vec<TankSta
 }
 
 /// Below this a precharge is taken as lost, Pa gauge: 2 psi, the reach of a tyre gauge. `[judgement]`
-const LOST_PRECHARGE_PA: f64 = 2.0 * PA_PER_PSI;
+pub(super) const LOST_PRECHARGE_PA: f64 = 2.0 * PA_PER_PSI;
 /// A precharge within this of static is as it should be, Pa: 2 psi. `[judgement]`
 const NEAR_STATIC_PA: f64 = 2.0 * PA_PER_PSI;
 
@@ -378,12 +400,15 @@ impl<'a> Load<'a> {
         final_abs_pa(tanks, self.demand_l, self.static_abs_pa, 0.0)
     }
 
-    fn with_give_abs_pa(&self) -> Result<Option<f64>, OutOfRange> {
-        end_with_give_abs_pa(
-            &self.tanks,
+    /// The end with the give of heater and pipe; `end` without it, from which it is looked for.
+    fn with_give_abs_pa(&self, tanks: &[TankState], end: Option<f64>) -> Result<Option<f64>, OutOfRange> {
+        let column_pa = self.system.column_pa();
+        end_with_give_near_abs_pa(
+            tanks,
             &Sealed::of(self.system),
             self.system.hot_c,
-            self.system.column_pa(),
+            column_pa,
+            end.map(|abs_pa| abs_pa + column_pa),
         )
     }
 
@@ -400,7 +425,8 @@ impl<'a> Load<'a> {
         Ok(match end {
             // No reading is excused by more than that, so nearer figures cannot change the verdict.
             Some(end) if self.room && self.any_works && end - self.limit_abs_pa <= MOST_UNSURE_PA => {
-                let unsure_pa = self.unsure_pa(tanks, Some(end), self.with_give_abs_pa()?);
+                let with_give_abs_pa = self.with_give_abs_pa(tanks, Some(end))?;
+                let unsure_pa = self.unsure_pa(tanks, Some(end), with_give_abs_pa);
                 let near = end - self.limit_abs_pa <= unsure_pa;
                 (
                     if near { Verdict::Marginal } else { Verdict::NotEnough },
@@ -425,9 +451,11 @@ impl<'a> Load<'a> {
     fn stand(&self) -> Result<Standing, OutOfRange> {
         let end = self.end_abs_pa(&self.tanks);
         let (verdict, unsure_pa) = self.verdict(&self.tanks, end)?;
-        let (verdict_when_reset, _) = self.verdict(&self.reset, self.end_abs_pa(&self.reset))?;
+        let end_when_reset = self.end_abs_pa(&self.reset);
+        let (verdict_when_reset, unsure_when_reset_pa) = self.verdict(&self.reset, end_when_reset)?;
         let final_gauge_pa = end.map(|abs_pa| self.to_gauge_pa(abs_pa));
         let unsure_pa = unsure_pa.unwrap_or(MOST_UNSURE_PA);
+        let off_static_pa = |tank: &TankState| (tank.precharge_abs_pa - self.static_abs_pa).abs() - NEAR_STATIC_PA;
         Ok(Standing {
             usable_l: self.takes_l(&self.tanks),
             usable_when_reset_l: self.takes_l(&self.reset),
@@ -437,10 +465,9 @@ impl<'a> Load<'a> {
             unsure_l: unsure_pa * self.slope_l_per_pa(),
             verdict,
             verdict_when_reset,
-            precharge_near_static: self
-                .tanks
-                .iter()
-                .all(|tank| (tank.precharge_abs_pa - self.static_abs_pa).abs() <= NEAR_STATIC_PA),
+            margin_when_reset_pa: end_when_reset.map(|abs_pa| self.limit_abs_pa - abs_pa),
+            unsure_when_reset_pa: unsure_when_reset_pa.unwrap_or(MOST_UNSURE_PA),
+            off_static_pa: self.tanks.iter().map(off_static_pa).fold(f64::NEG_INFINITY, f64::max),
         })
     }
 }
@@ -462,8 +489,9 @@ pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer<N
         return Ok(None);
     };
     let standing = load.stand()?;
-    let with_give = load.with_give_abs_pa()?;
-    let unsure_pa = load.unsure_pa(&load.tanks, load.end_abs_pa(&load.tanks), with_give);
+    let end = load.end_abs_pa(&load.tanks);
+    let with_give = load.with_give_abs_pa(&load.tanks, end)?;
+    let unsure_pa = load.unsure_pa(&load.tanks, end, with_give);
     let start_abs_pa = system.static_gauge_pa + system.air_abs_pa();
     let mut answer = ExistingAnswer {
         count: load.tanks.len(),
@@ -481,7 +509,7 @@ pub fn check(system: &System, demand: &Demand) -> Result<Option<ExistingAnswer<N
         uncertainty_l: unsure_pa * load.slope_l_per_pa(),
         verdict: standing.verdict,
         verdict_when_reset: standing.verdict_when_reset,
-        precharge_near_static: standing.precharge_near_static,
+        precharge_near_static: standing.precharge_near_static(),
         adequate: load.enough(&load.tanks),
         adequate_when_reset: load.enough(&load.reset),
         findings: Vec::new(),
@@ -526,29 +554,27 @@ fn of_charge(system: &System, tank: &ExistingTank, state: &TankState, which: Opt
     } else {
         0.0
     };
+    let charged = |charge: Charge| Note::OfTank(OfTank::Charged { which, charge });
     let mut found = Vec::new();
     if tank.water_at_air_valve {
-        found.push(Note::OfTank(OfTank::DiaphragmFailed { which }));
+        found.push(charged(Charge::DiaphragmFailed));
     } else if tank.precharge_gauge_pa < LOST_PRECHARGE_PA {
-        found.push(Note::OfTank(OfTank::PrechargeLost { which }));
+        found.push(charged(Charge::Lost));
     } else if precharge_pa < static_pa - NEAR_STATIC_PA {
-        found.push(Note::OfTank(OfTank::UnderCharged {
-            which,
+        found.push(charged(Charge::Under {
             precharge_pa,
             static_pa,
             at_rest_l,
             share: at_rest_l / tank.volume_l.max(f64::MIN_POSITIVE),
         }));
     } else if precharge_pa > static_pa + NEAR_STATIC_PA {
-        found.push(Note::OfTank(OfTank::OverCharged {
-            which,
+        found.push(charged(Charge::Over {
             precharge_pa,
             static_pa,
         }));
     }
     if state.precharge_abs_pa >= limit_abs_pa {
-        found.push(Note::OfTank(OfTank::PrechargeAboveLimit {
-            which,
+        found.push(charged(Charge::AboveLimit {
             limit_pa: system.limit_gauge_pa,
         }));
     }
@@ -559,7 +585,8 @@ fn findings(system: &System, tanks: &[TankState], answer: &ExistingAnswer<Note>,
     let (static_abs_pa, limit_abs_pa) = at_tank_abs_pa(system);
     let static_pa = static_abs_pa - system.air_abs_pa();
     let limit_pa = system.limit_gauge_pa;
-    let several = tanks.len() > 1;
+    let count = tanks.len();
+    let several = count > 1;
     let mut found = Vec::new();
     for (at, (tank, state)) in system.existing.iter().zip(tanks).enumerate() {
         let which = several.then_some(Which {
@@ -581,20 +608,26 @@ fn findings(system: &System, tanks: &[TankState], answer: &ExistingAnswer<Note>,
     if let Some(may_hold_l) = most_l
         && would_hold_l > may_hold_l + 1e-9
     {
-        found.push(Note::OfTank(OfTank::OverAcceptance {
-            would_hold_l,
-            may_hold_l,
-        }));
+        found.push(Note::there(
+            count,
+            There::OverAcceptance {
+                would_hold_l,
+                may_hold_l,
+            },
+        ));
     }
     if !no_room {
-        found.push(Note::OfTank(OfTank::CanTakeMore {
-            usable_l: answer.usable_l,
-            limit_pa,
-            demand_l: demand.volume_l.max(0.0),
-        }));
+        found.push(Note::there(
+            count,
+            There::CanTakeMore {
+                usable_l: answer.usable_l,
+                limit_pa,
+                demand_l: demand.volume_l.max(0.0),
+            },
+        ));
     }
     found.push(match answer.final_gauge_kpa.map(|kpa| kpa * 1e3) {
-        None => Note::OfTank(OfTank::Unbounded),
+        None => Note::there(count, There::Unbounded),
         Some(reaches_pa) if reaches_pa >= system.heater_relief_gauge_pa => Note::OfTank(OfTank::WouldLift {
             reaches_pa,
             heater_relief_pa: system.heater_relief_gauge_pa,
@@ -609,17 +642,23 @@ fn findings(system: &System, tanks: &[TankState], answer: &ExistingAnswer<Note>,
         }),
     });
     if answer.verdict == Verdict::Marginal {
-        found.push(Note::OfTank(OfTank::TankIsMarginal {
-            over_pa: -answer.margin_kpa.unwrap_or(0.0) * 1e3,
-            unsure_pa: answer.uncertainty_kpa * 1e3,
-            short_l: (demand.volume_l - answer.usable_l).max(0.0),
-            unsure_l: answer.uncertainty_l,
-        }));
+        found.push(Note::there(
+            count,
+            There::IsMarginal {
+                over_pa: -answer.margin_kpa.unwrap_or(0.0) * 1e3,
+                unsure_pa: answer.uncertainty_kpa * 1e3,
+                short_l: (demand.volume_l - answer.usable_l).max(0.0),
+                unsure_l: answer.uncertainty_l,
+            },
+        ));
     }
     if !answer.adequate && answer.adequate_when_reset {
-        found.push(Note::OfTank(OfTank::EnoughWhenSet {
-            precharge_pa: static_pa,
-        }));
+        found.push(Note::there(
+            count,
+            There::EnoughWhenSet {
+                precharge_pa: static_pa,
+            },
+        ));
     } else if !answer.adequate
         && let Some(volume_l) = diaphragm_tank_l(demand.volume_l, static_abs_pa, limit_abs_pa)
     {

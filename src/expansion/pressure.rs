@@ -169,6 +169,16 @@ impl Sealed {
         hot_c: f64,
         taken: &dyn Fn(f64) -> (f64, f64),
     ) -> Result<Option<f64>, OutOfRange> {
+        self.pressure_near_abs_pa(hot_c, None, taken)
+    }
+
+    /// The same, looked for first near a pressure (Pa absolute): where it is told well, in a few steps without a bracket.
+    pub(super) fn pressure_near_abs_pa(
+        &self,
+        hot_c: f64,
+        near_abs_pa: Option<f64>,
+        taken: &dyn Fn(f64) -> (f64, f64),
+    ) -> Result<Option<f64>, OutOfRange> {
         let (start, warmed) = (self.start()?, self.warmed(hot_c)?);
         let excess = |abs_pa: f64| -> Result<(f64, f64), OutOfRange> {
             let (excess, slope) = self.excess(&start, &warmed, hot_c, abs_pa)?;
@@ -180,6 +190,21 @@ impl Sealed {
         let vapour_pa = water::saturation_pressure_pa(k_from_c(hottest_c))?
             .max(water::saturation_pressure_pa(k_from_c(self.cold_c))?);
         let (mut lo, mut hi) = (vapour_pa, HIGHEST_ABS_PA);
+        if let Some(near) = near_abs_pa.filter(|near| *near > lo && *near < hi) {
+            let mut at = near;
+            for _ in 0..6 {
+                let (over, slope) = excess(at)?;
+                let step = -over / slope;
+                at += step;
+                // The excess falls all the way, so that there is one root, and this is it.
+                if at <= lo || at >= hi {
+                    break;
+                }
+                if step.abs() < 0.1 {
+                    return Ok(Some(at));
+                }
+            }
+        }
         if excess(lo)?.0 <= 0.0 {
             return Ok(Some(lo));
         }

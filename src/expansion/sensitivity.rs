@@ -1,8 +1,9 @@
 //! Which wrong reading would overturn the recommendation, and by how much.
 
-use super::advice::{self, State, Step};
-use super::advised::Advice;
+use super::advice::{self, HARDLY_OVER_PA, SET_AND_KEPT_PA, State, Step};
+use super::advised::{Advice, Lowered};
 use super::assessment::Measure;
+use super::existing::{LOST_PRECHARGE_PA, Standing};
 use super::supply;
 use super::system::System;
 use super::tank::{POOR_ACCEPTANCE, at_tank_abs_pa};
@@ -214,12 +215,24 @@ struct Point {
 type Way = (Vec<Step>, Vec<Note>);
 
 /// How many figures are followed to a turn.
-const DECIDING: usize = 8;
+const DECIDING: usize = 19;
+/// So many of them, the first, rise or fall steadily with a reading but for the known bends; the others help only to narrow a turn down.
+const STEADY: usize = 7;
 
-/// Figures of a state that change sign where what is advised may change.
-fn deciding(system: &System, state: &State) -> [f64; DECIDING] {
+/// Figures of a state, and of the lowered one where that was weighed, that change sign where what is advised may change.
+fn deciding(system: &System, state: &State, lowered: Option<&Lowered>) -> [f64; DECIDING] {
     let demand_l = state.demand.volume_l;
+    let room_left = |needed_l: Option<f64>| match (needed_l, system.room_for_tank_l) {
+        (Some(needed_l), Some(room_l)) => needed_l - room_l,
+        _ => f64::NAN,
+    };
+    let of = |standing: Option<&Standing>, figure: fn(&Standing) -> Option<f64>| {
+        standing.and_then(figure).unwrap_or(f64::NAN)
+    };
+    let within: fn(&Standing) -> Option<f64> = |tanks| Some(tanks.margin_pa? + tanks.unsure_pa);
+    let set_and_kept: fn(&Standing) -> Option<f64> = |tanks| Some(tanks.margin_when_reset_pa? - SET_AND_KEPT_PA);
     let standing = state.existing.as_ref();
+    let then = lowered.and_then(|lowered| lowered.standing.as_ref());
     [
         system.static_gauge_pa - system.limit_gauge_pa,
         state
@@ -227,16 +240,30 @@ fn deciding(system: &System, state: &State) -> [f64; DECIDING] {
             .acceptance_factor
             .map_or(f64::NAN, |share| share - POOR_ACCEPTANCE),
         demand_l,
-        match (state.tank.min_volume_l, system.room_for_tank_l) {
-            (Some(needed_l), Some(room_l)) => needed_l - room_l,
-            _ => f64::NAN,
-        },
-        standing.map_or(f64::NAN, |tank| tank.usable_l - demand_l),
-        standing.map_or(f64::NAN, |tank| tank.usable_when_reset_l - demand_l),
-        standing.map_or(f64::NAN, |tank| {
-            tank.margin_pa.map_or(f64::NAN, |margin| margin + tank.unsure_pa)
-        }),
+        room_left(state.tank.min_volume_l),
         advice::usual_setting_pa(system) - system.static_gauge_pa,
+        standing.map_or(f64::NAN, |tanks| tanks.usable_l - demand_l),
+        standing.map_or(f64::NAN, |tanks| tanks.usable_when_reset_l - demand_l),
+        of(standing, within),
+        of(standing, set_and_kept),
+        of(standing, |tanks| Some(tanks.margin_pa? - HARDLY_OVER_PA)),
+        of(standing, |tanks| Some(tanks.off_static_pa)),
+        system
+            .street_gauge_pa
+            .map_or(f64::NAN, |street_pa| street_pa - system.limit_gauge_pa),
+        then.map_or(f64::NAN, |tanks| tanks.usable_l - demand_l),
+        then.map_or(f64::NAN, |tanks| tanks.usable_when_reset_l - demand_l),
+        of(then, within),
+        of(then, set_and_kept),
+        room_left(lowered.and_then(|lowered| lowered.needed_l)),
+        system
+            .existing
+            .iter()
+            .map(|tank| tank.precharge_gauge_pa - LOST_PRECHARGE_PA)
+            .fold(f64::NAN, f64::min),
+        system
+            .relief_at_gauge_pa
+            .map_or(f64::NAN, |at_pa| at_pa - state.relief.settings_gauge_pa[0]),
     ]
 }
 
@@ -274,14 +301,27 @@ impl Mover<'_> {
         supply::count(&mut self.copy);
         let state = advice::state(&self.copy).ok()?;
         let Advice {
-            measure, steps, why, ..
+            measure,
+            steps,
+            why,
+            lowered,
+            ..
         } = advice::advise(&self.copy, &state).ok()?;
         Some(Point {
             value,
             measure,
             way: (steps, why),
-            deciding: deciding(&self.copy, &state),
+            deciding: deciding(&self.copy, &state, lowered.as_ref()),
         })
+    }
+}
+
+impl Point {
+    /// Whether two answers came about the same way, with what decides on the same sides.
+    fn like(&self, other: &Self) -> bool {
+        let same_side = |(a, b): (&f64, &f64)| a.is_nan() == b.is_nan() && (a.is_nan() || (*a < 0.0) == (*b < 0.0));
+        let steady = self.deciding.iter().zip(&other.deciding).take(STEADY);
+        steady.into_iter().all(same_side) && same_way(&self.way, &other.way)
     }
 }
 
@@ -296,14 +336,12 @@ fn same_way(a: &Way, b: &Way) -> bool {
 
 /// Steps to either end of a reading's plausible range.
 const STEPS: usize = 24;
-/// Steps between looks where the answer comes about the same way at both.
-const STRIDE: usize = 6;
 
 /// The turning points of every reading, nearest first in share of the reading's plausible error.
 ///
 /// Each reading is moved alone, in 24 steps to both ends of its plausible range. What decides an answer rises or falls steadily with a
-/// reading, but for the few bends that are known; so six steps are passed at once where the answer at both ends of them came about the
-/// same way. The first change is then narrowed down.
+/// reading, but for the few bends that are known; so a stretch of steps is passed at once where the answer at both ends of it came about
+/// the same way with the deciding figures on the same sides, and halved where not. The first change is then narrowed down.
 pub(super) fn turns(system: &System, advice: &Advice<'_>) -> Vec<Turn<Note>> {
     let mut found: Vec<(f64, Turn<Note>)> = Vec::new();
     let mut mover = Mover {
@@ -339,6 +377,7 @@ pub(super) fn turns(system: &System, advice: &Advice<'_>) -> Vec<Turn<Note>> {
                     unit,
                     becomes,
                     sentence: Note::Turns {
+                        tanks: system.existing.len(),
                         moved: reading.moved,
                         turns_at: turn,
                         told: reading.told,
@@ -354,54 +393,80 @@ pub(super) fn turns(system: &System, advice: &Advice<'_>) -> Vec<Turn<Note>> {
 
 /// The last step at which the advice is as told and the first at which it is not; `None` without one, or beyond what can be computed.
 fn first_change(mover: &mut Mover<'_>, reading: &Reading, span: f64, base: &Point) -> Option<(Point, Point)> {
-    let value = |step: usize| reading.told + span * step as f64 / STEPS as f64;
-    let mut here = Point {
+    let mut walk = Walk {
+        mover,
+        reading,
+        span,
+        measure: base.measure,
+    };
+    let here = Point {
         value: reading.told,
         ..base.clone()
     };
-    let mut step = 0;
-    while step < STEPS {
-        let stride = stride(reading, &value, step);
-        let there = if stride > 1 {
-            mover.at(value(step + stride))
-        } else {
-            None
-        };
-        let answered = there.is_some();
-        if let Some(there) = there.filter(|there| same_way(&here.way, &there.way)) {
-            step += stride;
-            here = there;
-            continue;
-        }
-        // Something changes between: step by step.
-        for _ in 0..stride {
-            step += 1;
-            let next = if answered {
-                mover.between(value(step))?
-            } else {
-                mover.at(value(step))?
-            };
-            if next.measure != base.measure {
-                return Some((here, next));
-            }
-            here = next;
-        }
+    let end = walk.at(STEPS, false);
+    match walk.stretch(here, [0, STEPS], end) {
+        Err(Stop::Changed(bracket)) => Some(*bracket),
+        Ok(_) | Err(Stop::Beyond) => None,
     }
-    None
 }
 
-/// How many steps may be passed at once: as many as lie clear of where what decides may turn round.
-fn stride(reading: &Reading, value: &dyn Fn(usize) -> f64, step: usize) -> usize {
-    let longest = STRIDE.min(STEPS - step);
-    let Some([low, high]) = reading.bend else {
-        return longest;
-    };
-    let from = value(step);
-    let clear = |stride: &usize| {
-        let to = value(step + stride);
-        from.max(to) <= low || from.min(to) >= high
-    };
-    (1..=longest).rev().find(clear).unwrap_or(1)
+/// Why a stretch of steps was not walked to its end.
+enum Stop {
+    /// The advice changes between these two, one step apart.
+    Changed(Box<(Point, Point)>),
+    /// It cannot be computed any further.
+    Beyond,
+}
+
+/// One reading on its way to one end of its range.
+struct Walk<'a, 'b> {
+    mover: &'a mut Mover<'b>,
+    reading: &'a Reading,
+    span: f64,
+    measure: Measure,
+}
+
+impl Walk<'_, '_> {
+    fn value(&self, step: usize) -> f64 {
+        self.reading.told + self.span * step as f64 / STEPS as f64
+    }
+
+    fn at(&mut self, step: usize, between: bool) -> Option<Point> {
+        let value = self.value(step);
+        if between {
+            self.mover.between(value)
+        } else {
+            self.mover.at(value)
+        }
+    }
+
+    /// Whether a stretch lies clear of where what decides may turn round.
+    fn clear(&self, [from, to]: [usize; 2]) -> bool {
+        self.reading.bend.is_none_or(|[low, high]| {
+            let (from, to) = (self.value(from), self.value(to));
+            from.max(to) <= low || from.min(to) >= high
+        })
+    }
+
+    /// From the point at the first step to the other; `there` is the answer at that, `None` beyond what can be computed. The point at the
+    /// end where the advice is the same all along.
+    fn stretch(&mut self, here: Point, [from, to]: [usize; 2], there: Option<Point>) -> Result<Point, Stop> {
+        if to - from <= 1 {
+            return match there {
+                None => Err(Stop::Beyond),
+                Some(there) if there.measure != self.measure => Err(Stop::Changed(Box::new((here, there)))),
+                Some(there) => Ok(there),
+            };
+        }
+        let there = match there {
+            Some(there) if self.clear([from, to]) && there.like(&here) => return Ok(there),
+            other => other,
+        };
+        let half = from.midpoint(to);
+        let midway = self.at(half, there.is_some());
+        let midway = self.stretch(here, [from, half], midway)?;
+        self.stretch(midway, [half, to], there)
+    }
 }
 
 /// The value at which the advice changes, on its far side, and what it becomes there.
@@ -414,22 +479,28 @@ fn narrowed(mover: &mut Mover<'_>, keep: Point, turn: Point, span: f64) -> (f64,
     let (mut keep, mut turn) = (keep, turn);
     let (mut weight_keep, mut weight_turn) = (1.0, 1.0);
     let mut figure = None;
-    for round in 0..80 {
+    // A figure that has nothing to do with the change is noticed by a bracket that two rounds have not halved.
+    let mut widths = [f64::INFINITY; 2];
+    for _ in 0..80 {
         let width = turn.value - keep.value;
         if width.abs() <= close {
             break;
         }
+        let slow = width.abs() > 0.5 * widths[0];
+        widths = [widths[1], width.abs()];
         let crosses = |at: usize| match (keep.deciding.get(at), turn.deciding.get(at)) {
-            (Some(a), Some(b)) if a.is_finite() && b.is_finite() && a.signum() != b.signum() => Some((*a, *b)),
+            // A root that was hit to the last bit lies on either side.
+            (Some(a), Some(b)) if a.is_finite() && b.is_finite() && (a * b < 0.0 || (*a == 0.0) != (*b == 0.0)) => {
+                Some((*a, *b))
+            }
             _ => None,
         };
         if figure.is_none_or(|at| crosses(at).is_none()) {
             figure = (0..DECIDING).find(|at| crosses(*at).is_some());
             (weight_keep, weight_turn) = (1.0, 1.0);
         }
-        // Every third time halves it, whatever the secant does.
         let share = match figure.and_then(crosses) {
-            Some((a, b)) if round % 3 != 2 => {
+            Some((a, b)) if !slow => {
                 let (a, b) = (a.abs() * weight_keep, b.abs() * weight_turn);
                 let share = a / (a + b);
                 // A root that is found lies beside the value; half the closeness beyond it takes the other side in, too.

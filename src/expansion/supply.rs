@@ -156,7 +156,12 @@ pub fn judge(system: &System) -> Supply {
         }
     } else {
         at_least(system.street_gauge_pa, StaticFrom::Street);
-        at_least(system.well.map(|well| well.cut_out_gauge_pa), StaticFrom::WellCutOut);
+        // The cut-out stands for static where none was read.
+        if let Some(well) = system.well
+            && well.cut_out_gauge_pa >= highest.0
+        {
+            highest = (well.cut_out_gauge_pa, StaticFrom::WellCutOut);
+        }
     }
     let mut lowest = (system.limit_gauge_pa, LimitFrom::Limit);
     let heater = SHARE_OF_HEATER_RELIEF * system.heater_relief_gauge_pa;

@@ -180,25 +180,8 @@ impl Told {
             },
             faults: &mut faults,
         };
-        let mut heaters: Vec<(f64, Option<f64>)> = parts(&self.heaters)
-            .filter_map(|text| {
-                let (volume, own) = own_temperature(text);
-                let own_c = match own {
-                    Some(own) => Some(reader.one("heater", own, parse_temperature_c)?),
-                    None => None,
-                };
-                Some((reader.one("heater", volume, parse_volume_l)?, own_c))
-            })
-            .collect();
-        let mut pipes: Vec<Piping> = Vec::new();
-        for (field, list, heated) in [("pipe", &self.pipes, true), ("cold-pipe", &self.cold_pipes, false)] {
-            for text in parts(list) {
-                match parse_piping(text, heated, units) {
-                    Ok(pipe) => pipes.push(pipe),
-                    Err(slip) => reader.slip("BW-X23", field, text, &slip),
-                }
-            }
-        }
+        let mut heaters = self.read_heaters(&mut reader);
+        let pipes = self.read_pipes(&mut reader);
         if self.heaters.iter().all(|text| text.trim().is_empty()) && !pipes.iter().any(|pipe| pipe.heated) {
             reader.missing("heater", &Slip::Missing(Missing::Heater));
         }
@@ -219,12 +202,17 @@ impl Told {
             (None, Some(own_c)) if all_own => Some(own_c),
             _ => reader.needed("hot", &self.hot, &Slip::Missing(Missing::Hot), parse_temperature_c),
         };
-        let static_pa = reader.needed(
-            "static",
-            &self.static_pressure,
-            &Slip::Missing(Missing::Static),
-            parse_gauge_pa,
-        );
+        let of_well = self.well_cut_out.as_ref().filter(|text| !text.trim().is_empty());
+        let static_pa = match (&self.static_pressure, of_well) {
+            // A well's house stands highest when the pump stops; whatever is wrong with that reading is told beside it.
+            (None, Some(text)) => parse_gauge_pa(text, units).ok(),
+            _ => reader.needed(
+                "static",
+                &self.static_pressure,
+                &Slip::Missing(Missing::Static),
+                parse_gauge_pa,
+            ),
+        };
         let mut system = System::new(0.0, cold.unwrap_or(0.0), hot.unwrap_or(0.0), static_pa.unwrap_or(0.0));
         system.words = units;
         system.language = self.language;
@@ -264,7 +252,80 @@ impl Told {
                 }
             })
             .collect();
-        system.limit_gauge_pa = usual_limit_gauge_pa(units);
+        self.read_settings(&mut reader, &mut system);
+        // The highest seen counts, by day or by night.
+        system.street_gauge_pa = [
+            reader.option("street", &self.street, parse_gauge_pa),
+            reader.option("street-day", &self.street_day, parse_gauge_pa),
+            reader.option("street-night", &self.street_night, parse_gauge_pa),
+        ]
+        .into_iter()
+        .flatten()
+        .reduce(f64::max);
+        system.relief_at_gauge_pa = reader.option("relief-at", &self.relief_at, parse_gauge_pa);
+        system.lowest_rating_gauge_pa = reader.option("rating", &self.rating, parse_gauge_pa);
+        system.heat_input_w = reader.option("heat-input", &self.heat_input, parse_power_w);
+        system.daily_draw_l = reader.option("daily-draw", &self.daily_draw, parse_volume_l);
+        system.room_for_tank_l = reader.option("room-for-tank", &self.room_for_tank, parse_volume_l);
+        system.closed_by = self.read_devices(&mut reader);
+        system.existing = self.read_tanks(&mut reader);
+        self.read_supply(&mut reader, &mut system);
+        if faults.is_fatal() {
+            let more = self.also_wrong(&system, &faults);
+            faults.append(more);
+            Err(faults)
+        } else {
+            Ok(system)
+        }
+    }
+
+    /// Volumes of the heaters, L, and their own temperatures, °C, where told.
+    fn read_heaters(&self, reader: &mut Reader<'_>) -> Vec<(f64, Option<f64>)> {
+        parts(&self.heaters)
+            .filter_map(|text| {
+                let (volume, own) = own_temperature(text);
+                let own_c = match own {
+                    Some(own) => Some(reader.one("heater", own, parse_temperature_c)?),
+                    None => None,
+                };
+                Some((reader.one("heater", volume, parse_volume_l)?, own_c))
+            })
+            .collect()
+    }
+
+    fn read_devices(&self, reader: &mut Reader<'_>) -> Vec<ClosingDevice> {
+        let mut devices = Vec::new();
+        for text in parts(&self.closed_by) {
+            match ClosingDevice::parse(text) {
+                Some(device) => devices.push(device),
+                None => {
+                    let names: Vec<&str> = ClosingDevice::NAMES.iter().map(|(name, _)| *name).collect();
+                    let slip = Slip::UnknownDevice {
+                        names: names.join(", "),
+                    };
+                    reader.slip("BW-X20", "closed-by", text, &slip);
+                }
+            }
+        }
+        devices
+    }
+
+    fn read_pipes(&self, reader: &mut Reader<'_>) -> Vec<Piping> {
+        let mut pipes: Vec<Piping> = Vec::new();
+        for (field, list, heated) in [("pipe", &self.pipes, true), ("cold-pipe", &self.cold_pipes, false)] {
+            for text in parts(list) {
+                match parse_piping(text, heated, reader.tongue.units) {
+                    Ok(pipe) => pipes.push(pipe),
+                    Err(slip) => reader.slip("BW-X23", field, text, &slip),
+                }
+            }
+        }
+        pipes
+    }
+
+    /// Readings that have a usual value where they were not told, and the temperature of the tank.
+    fn read_settings(&self, reader: &mut Reader<'_>, system: &mut System) {
+        system.limit_gauge_pa = usual_limit_gauge_pa(reader.tongue.units);
         let set = |target: &mut f64, value: Option<f64>| {
             if let Some(value) = value {
                 *target = value;
@@ -315,41 +376,6 @@ impl Told {
             reader.option("efficiency", &self.efficiency, |text, _| parse_share(text)),
         );
         system.tank_ambient_c = reader.option("tank-temperature", &self.tank_temperature, parse_temperature_c);
-        // The highest seen counts, by day or by night.
-        system.street_gauge_pa = [
-            reader.option("street", &self.street, parse_gauge_pa),
-            reader.option("street-day", &self.street_day, parse_gauge_pa),
-            reader.option("street-night", &self.street_night, parse_gauge_pa),
-        ]
-        .into_iter()
-        .flatten()
-        .reduce(f64::max);
-        system.relief_at_gauge_pa = reader.option("relief-at", &self.relief_at, parse_gauge_pa);
-        system.lowest_rating_gauge_pa = reader.option("rating", &self.rating, parse_gauge_pa);
-        system.heat_input_w = reader.option("heat-input", &self.heat_input, parse_power_w);
-        system.daily_draw_l = reader.option("daily-draw", &self.daily_draw, parse_volume_l);
-        system.room_for_tank_l = reader.option("room-for-tank", &self.room_for_tank, parse_volume_l);
-        for text in parts(&self.closed_by) {
-            match ClosingDevice::parse(text) {
-                Some(device) => system.closed_by.push(device),
-                None => {
-                    let names: Vec<&str> = ClosingDevice::NAMES.iter().map(|(name, _)| *name).collect();
-                    let slip = Slip::UnknownDevice {
-                        names: names.join(", "),
-                    };
-                    reader.slip("BW-X20", "closed-by", text, &slip);
-                }
-            }
-        }
-        system.existing = self.read_tanks(&mut reader);
-        self.read_supply(&mut reader, &mut system);
-        if faults.is_fatal() {
-            let more = self.also_wrong(&system, &faults);
-            faults.append(more);
-            Err(faults)
-        } else {
-            Ok(system)
-        }
     }
 
     /// The regulator's and the well's own readings.
@@ -385,7 +411,11 @@ impl Told {
     ///
     /// A fault that weighs one reading against another counts only when both were read.
     fn also_wrong(&self, system: &System, faults: &Faults) -> Faults {
-        let unread = |name: &str| faults.0.iter().any(|fault| fault.column.as_deref() == Some(name));
+        let told_wrong = |name: &str| faults.0.iter().any(|fault| fault.column.as_deref() == Some(name));
+        // A well's cut-out that cannot be read leaves no static pressure either.
+        let unread = |name: &str| {
+            told_wrong(name) || (name == "static" && self.static_pressure.is_none() && told_wrong("well-cut-out"))
+        };
         let beside = |code: &str| -> &[&str] {
             match code {
                 "BW-X06" => &["cold", "hot"],

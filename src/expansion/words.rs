@@ -19,7 +19,7 @@ pub use pressures::OfPressure;
 pub use reliefs::OfRelief;
 pub use slips::Slip;
 pub use tank_slips::TankSlip;
-pub use tanks::{OfTank, Which};
+pub use tanks::{Charge, OfTank, There, Which};
 
 use super::assessment::Measure;
 use crate::language::{Language, Tongue};
@@ -30,8 +30,17 @@ pub fn say_all(notes: Vec<Note>, tongue: Tongue) -> Vec<String> {
 }
 
 impl Measure {
-    /// What to do, for people, in a language.
-    pub fn words_in(self, language: Language) -> &'static str {
+    /// What to do, for people, in a language, where so many tanks are there.
+    pub fn words_in(self, language: Language, tanks: usize) -> &'static str {
+        match (self, tanks) {
+            (Self::KeepExistingTank, 2..) => {
+                return language.pick("keep the tanks that are there", "conservar los tanques que ya están");
+            }
+            (Self::ReplaceExistingTank, 2..) => {
+                return language.pick("replace the tanks that are there", "cambiar los tanques que ya están");
+            }
+            _ => {}
+        }
         match language {
             Language::English => self.words(),
             Language::Spanish => match self {

@@ -220,7 +220,8 @@ impl Pen<'_, '_> {
             format!("limit {}", gauge(then.limit_gauge_kpa)),
             format!("límite {}", gauge(then.limit_gauge_kpa)),
         ));
-        self.rows(&rows, (x - 20.0, 18.0), Side::Middle)
+        // Clear of the name of a relief on its right.
+        self.rows(&rows, (x - 36.0, 18.0), Side::Middle)
     }
 
     /// Tank on the cold line with its valve, support and drain.
@@ -295,7 +296,7 @@ impl Pen<'_, '_> {
             .gauge(advised.relief_at_gauge_pa.unwrap_or(advised.limit_gauge_pa));
         self.rows(
             &[self.pick("expansion relief", "alivio de expansión"), setting],
-            (x + 4.0, 24.0),
+            (x + 14.0, 24.0),
             Side::Middle,
         )?;
         self.rows(

@@ -4,8 +4,8 @@ use super::expansion_text::{capital, line};
 use crate::expansion::gauge::{Figure, GaugeAnswer, Next, ReadClosed, ReadTank};
 use crate::language::Tongue;
 
-/// The answer as a page of text.
-pub fn text(answer: &GaugeAnswer, tongue: Tongue) -> String {
+/// The answer as a page of text; `tanks` is how many were told of.
+pub fn text(answer: &GaugeAnswer, tanks: usize, tongue: Tongue) -> String {
     let language = tongue.language;
     let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
     let label = |id: &str| crate::say!(language, id);
@@ -32,6 +32,7 @@ pub fn text(answer: &GaugeAnswer, tongue: Tongue) -> String {
         Some(_) => crate::say!(
             language,
             "expansion-gauge-expected-tank",
+            tanks = tanks,
             bare = bare,
             tank = answer.rise_with_tank_kpa.map_or_else(unbounded, gauge)
         ),
@@ -60,8 +61,28 @@ pub fn text(answer: &GaugeAnswer, tongue: Tongue) -> String {
     if answer.untold_give {
         line(&mut out, "", &label("expansion-gauge-untold"));
     }
+    tanks_lines(&mut out, answer, tanks, tongue);
+    decay_line(&mut out, answer, tongue);
+    fit_line(&mut out, answer, tongue);
+    for (at, next) in answer.next.iter().enumerate() {
+        let label = if at == 0 {
+            label("expansion-label-measure")
+        } else {
+            String::new()
+        };
+        line(&mut out, &label, &capital(&next_words(*next, tanks, tongue)));
+    }
+    line(&mut out, &label("expansion-label-mind"), &label("expansion-gauge-mind"));
+    out
+}
+
+/// What the tanks that are there do, and the charge that explains it.
+fn tanks_lines(out: &mut String, answer: &GaugeAnswer, tanks: usize, tongue: Tongue) {
+    let language = tongue.language;
+    let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
     if let Some(tank) = answer.tank {
-        line(&mut out, &label("expansion-label-tank-there"), &label(tank_word(tank)));
+        let of_tanks = |id: &str| crate::say!(language, id, tanks = tanks);
+        line(out, &of_tanks("expansion-label-tank-there"), &of_tanks(tank_word(tank)));
         let charge = |figure: Figure| {
             let [low, high] = figure.range();
             (gauge(low.max(0.0)), gauge(high.max(0.0)))
@@ -73,10 +94,17 @@ pub fn text(answer: &GaugeAnswer, tongue: Tongue) -> String {
         for (figure, id) in ids {
             if let Some(figure) = figure {
                 let (low, high) = charge(figure);
-                line(&mut out, "", &crate::say!(language, id, low = low, high = high));
+                line(out, "", &crate::say!(language, id, low = low, high = high));
             }
         }
     }
+}
+
+/// What the pressure did while all stood.
+fn decay_line(out: &mut String, answer: &GaugeAnswer, tongue: Tongue) {
+    let language = tongue.language;
+    let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
+    let label = |id: &str| crate::say!(language, id);
     if let Some(decay) = answer.decay {
         let id = match (decay.falls, decay.cooling_known) {
             (false, _) => "expansion-gauge-stands",
@@ -102,8 +130,14 @@ pub fn text(answer: &GaugeAnswer, tongue: Tongue) -> String {
                 (loss, _) => tongue.volume(loss.unwrap_or(0.0)),
             }
         );
-        line(&mut out, &label("expansion-label-after"), &said);
+        line(out, &label("expansion-label-after"), &said);
     }
+}
+
+/// Whether all readings fit one house.
+fn fit_line(out: &mut String, answer: &GaugeAnswer, tongue: Tongue) {
+    let language = tongue.language;
+    let label = |id: &str| crate::say!(language, id);
     if let Some(fit) = answer.fit {
         let id = if fit.agrees() {
             "expansion-gauge-agree"
@@ -116,18 +150,8 @@ pub fn text(answer: &GaugeAnswer, tongue: Tongue) -> String {
             count = fit.readings.to_string(),
             misfit = format!("{:.1}", (fit.chi_square / fit.freedom).sqrt())
         );
-        line(&mut out, &label("expansion-label-together"), &said);
+        line(out, &label("expansion-label-together"), &said);
     }
-    for (at, next) in answer.next.iter().enumerate() {
-        let label = if at == 0 {
-            label("expansion-label-measure")
-        } else {
-            String::new()
-        };
-        line(&mut out, &label, &capital(&next_words(*next, tongue)));
-    }
-    line(&mut out, &label("expansion-label-mind"), &label("expansion-gauge-mind"));
-    out
 }
 
 fn tank_word(tank: ReadTank) -> &'static str {
@@ -142,12 +166,12 @@ fn tank_word(tank: ReadTank) -> &'static str {
 }
 
 /// What to measure next, for people.
-fn next_words(next: Next, tongue: Tongue) -> String {
+fn next_words(next: Next, tanks: usize, tongue: Tongue) -> String {
     let language = tongue.language;
     match next {
         Next::HeatMore { rise_k } => crate::say!(language, "expansion-gauge-next-heat", rise = tongue.warming(rise_k)),
-        Next::ReadPrecharge => crate::say!(language, "expansion-gauge-next-precharge"),
-        Next::LookAtTank => crate::say!(language, "expansion-gauge-next-tank"),
+        Next::ReadPrecharge => crate::say!(language, "expansion-gauge-next-precharge", tanks = tanks),
+        Next::LookAtTank => crate::say!(language, "expansion-gauge-next-tank", tanks = tanks),
         Next::TraceLine => crate::say!(language, "expansion-gauge-next-trace"),
         Next::StandLonger => crate::say!(language, "expansion-gauge-next-stand"),
         Next::LookForLoss => crate::say!(language, "expansion-gauge-next-loss"),

@@ -53,11 +53,14 @@ figure { margin: .4rem 0; overflow-x: auto; } figure svg { width: 100%; height: 
   .two th::after { content: ' '; } .two td::after { content: '; '; }
   .screen { display: none; }
   .dense figure + figure svg { max-height: 35mm; }
+  .crowded { line-height: 1.08; } .crowded .blank div { padding-top: 3.4mm; }
 }
 ";
 
 /// Characters of readings and results beyond which the chart gives way on paper, so that the page stays one.
 const DENSE: usize = 1_100;
+/// The same, readings to look at again among them, beyond which the lines stand closer, too.
+const CROWDED: usize = 1_500;
 /// Checks that a printed page has room for.
 const PRINTED: usize = 8;
 
@@ -71,7 +74,13 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
         .chain(&follows)
         .map(|(label, text)| label.chars().count() + text.chars().count())
         .sum();
-    let class = if length > DENSE { " class=\"dense\"" } else { "" };
+    let again = warnings(answer, language);
+    let crowd = length + again.iter().map(|text| text.chars().count()).sum::<usize>();
+    let class = match (length, crowd) {
+        (_, CROWDED..) => " class=\"dense crowded\"",
+        (DENSE.., _) => " class=\"dense\"",
+        _ => "",
+    };
     let mut page = String::with_capacity(40_000);
     let _ = write!(
         page,
@@ -89,7 +98,9 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
     let _ = write!(
         page,
         "<div class=\"what\"><strong>{}</strong>\n<p>{}</p>\n<p>{}</p></div>\n<p>{}</p>\n",
-        escape(&capital(answer.recommendation.measure.words_in(language))),
+        escape(&capital(
+            answer.recommendation.measure.words_in(language, system.existing.len())
+        )),
         escape(&headline(system, answer).join(" ")),
         escape(&capital(&then_sentence(system, answer))),
         escape(&householder(system, answer))
@@ -115,7 +126,13 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
         table(&follows)
     );
     let _ = writeln!(page, "<p>{}</p>", escape(&formula(system)));
-    warnings(&mut page, answer, language);
+    if !again.is_empty() {
+        heading(
+            &mut page,
+            language.pick("Readings to look at again", "Lecturas que hay que revisar"),
+        );
+        page.push_str(&list(&again, ""));
+    }
     heading(&mut page, language.pick("Check on site", "Revisar en el lugar"));
     page.push_str(&list(&on_site(system, answer), "box"));
     let _ = writeln!(
@@ -135,15 +152,8 @@ pub fn html(told: &Told, system: &System, answer: &Assessment) -> String {
 }
 
 /// Readings to look at again: they print, because the answer leans on them.
-fn warnings(page: &mut String, answer: &Assessment, language: Language) {
-    if answer.warnings.is_empty() {
-        return;
-    }
-    heading(
-        page,
-        language.pick("Readings to look at again", "Lecturas que hay que revisar"),
-    );
-    let said: Vec<String> = answer
+fn warnings(answer: &Assessment, language: Language) -> Vec<String> {
+    answer
         .warnings
         .iter()
         .map(|fault| {
@@ -151,8 +161,7 @@ fn warnings(page: &mut String, answer: &Assessment, language: Language) {
             let label = reading(key).map_or_else(|| key.to_string(), |reading| reading.label(language));
             format!("{label}: {}. {}", fault.what, fault.remedy)
         })
-        .collect();
-    page.push_str(&list(&said, ""));
+        .collect()
 }
 
 /// What a printed page has no room for: reasons, what would turn the answer, every caution.
@@ -177,10 +186,7 @@ fn for_the_screen(page: &mut String, system: &System, answer: &Assessment) {
         ),
     ];
     if let Some(there) = &answer.existing_tank {
-        rest.push((
-            language.pick("Tank there", "Tanque que ya está").into(),
-            there.findings.join("; "),
-        ));
+        rest.push((tanks_there_label(system), there.findings.join("; ")));
     }
     for finding in &answer.relief.findings {
         rest.push((String::new(), finding.clone()));
@@ -208,6 +214,14 @@ fn for_the_screen(page: &mut String, system: &System, answer: &Assessment) {
     page.push_str("</div>\n");
 }
 
+fn tanks_there_label(system: &System) -> String {
+    crate::say!(
+        system.language,
+        "expansion-tank-there-label",
+        tanks = system.existing.len()
+    )
+}
+
 /// One sentence for whoever lives there.
 fn householder(system: &System, answer: &Assessment) -> String {
     let id = match answer.recommendation.measure {
@@ -221,7 +235,17 @@ fn householder(system: &System, answer: &Assessment) -> String {
         Measure::LowerSupplyPressure => "expansion-householder-supply",
         Measure::NoneNeeded => "expansion-householder-none",
     };
-    crate::say!(system.language, id)
+    crate::say!(system.language, id, tanks = tanks_once_done(answer))
+}
+
+/// How many tanks are there once all is done: of factory sizes as many as were named.
+fn tanks_once_done(answer: &Assessment) -> usize {
+    let named = answer
+        .tank
+        .from_catalogue
+        .as_ref()
+        .map(|choice| choice.pieces.iter().map(|piece| piece.count).sum());
+    named.unwrap_or(answer.as_advised.tanks.len())
 }
 
 /// Places to fill in by hand.
@@ -380,25 +404,10 @@ fn results(system: &System, answer: &Assessment) -> Vec<Row> {
             format!("{} ({})", choice.name, show_volume(choice.volume_l, words)),
         ));
     }
-    if let Some(existing) = &answer.existing_tank {
-        let tanks: Vec<String> = system
-            .existing
-            .iter()
-            .map(|tank| {
-                let (volume, precharge) = (
-                    show_volume(tank.volume_l, words),
-                    show_gauge(tank.precharge_gauge_pa, words),
-                );
-                language.pick(
-                    format!("{volume}, precharge {precharge}"),
-                    format!("{volume}, precarga {precharge}"),
-                )
-            })
-            .collect();
+    if answer.existing_tank.is_some() {
+        // Their readings stand among those that were used.
         let verdict = verdict_sentence(system, answer).unwrap_or_default();
-        let label = language.pick("Tank there", "Tanque que ya está");
-        rows.push((label.into(), format!("{}: {verdict}", tanks.join("; "))));
-        debug_assert_eq!(existing.count, tanks.len());
+        rows.push((tanks_there_label(system), verdict));
     }
     rows
 }
@@ -437,14 +446,23 @@ fn on_site(system: &System, answer: &Assessment) -> Vec<String> {
         checks.push(crate::say!(
             language,
             "expansion-check-precharge",
+            tanks = tanks_once_done(answer),
             precharge = precharge
         ));
-        checks.push(say("expansion-check-tank"));
+        checks.push(crate::say!(
+            language,
+            "expansion-check-tank",
+            tanks = tanks_once_done(answer)
+        ));
     }
     checks.push(say("expansion-check-heater-relief"));
     checks.push(say("expansion-check-heat"));
     if !system.existing.is_empty() {
-        checks.push(say("expansion-check-tank-there"));
+        checks.push(crate::say!(
+            language,
+            "expansion-check-tank-there",
+            tanks = system.existing.len()
+        ));
     }
     checks.truncate(PRINTED);
     checks

@@ -4,7 +4,7 @@ use super::defuse::defuse;
 use crate::expansion::existing::has_failed;
 use crate::expansion::sensitivity::Turn;
 use crate::expansion::words::Note;
-use crate::expansion::{Assessment, Measure, Step, System, Verdict};
+use crate::expansion::{Assessment, HeaterKind, Measure, Step, System, Verdict};
 use crate::faults::Severity;
 use crate::language::Tongue;
 use crate::units::{UnitSystem, show_flow, show_volume_at_least};
@@ -83,9 +83,9 @@ fn page(system: &System, answer: &Assessment, explain: bool, [reasons, measures]
         &found_sentence(system, answer),
     );
     if let Some(verdict) = verdict_sentence(system, answer) {
-        line(&mut out, &label("expansion-label-tank-there"), &verdict);
+        line(&mut out, &tanks_there_label(system), &verdict);
     }
-    for (at, measure) in to_measure(answer, measures, tongue).iter().enumerate() {
+    for (at, measure) in to_measure(system, answer, measures).iter().enumerate() {
         let label = if at == 0 {
             label("expansion-label-measure")
         } else {
@@ -100,6 +100,14 @@ fn page(system: &System, answer: &Assessment, explain: bool, [reasons, measures]
         line(&mut out, "", &label("expansion-explain"));
     }
     out
+}
+
+fn tanks_there_label(system: &System) -> String {
+    crate::say!(
+        system.language,
+        "expansion-label-tank-there",
+        tanks = system.existing.len()
+    )
 }
 
 /// Whether the plumbing is open and stays so: nothing has to be fitted, and no pressure to be foreseen.
@@ -127,12 +135,13 @@ pub fn headline(system: &System, answer: &Assessment) -> Vec<String> {
         };
         return vec![crate::say!(tongue.language, id)];
     }
-    answer
-        .recommendation
-        .steps
-        .iter()
-        .map(|step| format!("{}.", step.say(tongue)))
-        .collect()
+    steps(answer, tongue)
+}
+
+/// The steps as sentences; none when there is nothing more to do.
+fn steps<W>(answer: &Assessment<W>, tongue: Tongue) -> Vec<String> {
+    let steps = answer.recommendation.steps.iter();
+    steps.map(|step| format!("{}.", step.say(tongue))).collect()
 }
 
 /// A precharge with the temperature at which it is meant, where the tank stands at another.
@@ -247,11 +256,19 @@ pub fn verdict_sentence(system: &System, answer: &Assessment) -> Option<String> 
     let tongue = system.tongue();
     let tank = answer.existing_tank.as_ref()?;
     if system.existing.iter().all(has_failed) {
-        return Some(crate::say!(tongue.language, "expansion-verdict-failed"));
+        return Some(crate::say!(
+            tongue.language,
+            "expansion-verdict-failed",
+            tanks = system.existing.len()
+        ));
     }
     let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
     let (Some(end), Some(margin)) = (tank.final_gauge_kpa, tank.margin_kpa) else {
-        return Some(crate::say!(tongue.language, "expansion-verdict-unbounded"));
+        return Some(crate::say!(
+            tongue.language,
+            "expansion-verdict-unbounded",
+            tanks = tank.count
+        ));
     };
     let id = match tank.verdict {
         Verdict::Enough => "expansion-verdict-enough",
@@ -261,6 +278,7 @@ pub fn verdict_sentence(system: &System, answer: &Assessment) -> Option<String> 
     Some(crate::say!(
         tongue.language,
         id,
+        tanks = tank.count,
         end = gauge(end),
         margin = gauge(margin.abs()),
         unsure = gauge(tank.uncertainty_kpa),
@@ -270,24 +288,25 @@ pub fn verdict_sentence(system: &System, answer: &Assessment) -> Option<String> 
     ))
 }
 
-/// What to measure next: what settles closed or open, then the readings nearest to turning the answer.
-pub fn to_measure(answer: &Assessment, most: usize, tongue: Tongue) -> Vec<String> {
+/// What to measure next: what settles closed or open, what a heat pump makes of its store at times, then the readings nearest to turning
+/// the answer.
+pub fn to_measure(system: &System, answer: &Assessment, most: usize) -> Vec<String> {
+    let tongue = system.tongue();
+    let hotter = (system.kind == HeaterKind::HeatPump && system.hygiene_c.is_none() && !stays_open(answer))
+        .then(|| crate::say!(tongue.language, "expansion-measure-hygiene"));
+    let tanks = answer.existing_tank.as_ref().map_or(0, |there| there.count);
     let turns = answer
         .sensitivity
         .iter()
         .flatten()
-        .map(|turn| turn_to_measure(turn, tongue));
+        .map(|turn| turn_to_measure(turn, tanks, tongue));
     let settle = answer.closed.settle_by.iter().cloned();
-    settle.chain(turns).take(most).collect()
+    settle.chain(hotter).chain(turns).take(most).collect()
 }
 
-/// How to read again what would turn the answer, and from which value on.
-fn turn_to_measure(turn: &Turn, tongue: Tongue) -> String {
-    let shown = |value: f64| match turn.unit {
-        "kPa" => tongue.gauge(value * 1e3),
-        "C" => tongue.temperature(value),
-        _ => tongue.volume(value),
-    };
+/// How to read again what would turn the answer, and from which value on, where so many tanks are there.
+fn turn_to_measure(turn: &Turn, tanks: usize, tongue: Tongue) -> String {
+    let shown = |value: f64| turn_value(turn.unit, value, tongue);
     let how = crate::say!(tongue.language, &format!("expansion-measure-{}", turn.reading));
     crate::say!(
         tongue.language,
@@ -295,36 +314,57 @@ fn turn_to_measure(turn: &Turn, tongue: Tongue) -> String {
         how = how,
         told = shown(turn.told),
         turns = shown(turn.turns_at),
-        becomes = turn.becomes.words_in(tongue.language)
+        way = if turn.turns_at > turn.told { "more" } else { "less" },
+        becomes = turn.becomes.words_in(tongue.language, tanks)
     )
 }
 
 /// All that is left out by default.
 fn explained(out: &mut String, system: &System, answer: &Assessment) {
+    let language = system.language;
+    let label = |id: &str| crate::say!(language, id);
     out.push('\n');
-    line(out, "Water", &water_sentence(system, answer));
+    line(out, &label("expansion-label-water"), &water_sentence(system, answer));
     if answer.closed.is_closed != Some(false) {
-        line(out, "With nothing", &unprotected_sentence(system, answer));
+        line(
+            out,
+            &label("expansion-label-bare"),
+            &unprotected_sentence(system, answer),
+        );
         line(out, "", &answer.unprotected.remark);
-        line(out, "Tank", &tank_sentence(system, answer));
+        line(out, &label("expansion-label-tank"), &tank_sentence(system, answer));
     }
     if let Some(existing) = &answer.existing_tank {
         for (at, finding) in existing.findings.iter().enumerate() {
-            line(out, if at == 0 { "Tank there" } else { "" }, &format!("- {finding}"));
+            let label = if at == 0 {
+                tanks_there_label(system)
+            } else {
+                String::new()
+            };
+            line(out, &label, &format!("- {finding}"));
         }
     }
     if answer.closed.is_closed != Some(false) {
-        line(out, "Relief", &relief_sentence(system, answer));
+        line(out, &label("expansion-label-relief"), &relief_sentence(system, answer));
         for finding in &answer.relief.findings {
             line(out, "", &format!("- {finding}"));
         }
     }
     out.push('\n');
     for (at, caution) in answer.cautions.iter().enumerate() {
-        line(out, if at == 0 { "Mind" } else { "" }, &format!("- {caution}"));
+        let label = if at == 0 {
+            label("expansion-label-mind")
+        } else {
+            String::new()
+        };
+        line(out, &label, &format!("- {caution}"));
     }
     out.push('\n');
-    line(out, "", crate::PLANNING_AID);
+    line(
+        out,
+        "",
+        language.pick(crate::PLANNING_AID, crate::drip::PLANNING_AID_ES),
+    );
 }
 
 /// "yes", "no" or "unclear".
@@ -374,21 +414,22 @@ pub fn water_sentence(system: &System, answer: &Assessment) -> String {
 pub fn unprotected_sentence(system: &System, answer: &Assessment) -> String {
     let tongue = system.tongue();
     let bare = &answer.unprotected;
+    // Both are of one gender in both languages, so that the article may stand here.
     let reach = |heating: Option<f64>, what: String| match heating {
         Some(0.0) => tongue.pick(
-            format!("it stands at or above {what} without heating"),
-            format!("sin calentar ya está en {what} o más arriba"),
+            format!("it stands at or above the {what} without heating"),
+            format!("sin calentar ya está en el {what} o más arriba"),
         ),
         Some(kelvin) => {
             let warming = tongue.warming(kelvin);
             tongue.pick(
-                format!("{warming} of heating reach {what}"),
-                format!("calentar {warming} llega a {what}"),
+                format!("{warming} of heating reach the {what}"),
+                format!("calentar {warming} llega al {what}"),
             )
         }
         None => tongue.pick(
-            format!("heating does not reach {what}"),
-            format!("el calentamiento no llega a {what}"),
+            format!("heating does not reach the {what}"),
+            format!("el calentamiento no llega al {what}"),
         ),
     };
     let start = tongue.gauge(answer.as_found.supply.static_gauge_kpa * 1e3);
@@ -405,10 +446,10 @@ pub fn unprotected_sentence(system: &System, answer: &Assessment) -> String {
         tongue.gauge(answer.as_found.supply.limit_gauge_kpa * 1e3),
         tongue.gauge(system.heater_relief_gauge_pa),
     );
-    let limit = tongue.pick(format!("the limit of {limit}"), format!("el límite de {limit}"));
+    let limit = tongue.pick(format!("limit of {limit}"), format!("límite de {limit}"));
     let relief = tongue.pick(
-        format!("the heater's relief valve at {relief}"),
-        format!("el alivio del calentador, {relief}"),
+        format!("heater's relief valve at {relief}"),
+        format!("alivio del calentador, {relief}"),
     );
     format!(
         "{end}; {}; {}",
@@ -523,7 +564,7 @@ pub(super) fn line(out: &mut String, label: &str, text: &str) {
 }
 
 /// Header of the CSV of results.
-pub const CSV_HEADER: [&str; 24] = [
+pub const CSV_HEADER: [&str; 25] = [
     "system_id",
     "measure",
     "is_closed",
@@ -548,20 +589,65 @@ pub const CSV_HEADER: [&str; 24] = [
     "limit_gauge_kpa",
     "existing_tank_verdict",
     "advised_final_gauge_kpa",
+    "to_do",
 ];
 
+/// Columns after [`CSV_HEADER`] where the readings that would overturn an answer were looked for: the nearest of them, as it was told, where
+/// it turns (°C, kPa gauge or L), and what the answer becomes there.
+pub const TURN_HEADER: [&str; 5] = ["turns_reading", "turns_told", "turns_at", "turns_unit", "turns_becomes"];
+
+/// The cells of [`TURN_HEADER`]; empty where no reading overturns the answer.
+pub fn turn_cells<W>(answer: &Assessment<W>) -> Vec<String> {
+    match answer.sensitivity.iter().flatten().next() {
+        Some(turn) => vec![
+            turn.reading.to_string(),
+            format!("{:.2}", turn.told),
+            format!("{:.2}", turn.turns_at),
+            turn.unit.to_string(),
+            turn.becomes.name().to_string(),
+        ],
+        None => vec![String::new(); TURN_HEADER.len()],
+    }
+}
+
+/// The nearest reading that would overturn an answer, in a few words.
+pub fn turn_words<W>(answer: &Assessment<W>, tongue: Tongue) -> String {
+    answer
+        .sensitivity
+        .iter()
+        .flatten()
+        .next()
+        .map_or(String::new(), |turn| {
+            let way = if turn.turns_at > turn.told { "≥" } else { "≤" };
+            format!(
+                "{} {way} {}",
+                turn.reading,
+                turn_value(turn.unit, turn.turns_at, tongue)
+            )
+        })
+}
+
+/// A value of a turn for people.
+fn turn_value(unit: &str, value: f64, tongue: Tongue) -> String {
+    match unit {
+        "kPa" => tongue.gauge(value * 1e3),
+        "C" => tongue.temperature(value),
+        _ => tongue.volume(value),
+    }
+}
+
 /// One result as the cells of [`CSV_HEADER`], SI, harmless to spreadsheets.
-pub fn csv_cells(id: &str, answer: &Assessment) -> Vec<String> {
-    cells(id, answer, answer.recommendation.why.join("; "))
+pub fn csv_cells(id: &str, answer: &Assessment, tongue: Tongue) -> Vec<String> {
+    cells(id, answer, answer.recommendation.why.join("; "), tongue)
 }
 
 /// As [`csv_cells`], of an answer that is not in words yet: only the reasons are said.
 pub fn csv_cells_unsaid(id: &str, answer: &Assessment<Note>, tongue: Tongue) -> Vec<String> {
     let why = answer.recommendation.why.iter().map(|note| note.say(tongue));
-    cells(id, answer, why.collect::<Vec<_>>().join("; "))
+    cells(id, answer, why.collect::<Vec<_>>().join("; "), tongue)
 }
 
-fn cells<W>(id: &str, answer: &Assessment<W>, why: String) -> Vec<String> {
+fn cells<W>(id: &str, answer: &Assessment<W>, why: String, tongue: Tongue) -> Vec<String> {
     let number = |value: Option<f64>, decimals: usize| value.map_or(String::new(), |v| format!("{v:.decimals$}"));
     let existing = answer.existing_tank.as_ref();
     let tank = &answer.tank;
@@ -606,6 +692,7 @@ fn cells<W>(id: &str, answer: &Assessment<W>, why: String) -> Vec<String> {
             .to_string()
         }),
         number(answer.as_advised.final_gauge_kpa, 1),
+        steps(answer, tongue).join(" "),
     ]
 }
 

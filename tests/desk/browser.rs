@@ -12,14 +12,14 @@ use serde_json::{Value, json};
 use std::io::{BufRead, BufReader};
 use std::process::{Child, Command, Stdio};
 
-const SET_UP: &str = "apt-get install -y chromium chromium-driver && npm install --prefix target/axe axe-core@4";
+pub const SET_UP: &str = "apt-get install -y chromium chromium-driver && npm install --prefix target/axe axe-core@4";
 
 /// Whether the person who runs the tests chose to leave the browser out.
-fn skipped() -> bool {
+pub fn skipped() -> bool {
     std::env::var("BRIMWATER_SKIP_BROWSER").is_ok_and(|value| value == "1")
 }
 
-struct Driver {
+pub struct Driver {
     child: Child,
     port: u16,
 }
@@ -32,7 +32,7 @@ impl Drop for Driver {
 }
 
 impl Driver {
-    fn start() -> Self {
+    pub fn start() -> Self {
         let mut child = Command::new("chromedriver")
             .args(["--port=0"])
             .stdout(Stdio::piped())
@@ -59,7 +59,7 @@ impl Driver {
         Self { child, port }
     }
 
-    async fn browser(&self, width: u32, scripts: bool) -> (Client, tempfile::TempDir) {
+    pub async fn browser(&self, width: u32, scripts: bool) -> (Client, tempfile::TempDir) {
         let profile = tempfile::tempdir().unwrap();
         let mut options = json!({
             "args": [
@@ -123,7 +123,7 @@ async fn accessible(client: &Client, engine: &str, page: &str) {
 }
 
 /// The page must not be wider than the screen.
-async fn fits(client: &Client, page: &str) {
+pub async fn fits(client: &Client, page: &str) {
     let widths = client
         .execute(
             "return [document.documentElement.scrollWidth, document.documentElement.clientWidth];",
@@ -138,7 +138,7 @@ async fn fits(client: &Client, page: &str) {
 }
 
 /// Keeps a picture of the whole page when `BRIMWATER_SHOTS` names a folder, to be looked at.
-async fn picture(client: &Client, name: &str) {
+pub async fn picture(client: &Client, name: &str) {
     let Ok(folder) = std::env::var("BRIMWATER_SHOTS") else {
         return;
     };

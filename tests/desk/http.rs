@@ -703,6 +703,9 @@ fn an_expansion_answer_does_not_contradict_itself() {
         ("precharge", "60 psi"),
     ]);
     assert!(set.contains("Keep the tank that is there") && set.contains("class=\"answer calm\""));
+    // The street counts where nothing regulates it: 110 psi are over 80 psi before anything is heated.
+    let street = ask(&[("closed_by", "check-valve"), ("street", "110 psi")]);
+    assert!(street.contains("the limit is passed before any heating") && !street.contains("after 0"));
     // Only settings that hold the limit of 80 psi are shown as settings.
     let closed = ask(&[("closed_by", "check-valve")]);
     assert!(closed.contains("70.0 psi – 80.0 psi") && !closed.contains("70.0 psi – 100.0 psi"));

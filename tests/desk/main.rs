@@ -10,6 +10,7 @@ mod doors;
 mod http;
 mod log_cli;
 mod log_store;
+mod record;
 mod search;
 mod season;
 mod seen;

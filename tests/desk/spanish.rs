@@ -650,7 +650,13 @@ fn every_assessment_has_its_spanish_with_the_same_numbers() {
                                     texts.extend(answer.tank.why_not.clone());
                                     texts.extend(answer.relief.why_not.clone());
                                     texts.push(answer.unprotected.remark.clone());
-                                    texts.push(answer.recommendation.measure.words_in(language).into());
+                                    texts.push(
+                                        answer
+                                            .recommendation
+                                            .measure
+                                            .words_in(language, system.existing.len())
+                                            .into(),
+                                    );
                                     texts.extend(answer.warnings.iter().flat_map(|fault| {
                                         [fault.what.clone(), fault.expected.clone(), fault.remedy.clone()]
                                     }));

@@ -913,4 +913,31 @@ fn a_list_tells_its_unread_columns_once_and_reads_what_it_used_to_pass_by() {
         .unwrap();
     let answer: Value = serde_json::from_slice(&out.stdout).unwrap();
     assert!(!answer["systems"][1]["sensitivity"].as_array().unwrap().is_empty());
+    // The same in the form that most lists are read in: a wrong program looks for the turns and shows them nowhere.
+    let of_list = |format: &str| {
+        let args = ["--quiet", "--format", format, "--sensitivity", "--systems"];
+        let out = brimwater().args(args).arg(&list).output().unwrap();
+        String::from_utf8(out.stdout).unwrap()
+    };
+    let cells = of_list("csv");
+    let mut reader = csv::Reader::from_reader(cells.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let cell = |row: usize, name: &str| &rows[row][header.iter().position(|cell| cell == name).unwrap()];
+    let turn = &answer["systems"][1]["sensitivity"][0];
+    assert_eq!(cell(1, "turns_reading"), turn["reading"].as_str().unwrap());
+    assert_eq!(cell(1, "turns_becomes"), turn["becomes"].as_str().unwrap());
+    assert_relative_eq!(
+        cell(1, "turns_at").parse::<f64>().unwrap(),
+        turn["turns_at"].as_f64().unwrap(),
+        epsilon = 0.006
+    );
+    assert!(of_list("table").contains("turns at"));
+    // Without it no column promises what was not computed.
+    let plain = brimwater()
+        .args(["--quiet", "--format", "csv", "--systems"])
+        .arg(&list)
+        .output()
+        .unwrap();
+    assert!(!String::from_utf8(plain.stdout).unwrap().contains("turns_"));
 }

@@ -6,6 +6,7 @@ mod codes;
 mod command;
 mod following;
 mod gauge;
+mod pages;
 mod pressure;
 mod printed;
 mod relief;

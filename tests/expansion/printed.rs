@@ -1,7 +1,7 @@
 //! The printed advice followed through the binary: off the text, off the record and off the CSV, and asked again.
 
 use brimwater::expansion::readings::{Quantity, READINGS, Slot};
-use brimwater::expansion::{Assessment, Told, assess_without_sensitivity};
+use brimwater::expansion::{Assessment, Step, Told, assess_without_sensitivity};
 use brimwater::language::Language;
 use brimwater::output::{expansion_record, expansion_text};
 use brimwater::units::UnitSystem;
@@ -30,7 +30,16 @@ struct House {
     heater: String,
     cold: String,
     hot: String,
-    fixed: f64,
+    /// Static pressure.
+    fixed: String,
+    limit: String,
+    street: String,
+    regulator: &'static str,
+    well_cut_out: String,
+    tank_temperature: String,
+    elevation: String,
+    units: UnitSystem,
+    language: Language,
     closed_by: Vec<&'static str>,
     regulator_setting: String,
     tanks: Vec<(String, String)>,
@@ -39,20 +48,56 @@ struct House {
 }
 
 fn random(rng: &mut Dice) -> House {
-    let devices = ["backflow-assembly", "check-valve", "meter-check", "prv", "nothing"];
+    let devices = [
+        "backflow-assembly",
+        "check-valve",
+        "meter-check",
+        "prv",
+        "nothing",
+        "prv-with-bypass",
+        "softener",
+        "softener-with-check",
+        "recirculation-check",
+    ];
     let count = (rng.unit() * 2.5) as usize;
+    let mut at_times = |share: f64, low: f64, high: f64, unit: &str| {
+        let told = rng.unit() < share;
+        let value = rng.between(low, high);
+        if told {
+            format!("{value:.0} {unit}")
+        } else {
+            String::new()
+        }
+    };
+    let well_cut_out = at_times(0.1, 40.0, 90.0, "psi");
+    let street = at_times(0.4, 40.0, 150.0, "psi");
+    let (tank_temperature, elevation) = (at_times(0.1, 45.0, 110.0, "F"), at_times(0.1, 1000.0, 7000.0, "ft"));
+    let limit = at_times(0.2, 62.0, 145.0, "psi");
+    let pick = |count: usize, rng: &mut Dice| (rng.unit() * count as f64) as usize % count;
     House {
         heater: format!("{:.0} gal", rng.between(20.0, 100.0)),
         cold: format!("{:.0} F", rng.between(36.0, 70.0)),
         hot: format!("{:.0} F", rng.between(110.0, 160.0)),
-        fixed: (rng.between(40.0, 100.0) * 10.0).round() / 10.0,
-        closed_by: vec![devices[(rng.unit() * 5.0) as usize % 5]],
+        fixed: format!("{:.1} psi", rng.between(40.0, 100.0)),
+        limit,
+        street: if well_cut_out.is_empty() { street } else { String::new() },
+        regulator: ["", "", "", "", "creeps", "failed-open"][pick(6, rng)],
+        well_cut_out,
+        tank_temperature,
+        elevation,
+        units: [UnitSystem::Us, UnitSystem::Si, UnitSystem::Bar][pick(3, rng)],
+        language: [Language::English, Language::Spanish][pick(2, rng)],
+        closed_by: vec![devices[pick(9, rng)]],
         regulator_setting: String::new(),
         tanks: (0..count)
             .map(|_| {
                 (
                     format!("{:.1} gal", rng.between(2.0, 10.0)),
-                    format!("{:.0} psi", rng.between(20.0, 80.0)),
+                    if rng.unit() < 0.1 {
+                        "water".into()
+                    } else {
+                        format!("{:.0} psi", rng.between(20.0, 80.0))
+                    },
                 )
             })
             .collect(),
@@ -67,7 +112,8 @@ fn random(rng: &mut Dice) -> House {
 
 fn list(houses: &[House]) -> String {
     let mut text = String::from(
-        "system_id,heater,cold,hot,static,closed_by,regulator_setting,existing_tank,precharge,relief_at,room_for_tank\n",
+        "system_id,heater,cold,hot,static,closed_by,regulator_setting,existing_tank,precharge,relief_at,room_for_tank,limit,street,\
+         regulator,well_cut_out,tank_temperature,elevation\n",
     );
     for (at, house) in houses.iter().enumerate() {
         let side = |pick: fn(&(String, String)) -> &String| {
@@ -79,7 +125,7 @@ fn list(houses: &[House]) -> String {
                 .join(";")
         };
         text.push_str(&format!(
-            "H{at},{},{},{},{} psi,{},{},{},{},{},{}\n",
+            "H{at},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
             house.heater,
             house.cold,
             house.hot,
@@ -89,7 +135,13 @@ fn list(houses: &[House]) -> String {
             side(|tank| &tank.0),
             side(|tank| &tank.1),
             house.relief_at,
-            house.room
+            house.room,
+            house.limit,
+            house.street,
+            house.regulator,
+            house.well_cut_out,
+            house.tank_temperature,
+            house.elevation
         ));
     }
     text
@@ -143,31 +195,51 @@ fn follow(house: &House, printed: &str) -> House {
         Some(value.trim_end_matches(['.', ',']).to_string())
     };
     let mut next = house.clone();
-    let setting = [
+    let first = |marks: &[&str]| marks.iter().copied().find_map(after);
+    let setting = first(&[
         "regulator set to ",
         "Set the pressure regulator to ",
         "regulator and set it to ",
-    ]
-    .into_iter()
-    .find_map(after);
+        "reductora de presión ajustada a ",
+        "Ajuste la reductora de presión a ",
+        "reductora de presión y ajústela a ",
+    ]);
+    if let Some(setting) = first(&["stop the pump at ", "pare la bomba a "]) {
+        next.fixed.clone_from(&setting);
+        next.well_cut_out = setting;
+    }
+    if joined.contains("Take out the ") || joined.contains("Quite ") {
+        next.tanks.retain(|tank| tank.1 != "water");
+    }
     if let Some(setting) = setting {
-        next.fixed = setting.trim_end_matches(" psi").parse().unwrap();
+        next.fixed.clone_from(&setting);
+        next.regulator = "holds";
         next.closed_by.retain(|device| *device != "nothing");
-        if !next.closed_by.contains(&"prv") {
+        if !next.closed_by.iter().any(|device| device.starts_with("prv")) {
             next.closed_by.push("prv");
         }
         next.regulator_setting = setting;
     }
-    let fitted = after("expansion tank of at least ").or_else(|| after("by one of at least "));
+    let fitted = first(&[
+        "expansion tank of at least ",
+        "by one of at least ",
+        "tanque de expansión de al menos ",
+        "por uno de al menos ",
+    ]);
     if let Some(volume) = fitted {
-        next.tanks = vec![(volume, after(", precharge ").unwrap())];
+        next.tanks = vec![(volume, first(&[", precharge ", ", precarga "]).unwrap())];
         next.room = String::new();
-    } else if let Some(precharge) = after("set its precharge to ").or_else(|| after("set the precharge of each to ")) {
+    } else if let Some(precharge) = first(&[
+        "set its precharge to ",
+        "set the precharge of each to ",
+        "ponga su precarga a ",
+        "ponga la precarga de cada uno a ",
+    ]) {
         for tank in &mut next.tanks {
             tank.1.clone_from(&precharge);
         }
     }
-    if let Some(setting) = after("relief valve set between ") {
+    if let Some(setting) = first(&["relief valve set between ", "alivio de expansión ajustada entre "]) {
         next.tanks.clear();
         next.relief_at = setting;
     }
@@ -184,8 +256,18 @@ fn follow_row(house: &House, row: &csv::StringRecord) -> House {
     };
     let mut next = house.clone();
     if let Some(setting) = psi("regulator_gauge_kpa") {
-        next = follow(house, &format!("regulator set to {setting:.2} psi."));
+        let regulated = !house.regulator.is_empty() || house.closed_by.iter().any(|device| device.starts_with("prv"));
+        let what = if house.well_cut_out.is_empty() || regulated {
+            "regulator set to"
+        } else {
+            "stop the pump at"
+        };
+        next = follow(house, &format!("{what} {setting:.2} psi."));
     }
+    // A tank that has failed is no figure: the words of the row say that it comes out.
+    next = Some(&row[at("to_do")])
+        .filter(|words| words.contains("Take out the ") || words.contains("Quite "))
+        .map_or(next.clone(), |_| follow(&next, "Take out the tank"));
     match &row[at("measure")] {
         "tank" | "replace_existing_tank" | "lower_supply_pressure_then_tank" => {
             let precharge = psi("tank_precharge_gauge_kpa").unwrap();
@@ -198,10 +280,15 @@ fn follow_row(house: &House, row: &csv::StringRecord) -> House {
             next.relief_at = format!("{low:.2} psi");
         }
         "keep_existing_tank" | "lower_supply_pressure" => {
-            let precharge = psi("tank_precharge_gauge_kpa");
-            if &row[at("existing_tank_adequate")] == "no" {
+            let sets = [
+                "recharge to ",
+                "recharge of each to ",
+                "recarga a ",
+                "recarga de cada uno a ",
+            ];
+            if sets.iter().any(|mark| row[at("to_do")].contains(mark)) {
                 for tank in &mut next.tanks {
-                    tank.1 = format!("{:.2} psi", precharge.unwrap());
+                    tank.1 = format!("{:.2} psi", psi("tank_precharge_gauge_kpa").unwrap());
                 }
             }
         }
@@ -217,7 +304,14 @@ fn told(house: &House) -> Told {
         heaters: vec![house.heater.clone()],
         cold: some(&house.cold),
         hot: some(&house.hot),
-        static_pressure: Some(format!("{} psi", house.fixed)),
+        static_pressure: some(&house.fixed),
+        limit: some(&house.limit),
+        street: some(&house.street),
+        regulator: some(house.regulator),
+        well_cut_out: some(&house.well_cut_out),
+        tank_temperature: some(&house.tank_temperature),
+        elevation: some(&house.elevation),
+        language: house.language,
         closed_by: house.closed_by.iter().map(|device| (*device).to_string()).collect(),
         regulator_setting: some(&house.regulator_setting),
         existing_tank: house.tanks.iter().map(|tank| tank.0.clone()).collect(),
@@ -264,19 +358,29 @@ fn ten_thousand_houses_have_nothing_left_to_do_whichever_page_they_follow() {
 /// Follows each page of a house; whether there was anything to do.
 fn follow_all(house: &House) -> bool {
     let readings = told(house);
-    let system = readings.read(UnitSystem::Us).unwrap();
+    let system = readings.read(house.units).unwrap();
     let answer = assess_without_sensitivity(&system).unwrap();
-    let row = |answer: &Assessment| csv::StringRecord::from(expansion_text::csv_cells("H", answer));
+    if answer.recommendation.steps.contains(&Step::LookAtLimit) {
+        // No plumber can: whoever set the limit has to.
+        return false;
+    }
+    let row = |answer: &Assessment| csv::StringRecord::from(expansion_text::csv_cells("H", answer, system.tongue()));
     let text = expansion_text::text(&system, &answer, false);
     let record = expansion_record::html(&readings, &system, &answer);
     let what = record.split("<div class=\"what\">").nth(1).unwrap();
     let followed = [
-        ("text", follow(house, text.split("\nWhy").next().unwrap())),
+        (
+            "text",
+            follow(
+                house,
+                text.split(house.language.pick("\nWhy", "\nPor qué")).next().unwrap(),
+            ),
+        ),
         ("record", follow(house, what.split("</p>").next().unwrap())),
         ("list", follow_row(house, &row(&answer))),
     ];
     for (page, after) in followed {
-        let system = told(&after).read(UnitSystem::Us).unwrap();
+        let system = told(&after).read(house.units).unwrap();
         let again = assess_without_sensitivity(&system).unwrap();
         assert!(
             again.recommendation.steps.is_empty() && done(&row(&again)),
@@ -294,7 +398,19 @@ fn follow_all(house: &House) -> bool {
 fn the_advice_of_text_record_and_list_leaves_nothing_to_do() {
     let folder = tempfile::tempdir().unwrap();
     let mut rng = Dice(200);
-    let houses: Vec<House> = (0..200).map(|_| random(&mut rng)).collect();
+    // One command answers the whole list, so that they are of one country; the ten thousand above are of all.
+    let houses: Vec<House> = (0..200)
+        .map(|_| House {
+            units: UnitSystem::Us,
+            language: Language::English,
+            ..random(&mut rng)
+        })
+        .filter(|house| {
+            let system = told(house).read(UnitSystem::Us).unwrap();
+            let steps = assess_without_sensitivity(&system).unwrap().recommendation.steps;
+            !steps.contains(&Step::LookAtLimit)
+        })
+        .collect();
     let (mut by_text, mut by_record, mut by_list) = (Vec::new(), Vec::new(), Vec::new());
     for (house, row) in houses.iter().zip(&answers(folder.path(), &houses)) {
         let record = folder.path().join("record.html");
@@ -306,7 +422,7 @@ fn the_advice_of_text_record_and_list_leaves_nothing_to_do() {
             "--hot".into(),
             house.hot.clone(),
             "--static".into(),
-            format!("{} psi", house.fixed),
+            house.fixed.clone(),
             "--closed-by".into(),
             house.closed_by.join(","),
             "--accept-unusual".into(),
@@ -321,8 +437,18 @@ fn the_advice_of_text_record_and_list_leaves_nothing_to_do() {
                 precharge.clone(),
             ]);
         }
-        if !house.room.is_empty() {
-            args.extend(["--room-for-tank".into(), house.room.clone()]);
+        for (option, value) in [
+            ("--room-for-tank", house.room.as_str()),
+            ("--limit", &house.limit),
+            ("--street", &house.street),
+            ("--regulator", house.regulator),
+            ("--well-cut-out", &house.well_cut_out),
+            ("--tank-temperature", &house.tank_temperature),
+            ("--elevation", &house.elevation),
+        ] {
+            if !value.is_empty() {
+                args.extend([option.into(), value.to_string()]);
+            }
         }
         let text = program(&args.iter().map(String::as_str).collect::<Vec<_>>());
         let to_do = text.split("\nWhy").next().unwrap();

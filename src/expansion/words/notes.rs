@@ -1,6 +1,6 @@
 //! Findings and reasons: kinds with their numbers, by subject, and the sentence of each.
 
-use super::{Closing, OfPressure, OfRelief, OfTank, reading_words};
+use super::{Closing, OfPressure, OfRelief, OfTank, There, reading_words};
 use crate::expansion::assessment::Measure;
 use crate::expansion::sensitivity::Moved;
 use crate::language::Tongue;
@@ -24,17 +24,27 @@ pub enum Note {
         turns_at: f64,
         /// The value told.
         told: f64,
+        /// How many tanks are there.
+        tanks: usize,
         /// What the answer becomes.
         becomes: Measure,
     },
 }
 
 impl Note {
+    /// A finding of so many tanks that are there.
+    pub fn there(tanks: usize, finding: There) -> Self {
+        Self::OfTank(OfTank::There { tanks, finding })
+    }
+
     /// Whether it is the same kind as another, whatever their numbers.
     pub fn same_kind(self, other: Note) -> bool {
         use std::mem::discriminant;
         match (self, other) {
             (Note::Closing(a), Note::Closing(b)) => discriminant(&a) == discriminant(&b),
+            (Note::OfTank(OfTank::There { finding: a, .. }), Note::OfTank(OfTank::There { finding: b, .. })) => {
+                discriminant(&a) == discriminant(&b)
+            }
             (Note::OfTank(a), Note::OfTank(b)) => discriminant(&a) == discriminant(&b),
             (Note::OfRelief(a), Note::OfRelief(b)) => discriminant(&a) == discriminant(&b),
             (Note::OfPressure(a), Note::OfPressure(b)) => discriminant(&a) == discriminant(&b),
@@ -53,12 +63,13 @@ impl Note {
                 moved,
                 turns_at,
                 told,
+                tanks,
                 becomes,
             } => turn_sentence(
                 moved.name(),
                 &moved.show(turns_at, tongue.units),
                 &moved.show(told, tongue.units),
-                becomes,
+                becomes.words_in(tongue.language, tanks),
                 tongue,
             ),
         }
@@ -66,11 +77,8 @@ impl Note {
 }
 
 /// If a reading were another, what the answer would become.
-fn turn_sentence(reading: &'static str, turns_at: &str, told: &str, becomes: Measure, tongue: Tongue) -> String {
-    let (name, measure) = (
-        reading_words(reading, tongue.language),
-        becomes.words_in(tongue.language),
-    );
+fn turn_sentence(reading: &'static str, turns_at: &str, told: &str, measure: &str, tongue: Tongue) -> String {
+    let name = reading_words(reading, tongue.language);
     tongue.pick(
         format!("if {name} were {turns_at} instead of {told}, the answer would be: {measure}"),
         format!("si {name} fuera {turns_at} en vez de {told}, la respuesta sería: {measure}"),

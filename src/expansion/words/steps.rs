@@ -11,11 +11,12 @@ impl Step {
         let language = tongue.language;
         let gauge = |kpa: f64| tongue.gauge(kpa * 1e3);
         let at_least = |litre: f64| show_volume_at_least(litre, tongue.units);
-        let precharge = |kpa: f64, at_c: Option<f64>| match at_c {
-            None => crate::say!(language, "expansion-precharge", precharge = gauge(kpa)),
+        let precharge = |kpa: f64, at_c: Option<f64>, tanks: usize| match at_c {
+            None => crate::say!(language, "expansion-precharge", tanks = tanks, precharge = gauge(kpa)),
             Some(celsius) => crate::say!(
                 language,
                 "expansion-precharge-at",
+                tanks = tanks,
                 precharge = gauge(kpa),
                 at = tongue.temperature(celsius)
             ),
@@ -49,7 +50,7 @@ impl Step {
                     language,
                     id,
                     volume = at_least(min_volume_l),
-                    precharge = precharge(precharge_gauge_kpa, precharge_at_c)
+                    precharge = precharge(precharge_gauge_kpa, precharge_at_c, 1)
                 )
             }
             Step::TakeOutTank { count } => crate::say!(language, "expansion-step-take-out-tank", count = count),
@@ -64,7 +65,7 @@ impl Step {
                 } else {
                     "expansion-step-set-precharge"
                 },
-                precharge = precharge(precharge_gauge_kpa, precharge_at_c)
+                precharge = precharge(precharge_gauge_kpa, precharge_at_c, tanks)
             ),
             Step::FitRelief {
                 low_gauge_kpa,

@@ -1,7 +1,8 @@
-//! Tanks as sentences: a new one and those that are there.
+//! Tanks as sentences: a new one and those that are there. Count and number of a sentence belong to the message files.
 
 use crate::language::Tongue;
 use crate::units::show_volume_at_least;
+use crate::words::{Arguments, Messages};
 
 /// One of several tanks that are there.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,11 +24,85 @@ impl Which {
     }
 }
 
+/// What is wrong with the charge of a tank that is there. Pressures Pa gauge, volumes L, shares of one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[allow(
+    missing_docs,
+    reason = "the messages say what each is; fields carry their unit in the name"
+)]
+pub enum Charge {
+    DiaphragmFailed,
+    Lost,
+    Under {
+        precharge_pa: f64,
+        static_pa: f64,
+        at_rest_l: f64,
+        share: f64,
+    },
+    Over {
+        precharge_pa: f64,
+        static_pa: f64,
+    },
+    AboveLimit {
+        limit_pa: f64,
+    },
+}
+
+/// What is found of the tanks that are there, taken together. Pressures Pa gauge, volumes L.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[allow(
+    missing_docs,
+    reason = "the messages say what each is; fields carry their unit in the name"
+)]
+pub enum There {
+    OverAcceptance {
+        would_hold_l: f64,
+        may_hold_l: f64,
+    },
+    CanTakeMore {
+        usable_l: f64,
+        limit_pa: f64,
+        demand_l: f64,
+    },
+    Unbounded,
+    EnoughWhenSet {
+        precharge_pa: f64,
+    },
+    IsMarginal {
+        over_pa: f64,
+        unsure_pa: f64,
+        short_l: f64,
+        unsure_l: f64,
+    },
+    AddBeside {
+        volume_l: f64,
+        precharge_pa: f64,
+    },
+    IsEnough {
+        usable_l: f64,
+        limit_pa: f64,
+        demand_l: f64,
+    },
+    EnoughOnceSet {
+        static_pa: f64,
+    },
+    MarginalOnceSet {
+        static_pa: f64,
+        over_pa: f64,
+        unsure_pa: f64,
+    },
+    Fails,
+    HaveFailed,
+    EnoughAfter {
+        regulator_pa: f64,
+    },
+}
+
 /// A tank, new or there. Pressures Pa gauge, volumes L, shares of one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[allow(
     missing_docs,
-    reason = "the sentences below say what each is; fields carry their unit in the name"
+    reason = "the messages say what each is; fields carry their unit in the name"
 )]
 pub enum OfTank {
     TankTooHigh,
@@ -41,39 +116,17 @@ pub enum OfTank {
         static_pa: f64,
         limit_pa: f64,
     },
-    DiaphragmFailed {
+    /// The charge of one; told which where several are there.
+    Charged {
         which: Option<Which>,
+        charge: Charge,
     },
-    PrechargeLost {
-        which: Option<Which>,
-    },
-    UnderCharged {
-        which: Option<Which>,
-        precharge_pa: f64,
-        static_pa: f64,
-        at_rest_l: f64,
-        share: f64,
-    },
-    OverCharged {
-        which: Option<Which>,
-        precharge_pa: f64,
-        static_pa: f64,
-    },
-    PrechargeAboveLimit {
-        which: Option<Which>,
-        limit_pa: f64,
+    /// Those that are there together, and how many they are.
+    There {
+        tanks: usize,
+        finding: There,
     },
     NoTankHolds,
-    OverAcceptance {
-        would_hold_l: f64,
-        may_hold_l: f64,
-    },
-    CanTakeMore {
-        usable_l: f64,
-        limit_pa: f64,
-        demand_l: f64,
-    },
-    Unbounded,
     WouldLift {
         reaches_pa: f64,
         heater_relief_pa: f64,
@@ -86,38 +139,13 @@ pub enum OfTank {
         ends_pa: f64,
         by_pa: f64,
     },
-    EnoughWhenSet {
-        precharge_pa: f64,
-    },
     NeededInTotal {
         volume_l: f64,
         precharge_pa: f64,
     },
-    TankIsMarginal {
-        over_pa: f64,
-        unsure_pa: f64,
-        short_l: f64,
-        unsure_l: f64,
-    },
-    AddBeside {
-        volume_l: f64,
-        precharge_pa: f64,
-    },
-    TankIsEnough {
-        usable_l: f64,
-        limit_pa: f64,
-        demand_l: f64,
-    },
-    TankEnoughWhenSet {
-        static_pa: f64,
-    },
     TooLargeForRoom {
         needed_l: f64,
         room_l: f64,
-    },
-    TankThereFails,
-    TankThereEnoughAfter {
-        regulator_pa: f64,
     },
     SavesWater {
         volume_l: f64,
@@ -128,326 +156,212 @@ pub enum OfTank {
     MakeRoom,
 }
 
-impl OfTank {
-    /// The sentence.
-    pub fn say(self, tongue: Tongue) -> String {
-        let gauge = |pascal: f64| tongue.gauge(pascal);
-        let volume = |litre: f64| tongue.volume(litre);
-        let at_least = |litre: f64| show_volume_at_least(litre, tongue.units);
-        let percent = |share: f64| format!("{:.0} %", 100.0 * share);
-        let language = tongue.language;
-        let both = |english: String, spanish: String| tongue.pick(english, spanish);
-        let plain = |english: &str, spanish: &str| tongue.pick(english, spanish).to_string();
-        let of = |which: Option<Which>, text: String| match which {
-            Some(which) => format!("{}: {text}", which.say(tongue)),
-            None => text,
-        };
+/// A figure of a sentence.
+#[derive(Debug, Clone, Copy)]
+enum Figure {
+    /// Pa gauge.
+    Gauge(f64),
+    /// L.
+    Volume(f64),
+    /// L, rounded up.
+    AtLeast(f64),
+    /// A share of one.
+    Percent(f64),
+    /// How many, for the sentence's number.
+    Count(usize),
+}
+use Figure::{AtLeast, Count, Gauge, Percent, Volume};
+
+/// The identifier of a message and its figures.
+type Message = (&'static str, Vec<(&'static str, Figure)>);
+
+fn sentence((id, figures): Message, tongue: Tongue) -> String {
+    let mut arguments = Arguments::new();
+    for (name, figure) in figures {
+        match figure {
+            Gauge(pascal) => arguments.set(name, tongue.gauge(pascal)),
+            Volume(litre) => arguments.set(name, tongue.volume(litre)),
+            AtLeast(litre) => arguments.set(name, show_volume_at_least(litre, tongue.units)),
+            Percent(share) => arguments.set(name, format!("{:.0} %", 100.0 * share)),
+            Count(count) => arguments.set(name, count),
+        }
+    }
+    Messages::built_in().text(tongue.language.word(), id, &arguments)
+}
+
+impl Charge {
+    fn message(self) -> Message {
         match self {
-            OfTank::TankTooHigh => plain(
-                "the tank would stand so high that the supply does not reach it",
-                "el tanque estaría tan alto que el suministro no llega a él",
-            ),
-            OfTank::NoRoomForTank { static_pa, limit_pa } => both(
-                format!(
-                    "no tank can do it: the static pressure of {} is at or above the limit of {}, so there is no room between them; lower the supply pressure first",
-                    gauge(static_pa),
-                    gauge(limit_pa)
-                ),
-                format!(
-                    "ningún tanque basta: la presión estática de {} está en el límite de {} o más arriba, así que no queda espacio entre ellas; primero hay que bajar la presión del suministro",
-                    gauge(static_pa),
-                    gauge(limit_pa)
-                ),
-            ),
-            OfTank::TankTakesUp {
-                volume_l,
-                share,
-                static_pa,
-                limit_pa,
-            } => both(
-                format!(
-                    "a tank of at least {} takes up the water: {} of it fills between {} and {}",
-                    at_least(volume_l),
-                    percent(share),
-                    gauge(static_pa),
-                    gauge(limit_pa)
-                ),
-                format!(
-                    "un tanque de al menos {} recibe el agua: el {} se llena entre {} y {}",
-                    at_least(volume_l),
-                    percent(share),
-                    gauge(static_pa),
-                    gauge(limit_pa)
-                ),
-            ),
-            OfTank::DiaphragmFailed { which } => of(
-                which,
-                plain(
-                    "water at the air valve: the diaphragm has failed, so the tank takes up nothing",
-                    "agua en la válvula de aire: el diafragma falló, así que el tanque no recibe nada",
-                ),
-            ),
-            OfTank::PrechargeLost { which } => of(
-                which,
-                plain(
-                    "no precharge is left: the tank has lost its air or its diaphragm has failed; look whether water comes out at the air valve",
-                    "no queda precarga: el tanque perdió su aire o falló su diafragma; fíjese si sale agua por la válvula de aire",
-                ),
-            ),
-            OfTank::UnderCharged {
-                which,
+            Self::DiaphragmFailed => ("expansion-diaphragm-failed", Vec::new()),
+            Self::Lost => ("expansion-precharge-lost", Vec::new()),
+            Self::Under {
                 precharge_pa,
                 static_pa,
                 at_rest_l,
                 share,
-            } => of(
-                which,
-                both(
-                    format!(
-                        "under-charged: precharge {} against {} static; at rest {} of water ({} of the tank) already stand in it",
-                        gauge(precharge_pa),
-                        gauge(static_pa),
-                        volume(at_rest_l),
-                        percent(share)
-                    ),
-                    format!(
-                        "precarga baja: {} contra {} de estática; en reposo ya hay en él {} de agua ({} del tanque)",
-                        gauge(precharge_pa),
-                        gauge(static_pa),
-                        volume(at_rest_l),
-                        percent(share)
-                    ),
-                ),
+            } => (
+                "expansion-under-charged",
+                vec![
+                    ("precharge", Gauge(precharge_pa)),
+                    ("static", Gauge(static_pa)),
+                    ("at_rest", Volume(at_rest_l)),
+                    ("share", Percent(share)),
+                ],
             ),
-            OfTank::OverCharged {
-                which,
+            Self::Over {
                 precharge_pa,
                 static_pa,
-            } => of(
-                which,
-                both(
-                    format!(
-                        "over-charged: precharge {} against {} static; no water enters before the pressure has risen to the precharge",
-                        gauge(precharge_pa),
-                        gauge(static_pa)
-                    ),
-                    format!(
-                        "precarga alta: {} contra {} de estática; no entra agua antes de que la presión suba hasta la precarga",
-                        gauge(precharge_pa),
-                        gauge(static_pa)
-                    ),
-                ),
+            } => (
+                "expansion-over-charged",
+                vec![("precharge", Gauge(precharge_pa)), ("static", Gauge(static_pa))],
             ),
-            OfTank::PrechargeAboveLimit { which, limit_pa } => of(
-                which,
-                both(
-                    format!(
-                        "the precharge is at or above the limit of {}: the tank takes up nothing before the limit is passed",
-                        gauge(limit_pa)
-                    ),
-                    format!(
-                        "la precarga está en el límite de {} o más arriba: el tanque no recibe nada antes de pasar el límite",
-                        gauge(limit_pa)
-                    ),
-                ),
-            ),
-            OfTank::NoTankHolds => plain(
-                "no tank holds the limit at this static pressure",
-                "con esta presión estática ningún tanque mantiene el límite",
-            ),
-            OfTank::OverAcceptance {
+            Self::AboveLimit { limit_pa } => ("expansion-precharge-above-limit", vec![("limit", Gauge(limit_pa))]),
+        }
+    }
+}
+
+impl There {
+    fn message(self) -> Message {
+        match self {
+            Self::OverAcceptance {
                 would_hold_l,
                 may_hold_l,
-            } => both(
-                format!(
-                    "it would have to hold {} and may hold {} (its maximum acceptance)",
-                    volume(would_hold_l),
-                    volume(may_hold_l)
-                ),
-                format!(
-                    "tendría que recibir {} y puede recibir {} (su aceptación máxima)",
-                    volume(would_hold_l),
-                    volume(may_hold_l)
-                ),
+            } => (
+                "expansion-over-acceptance",
+                vec![("would", Volume(would_hold_l)), ("may", Volume(may_hold_l))],
             ),
-            OfTank::CanTakeMore {
+            Self::CanTakeMore {
                 usable_l,
                 limit_pa,
                 demand_l,
-            } => both(
-                format!(
-                    "it can take {} more before {}; heating brings {}",
-                    volume(usable_l),
-                    gauge(limit_pa),
-                    volume(demand_l)
-                ),
-                format!(
-                    "puede recibir {} más antes de {}; el calentamiento trae {}",
-                    volume(usable_l),
-                    gauge(limit_pa),
-                    volume(demand_l)
-                ),
-            ),
-            OfTank::Unbounded => plain(
-                "nothing bounds the pressure once it is full: the heater's relief valve would lift",
-                "una vez lleno, nada limita la presión: abriría la válvula de alivio del calentador",
-            ),
-            OfTank::WouldLift {
-                reaches_pa,
-                heater_relief_pa,
-            } => both(
-                format!(
-                    "the pressure would reach {}: the heater's relief valve ({}) would lift",
-                    gauge(reaches_pa),
-                    gauge(heater_relief_pa)
-                ),
-                format!(
-                    "la presión llegaría a {}: abriría la válvula de alivio del calentador ({})",
-                    gauge(reaches_pa),
-                    gauge(heater_relief_pa)
-                ),
-            ),
-            OfTank::EndsBelow { ends_pa, by_pa } => both(
-                format!(
-                    "the pressure ends at {}, {} below the limit",
-                    gauge(ends_pa),
-                    gauge(by_pa)
-                ),
-                format!(
-                    "la presión termina en {}, {} debajo del límite",
-                    gauge(ends_pa),
-                    gauge(by_pa)
-                ),
-            ),
-            OfTank::EndsAbove { ends_pa, by_pa } => both(
-                format!(
-                    "the pressure ends at {}, {} above the limit",
-                    gauge(ends_pa),
-                    gauge(by_pa)
-                ),
-                format!(
-                    "la presión termina en {}, {} arriba del límite",
-                    gauge(ends_pa),
-                    gauge(by_pa)
-                ),
-            ),
-            OfTank::EnoughWhenSet { precharge_pa } => both(
-                format!(
-                    "with its precharge set to {} (tank isolated and drained) it is enough",
-                    gauge(precharge_pa)
-                ),
-                format!(
-                    "con su precarga puesta a {} (tanque aislado y vacío) basta",
-                    gauge(precharge_pa)
-                ),
-            ),
-            OfTank::NeededInTotal { volume_l, precharge_pa } => both(
-                format!(
-                    "{} in total would be needed with the precharge at {}",
-                    at_least(volume_l),
-                    gauge(precharge_pa)
-                ),
-                format!(
-                    "harían falta {} en total con la precarga a {}",
-                    at_least(volume_l),
-                    gauge(precharge_pa)
-                ),
-            ),
-            OfTank::TankIsMarginal {
+            } => ("expansion-can-take-more", takes(usable_l, limit_pa, demand_l)),
+            Self::IsEnough {
+                usable_l,
+                limit_pa,
+                demand_l,
+            } => ("expansion-tank-is-enough", takes(usable_l, limit_pa, demand_l)),
+            Self::Unbounded => ("expansion-unbounded", Vec::new()),
+            Self::EnoughWhenSet { precharge_pa } => {
+                ("expansion-enough-when-set", vec![("precharge", Gauge(precharge_pa))])
+            }
+            Self::IsMarginal {
                 over_pa,
                 unsure_pa,
                 short_l,
                 unsure_l,
-            } => crate::say!(
-                language,
+            } => (
                 "expansion-tank-is-marginal",
-                over = gauge(over_pa),
-                unsure = gauge(unsure_pa),
-                short = volume(short_l),
-                unsure_water = volume(unsure_l)
+                vec![
+                    ("over", Gauge(over_pa)),
+                    ("unsure", Gauge(unsure_pa)),
+                    ("short", Volume(short_l)),
+                    ("unsure_water", Volume(unsure_l)),
+                ],
             ),
-            OfTank::AddBeside { volume_l, precharge_pa } => crate::say!(
-                language,
+            Self::AddBeside { volume_l, precharge_pa } => (
                 "expansion-add-beside",
-                volume = at_least(volume_l),
-                precharge = gauge(precharge_pa)
+                vec![("volume", AtLeast(volume_l)), ("precharge", Gauge(precharge_pa))],
             ),
-            OfTank::TankIsEnough {
-                usable_l,
-                limit_pa,
-                demand_l,
-            } => both(
-                format!(
-                    "the tank can take {} before {}, and heating brings {}",
-                    volume(usable_l),
-                    gauge(limit_pa),
-                    volume(demand_l)
-                ),
-                format!(
-                    "el tanque puede recibir {} antes de {}, y el calentamiento trae {}",
-                    volume(usable_l),
-                    gauge(limit_pa),
-                    volume(demand_l)
-                ),
+            Self::EnoughOnceSet { static_pa } => ("expansion-tank-enough-once-set", vec![("static", Gauge(static_pa))]),
+            Self::MarginalOnceSet {
+                static_pa,
+                over_pa,
+                unsure_pa,
+            } => (
+                "expansion-tank-marginal-once-set",
+                vec![
+                    ("static", Gauge(static_pa)),
+                    ("over", Gauge(over_pa)),
+                    ("unsure", Gauge(unsure_pa)),
+                ],
             ),
-            OfTank::TankEnoughWhenSet { static_pa } => both(
-                format!(
-                    "the tank is large enough once its precharge is set to {}; as it stands it is not",
-                    gauge(static_pa)
-                ),
-                format!(
-                    "el tanque alcanza cuando su precarga se pone a {}; como está no alcanza",
-                    gauge(static_pa)
-                ),
+            Self::Fails => ("expansion-tank-there-fails", Vec::new()),
+            Self::HaveFailed => ("expansion-tank-there-has-failed", Vec::new()),
+            Self::EnoughAfter { regulator_pa } => (
+                "expansion-tank-there-enough-after",
+                vec![("setting", Gauge(regulator_pa))],
             ),
-            OfTank::TooLargeForRoom { needed_l, room_l } => both(
-                format!(
-                    "a tank of {} is needed and there is room for {}",
-                    at_least(needed_l),
-                    volume(room_l)
-                ),
-                format!(
-                    "hace falta un tanque de {} y hay espacio para {}",
-                    at_least(needed_l),
-                    volume(room_l)
-                ),
+        }
+    }
+}
+
+impl OfTank {
+    /// The sentence.
+    pub fn say(self, tongue: Tongue) -> String {
+        let text = sentence(self.message(), tongue);
+        match self {
+            Self::Charged { which: Some(which), .. } => format!("{}: {text}", which.say(tongue)),
+            _ => text,
+        }
+    }
+
+    fn message(self) -> Message {
+        match self {
+            Self::TankTooHigh => ("expansion-tank-too-high", Vec::new()),
+            Self::Charged { charge, .. } => charge.message(),
+            Self::There { tanks, finding } => {
+                let (id, mut figures) = finding.message();
+                figures.push(("tanks", Count(tanks)));
+                (id, figures)
+            }
+            Self::NoRoomForTank { static_pa, limit_pa } => (
+                "expansion-no-room-for-tank",
+                vec![("static", Gauge(static_pa)), ("limit", Gauge(limit_pa))],
             ),
-            OfTank::TankThereFails => plain(
-                "the tank that is there does not hold the limit, and setting its precharge would not be enough",
-                "el tanque que ya está no mantiene el límite, y ajustar su precarga no bastaría",
-            ),
-            OfTank::TankThereEnoughAfter { regulator_pa } => both(
-                format!(
-                    "with the regulator at {} and the precharge set to the same, the tank that is there is enough",
-                    gauge(regulator_pa)
-                ),
-                format!(
-                    "con la reductora a {} y la precarga igual, basta el tanque que ya está",
-                    gauge(regulator_pa)
-                ),
-            ),
-            OfTank::SavesWater {
+            Self::TankTakesUp {
                 volume_l,
                 share,
                 static_pa,
                 limit_pa,
-            } => {
-                let tank = OfTank::TankTakesUp {
-                    volume_l,
-                    share,
-                    static_pa,
-                    limit_pa,
-                }
-                .say(tongue);
-                both(
-                    format!("to save the water, {tank}"),
-                    format!("para no perder agua, {tank}"),
-                )
-            }
-            OfTank::MakeRoom => plain(
-                "no relief holds the limit either, so room has to be made for the tank, or two tanks share it",
-                "tampoco hay alivio que mantenga el límite, así que hay que hacer espacio para el tanque o repartirlo en dos",
+            } => ("expansion-tank-takes-up", fills(volume_l, share, static_pa, limit_pa)),
+            Self::SavesWater {
+                volume_l,
+                share,
+                static_pa,
+                limit_pa,
+            } => ("expansion-saves-water", fills(volume_l, share, static_pa, limit_pa)),
+            Self::WouldLift {
+                reaches_pa,
+                heater_relief_pa,
+            } => (
+                "expansion-would-lift",
+                vec![("reaches", Gauge(reaches_pa)), ("relief", Gauge(heater_relief_pa))],
             ),
+            Self::EndsBelow { ends_pa, by_pa } => (
+                "expansion-ends-below",
+                vec![("ends", Gauge(ends_pa)), ("by", Gauge(by_pa))],
+            ),
+            Self::EndsAbove { ends_pa, by_pa } => (
+                "expansion-ends-above",
+                vec![("ends", Gauge(ends_pa)), ("by", Gauge(by_pa))],
+            ),
+            Self::NeededInTotal { volume_l, precharge_pa } => (
+                "expansion-needed-in-total",
+                vec![("volume", AtLeast(volume_l)), ("precharge", Gauge(precharge_pa))],
+            ),
+            Self::TooLargeForRoom { needed_l, room_l } => (
+                "expansion-too-large-for-room",
+                vec![("needed", AtLeast(needed_l)), ("room", Volume(room_l))],
+            ),
+            Self::NoTankHolds => ("expansion-no-tank-holds", Vec::new()),
+            Self::MakeRoom => ("expansion-no-relief-make-room", Vec::new()),
         }
     }
+}
+
+fn takes(usable_l: f64, limit_pa: f64, demand_l: f64) -> Vec<(&'static str, Figure)> {
+    vec![
+        ("usable", Volume(usable_l)),
+        ("limit", Gauge(limit_pa)),
+        ("demand", Volume(demand_l)),
+    ]
+}
+
+fn fills(volume_l: f64, share: f64, static_pa: f64, limit_pa: f64) -> Vec<(&'static str, Figure)> {
+    vec![
+        ("volume", AtLeast(volume_l)),
+        ("share", Percent(share)),
+        ("static", Gauge(static_pa)),
+        ("limit", Gauge(limit_pa)),
+    ]
 }
