@@ -39,6 +39,10 @@ const FILES_MAY_USE: &[(&str, &[&str])] = &[
     ("input/load.rs", &["config", "inventory", "weather"]),
     // Reads a station's numbers as the inventory reads its own: the parser of cells lives there.
     ("weather/stations.rs", &["inventory"]),
+    // Reads the dates of a filled form as the list reads its own, also those that can be read two ways.
+    ("review/record.rs", &["inventory"]),
+    // Hands over the figures of a sentence as a list; `say!` does the same for every other room.
+    ("expansion/words/tanks.rs", &["words"]),
 ];
 
 /// Rooms that nobody but the command line, and the desk itself, may use.
