@@ -9,7 +9,7 @@ use crate::inventory::{Assembly, Language, Placement, Service, WinterUse};
 use crate::output::charts_plan::{self, Case};
 use crate::ranking::Words;
 use crate::ranking::reason::reported;
-use crate::ranking::words::{advice_in_full, percent_in};
+use crate::ranking::words::{advice_in_full, judged_band, percent_in};
 use crate::text::Text;
 use crate::units::UnitSystem;
 use chrono::{DateTime, Utc};
@@ -168,13 +168,8 @@ fn ahead(
     let in_words = |p| percent_in(p, session.language);
     let mut sentence = match outlook.p_damage.map(in_words) {
         Some(chance) => {
-            let band = outlook.p_damage_judged.map_or(String::new(), |(low, high)| {
-                let (low, high) = (in_words(low), in_words(high));
-                words.pick(
-                    format!(" ({low} to {high} by other judgement of what nobody has measured)"),
-                    format!(" ({low} a {high} con otro juicio de lo que nadie ha medido)"),
-                )
-            });
+            let band = judged_band(outlook, session.language);
+            let band = band.map_or(String::new(), |band| format!(" ({band})"));
             words.pick(
                 format!("Lowest air {lowest}; chance of damage {chance}{band}."),
                 format!("Aire más frío {lowest}; probabilidad de daño {chance}{band}."),

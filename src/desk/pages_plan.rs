@@ -14,7 +14,7 @@ use crate::inventory::{Assembly, DeviceType, Language, Service};
 use crate::output::charts_plan::{self, Case, Dot};
 use crate::outreach::line::Way;
 use crate::outreach::outcome::History;
-use crate::ranking::words::{part_name, percent_in};
+use crate::ranking::words::{judged_band, part_name, percent_in};
 use crate::ranking::{Ranked, Tier};
 use crate::text::Text;
 use axum::Extension;
@@ -81,7 +81,7 @@ fn headline(planned: &Planned, session: &Session) -> String {
         let (with, without) = (total.breaks, total.breaks_local);
         let judged = total.judged.map_or(String::new(), |ends| {
             let (low, high) = (whole(ends.breaks.0), whole(ends.breaks.1));
-            crate::say!(language, "plan-judged", low = low, high = high)
+            format!("; {}", crate::say!(language, "judged-band", low = low, high = high))
         });
         let told = crate::say!(
             language,
@@ -341,7 +341,10 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
         );
         figure(
             pick("Chance of damage", "Probabilidad de daño"),
-            percent(outlook.p_damage, session),
+            match judged_band(outlook, session.language) {
+                Some(band) => format!("{} ({band})", percent(outlook.p_damage, session)),
+                None => percent(outlook.p_damage, session),
+            },
         );
         let moment =
             |time: Option<chrono::DateTime<chrono::Utc>>| time.map_or_else(|| "–".into(), |time| words.moment(time));

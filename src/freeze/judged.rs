@@ -16,7 +16,7 @@ use std::sync::Arc;
 const SETS: u32 = 8;
 /// Members of each case that is run again (judgement: its noise is shared with the run it is held against).
 const MEMBERS: usize = 64;
-/// Share of the cost of the whole run that the sets may take together.
+/// Share of the cost of the whole run that the sets may take together, where there are more cases than the fewest (judgement).
 const COST: f64 = 0.15;
 /// Cases that are run again at least, and at most, where there are as many (judgement).
 const CASES: std::ops::RangeInclusive<usize> = 12..=200;
@@ -50,7 +50,8 @@ impl Constant {
             Constant::Nucleation => ensemble.nucleation_mean_c += 3.0 * (share - 0.5),
             // A quarter either way (judgement).
             Constant::Sky => freeze.sky_view = (freeze.sky_view + 0.5 * (share - 0.5)).clamp(0.0, 1.0),
-            // A factor of 2.5 either way (judgement: it spans 3 to 25 % of winters with a break where half of them are below 24 °F).
+            // A factor of 2.5 either way (judgement: a bare 1 in RP breaks in 15 to 34 % of winters where half of them are below 24 °F, in 24 % as it is;
+            // held by tests/freeze/ladder.rs).
             Constant::Seepage => freeze.damage.seep_per_mpa_h *= 2.5_f64.powf(2.0 * share - 1.0),
         }
     }
@@ -66,6 +67,14 @@ pub struct Judged {
 }
 
 impl Judged {
+    /// From the lowest to the highest of some shifts, and none.
+    fn over(shifts: impl Iterator<Item = f64>) -> Self {
+        shifts.fold(Self::default(), |band, shift| Self {
+            low: band.low.min(shift),
+            high: band.high.max(shift),
+        })
+    }
+
     /// The band of an outlook's chance of damage, 0 to 1; `None` in a deterministic run.
     pub fn chance(&self, outlook: &Outlook) -> Option<(f64, f64)> {
         let p = outlook.p_damage?;
@@ -96,58 +105,8 @@ struct Sampled {
     weight: f64,
 }
 
-/// The band of places with their outlooks, run with `options`. `None` in a deterministic run and where nothing can freeze.
-pub fn judged(
-    places: &[Place<'_>],
-    found: &[Arc<Outlook>],
-    series: &[Series],
-    options: &RunOptions,
-    freeze: &FreezeConfig,
-    ensemble: &EnsembleConfig,
-) -> Option<Judged> {
-    let runs = Again::new(places, found, series, options, freeze, ensemble)?;
-    let mut band = Judged::default();
-    for set in 0..SETS {
-        let shares: Vec<f64> = (0..Constant::ALL.len() as u32)
-            .map(|dimension| f64::from(sobol_burley::sample(set, dimension, SCRAMBLE)))
-            .collect();
-        let shift = runs.shift(&|freeze, ensemble| {
-            for (constant, share) in Constant::ALL.iter().zip(&shares) {
-                constant.set(*share, freeze, ensemble);
-            }
-        });
-        band.low = band.low.min(shift);
-        band.high = band.high.max(shift);
-    }
-    Some(band)
-}
-
-/// What each constant does alone at its two ends, as shifts of log-odds: which of them the band is of.
-pub fn shares(
-    places: &[Place<'_>],
-    found: &[Arc<Outlook>],
-    series: &[Series],
-    options: &RunOptions,
-    freeze: &FreezeConfig,
-    ensemble: &EnsembleConfig,
-) -> Option<Vec<(Constant, Judged)>> {
-    let runs = Again::new(places, found, series, options, freeze, ensemble)?;
-    let alone = |constant: Constant| {
-        let ends = [0.0, 1.0].map(|share| runs.shift(&|freeze, ensemble| constant.set(share, freeze, ensemble)));
-        let low = ends[0].min(ends[1]).min(0.0);
-        (
-            constant,
-            Judged {
-                low,
-                high: ends[0].max(ends[1]).max(0.0),
-            },
-        )
-    };
-    Some(Constant::ALL.into_iter().map(alone).collect())
-}
-
-/// A sample of cases that is run under other constants.
-struct Again<'a> {
+/// A sample of the cases of a run, to be run again under other constants.
+pub struct Sample<'a> {
     places: Vec<Place<'a>>,
     weights: Vec<f64>,
     /// Chances of the sample as configured.
@@ -158,8 +117,9 @@ struct Again<'a> {
     ensemble: &'a EnsembleConfig,
 }
 
-impl<'a> Again<'a> {
-    fn new(
+impl<'a> Sample<'a> {
+    /// Of places with their outlooks, run with `options`. `None` in a deterministic run and where nothing can freeze.
+    pub fn new(
         places: &[Place<'a>],
         found: &[Arc<Outlook>],
         series: &'a [Series],
@@ -171,7 +131,7 @@ impl<'a> Again<'a> {
             return None;
         }
         let members = options.members.min(MEMBERS);
-        let sampled = sample(found, options.members, members);
+        let sampled = sampled(found, options.members, members);
         if sampled.is_empty() {
             return None;
         }
@@ -191,6 +151,36 @@ impl<'a> Again<'a> {
         };
         runs.before = runs.chances(freeze, ensemble);
         Some(runs)
+    }
+
+    /// Members of cases that the band runs.
+    pub fn runs(&self) -> usize {
+        self.places.len() * self.options.members * (SETS as usize + 1)
+    }
+
+    /// The band of all sets.
+    pub fn band(&self) -> Judged {
+        let shifts = (0..SETS).map(|set| {
+            self.shift(&|freeze, ensemble| {
+                for (dimension, constant) in (0..).zip(Constant::ALL) {
+                    constant.set(
+                        f64::from(sobol_burley::sample(set, dimension, SCRAMBLE)),
+                        freeze,
+                        ensemble,
+                    );
+                }
+            })
+        });
+        Judged::over(shifts)
+    }
+
+    /// What a constant does alone at its two ends: how much of the band is of it.
+    pub fn alone(&self, constant: Constant) -> Judged {
+        Judged::over(
+            [0.0, 1.0]
+                .map(|share| self.shift(&|freeze, ensemble| constant.set(share, freeze, ensemble)))
+                .into_iter(),
+        )
     }
 
     fn chances(&self, freeze: &FreezeConfig, ensemble: &EnsembleConfig) -> Vec<f64> {
@@ -229,7 +219,7 @@ impl<'a> Again<'a> {
 
 /// Cases for the sets, by chance in proportion to how open they are and to the places that they stand for: a systematic sample along the list,
 /// the same for the same list.
-fn sample(found: &[Arc<Outlook>], members: usize, again: usize) -> Vec<Sampled> {
+fn sampled(found: &[Arc<Outlook>], members: usize, again: usize) -> Vec<Sampled> {
     let mut cases: Vec<(usize, f64)> = Vec::new();
     let mut known: HashMap<*const Outlook, usize> = HashMap::new();
     for (at, outlook) in found.iter().enumerate() {

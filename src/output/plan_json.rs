@@ -45,6 +45,9 @@ struct Line<'a> {
     p_ice: Option<f64>,
     p_blocked: Option<f64>,
     p_damage: Option<f64>,
+    /// Ends of that chance by other judgement; only where it was asked (`show`).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    p_damage_judged: Option<[f64; 2]>,
     damage_by_part: Vec<Part>,
     first_ice: Spread<Option<String>>,
     coldest_water_c: Spread<f64>,
@@ -134,6 +137,9 @@ fn line<'a>(plan: &'a Plan<'_>, ranked: &'a Ranked, assembly: &'a Assembly, outl
         p_ice: chance(outlook.p_ice),
         p_blocked: chance(outlook.p_blocked),
         p_damage: chance(outlook.p_damage),
+        p_damage_judged: outlook
+            .p_damage_judged
+            .map(|(low, high)| [rounded(low, 6), rounded(high, 6)]),
         damage_by_part: outlook
             .parts
             .iter()

@@ -5,7 +5,7 @@ use super::table::{plain, trimmed};
 use crate::freeze::Outlook;
 use crate::inventory::Assembly;
 use crate::ranking::reason::{percent, what_it_is};
-use crate::ranking::words::advice_in_full;
+use crate::ranking::words::{advice_in_full, judged_band};
 use crate::ranking::{Tier, Words};
 use chrono::{DateTime, Utc};
 use std::fmt::Write;
@@ -47,11 +47,7 @@ pub fn text(plan: &Plan<'_>, assembly: &Assembly, outlook: &Outlook) -> String {
         chance(o.p_ice),
         chance(o.p_blocked),
         chance(o.p_damage),
-        o.p_damage_judged.map_or(String::new(), |(low, high)| format!(
-            " ({} to {} by other judgement of what nobody has measured)",
-            percent(low),
-            percent(high)
-        ))
+        judged_band(o, words.language).map_or(String::new(), |band| format!(" ({band})"))
     );
     let _ = writeln!(
         text,

@@ -3,6 +3,7 @@
 use super::plan::Plan;
 use crate::freeze::Outlook;
 use crate::inventory::Assembly;
+use crate::language::Language;
 use crate::ranking::reason::{advice_words, early_ice, percent};
 use crate::ranking::{Ranked, Tier, nights};
 use crate::review::total::Total;
@@ -94,9 +95,10 @@ fn row(plan: &Plan<'_>, line: &Ranked, assembly: &Assembly, outlook: &Outlook) -
 /// How many are expected to break, with the range; every door tells it in these words.
 pub fn breaks(total: &Total) -> String {
     let judged = total.judged.map_or(String::new(), |ends| {
+        let (low, high) = (format!("{:.0}", ends.breaks.0), format!("{:.0}", ends.breaks.1));
         format!(
-            "; {:.0} to {:.0} by other judgement of what nobody has measured",
-            ends.breaks.0, ends.breaks.1
+            "; {}",
+            crate::say!(Language::English, "judged-band", low = low, high = high)
         )
     });
     format!(

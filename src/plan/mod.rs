@@ -14,7 +14,7 @@ pub mod total;
 pub use programme::{Programme, Site, zone};
 pub use reach::Reach;
 
-use crate::freeze::judged::judged;
+use crate::freeze::judged::Sample;
 use crate::freeze::{Advice, Measure, Outlook, Place, Reports, RunOptions, RunStats, WhatIf, outlooks_told};
 use crate::inventory::Assembly;
 use crate::outreach::config::{AdviceConfig, RunWater};
@@ -191,7 +191,7 @@ impl Run {
     ) -> Arc<Outlook> {
         let (options, config) = (self.options(programme.zone, stand), &programme.loaded.config);
         let alone = std::slice::from_ref(&outlook);
-        let band = judged(
+        let sample = Sample::new(
             &[place],
             alone,
             &programme.loaded.series,
@@ -199,7 +199,7 @@ impl Run {
             &config.freeze,
             &config.ensemble,
         );
-        let ends = band.and_then(|band| band.chance(&outlook));
+        let ends = sample.and_then(|sample| sample.band().chance(&outlook));
         Arc::make_mut(&mut outlook).p_damage_judged = ends;
         outlook
     }

@@ -4,7 +4,7 @@ use super::{Plan, Run};
 use crate::config::Config;
 use crate::freeze::RunOptions;
 use crate::freeze::config::EnsembleConfig;
-use crate::freeze::judged::judged;
+use crate::freeze::judged::Sample;
 use crate::freeze::members::error_size_k;
 use crate::review::math::probit;
 use crate::review::total::{Exposed, JudgedEnds, Total, shared_share, total};
@@ -66,7 +66,7 @@ pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series], run: &Ru
 
 /// Expected breaks and loss of the town at both ends of what is judged.
 fn judged_ends(found: &Plan<'_>, config: &Config, series: &[Series], options: &RunOptions) -> Option<JudgedEnds> {
-    let band = judged(
+    let sample = Sample::new(
         &found.places(),
         &found.outlooks,
         series,
@@ -74,6 +74,7 @@ fn judged_ends(found: &Plan<'_>, config: &Config, series: &[Series], options: &R
         &config.freeze,
         &config.ensemble,
     )?;
+    let band = sample.band();
     let mut ends = JudgedEnds {
         breaks: (0.0, 0.0),
         loss_usd: (0.0, 0.0),

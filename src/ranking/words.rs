@@ -489,3 +489,10 @@ fn round_up(value: f64, step: f64) -> String {
         whole(steps * step)
     }
 }
+
+/// Between what ends a chance of damage lies by other judgement of the model's constants; `None` where it was not asked.
+pub fn judged_band(outlook: &Outlook, language: Language) -> Option<String> {
+    let (low, high) = outlook.p_damage_judged?;
+    let (low, high) = (percent_in(low, language), percent_in(high, language));
+    Some(crate::say!(language, "judged-band", low = low, high = high))
+}

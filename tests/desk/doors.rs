@@ -156,7 +156,7 @@ fn agree(zone: Option<&str>, more: &[&str]) {
         );
         assert_eq!(cells[3], row["reason"], "{at}");
     }
-    first_ice_of_show(folder.path(), &ranking[0]["assembly_id"], &shown, more);
+    show_agrees(folder.path(), &ranking[0]["assembly_id"], &shown, &desk, more);
     let calls: Vec<_> = list(&folder.path().join("out/contacts.csv"))
         .into_iter()
         .filter(|row| row["channel"] == "call")
@@ -171,8 +171,7 @@ fn agree(zone: Option<&str>, more: &[&str]) {
     }
 }
 
-/// `show` gives the hour of the first ice that the desk gives.
-fn first_ice_of_show(folder: &Path, id: &str, shown: &HashMap<String, Vec<String>>, more: &[&str]) {
+fn show(folder: &Path, id: &str, more: &[&str]) -> String {
     let demo = folder.join("demo");
     let done = program()
         .args(["show", id, "--quiet", "--members", MEMBERS, "--now", NOW])
@@ -187,7 +186,32 @@ fn first_ice_of_show(folder: &Path, id: &str, shown: &HashMap<String, Vec<String
         .args(more)
         .output()
         .unwrap();
-    let text = String::from_utf8_lossy(&done.stdout).into_owned();
+    String::from_utf8_lossy(&done.stdout).into_owned()
+}
+
+/// `show` gives the hour of the first ice that the desk gives, and text, JSON and card one band of what is judged.
+fn show_agrees(folder: &Path, id: &str, shown: &HashMap<String, Vec<String>>, desk: &DeskRun, more: &[&str]) {
+    let text = show(folder, id, more);
+    let json: serde_json::Value =
+        serde_json::from_str(&show(folder, id, &[more, &["--format", "json"]].concat())).unwrap();
+    let ends: Vec<f64> = serde_json::from_value(json["assembly"]["p_damage_judged"].clone()).unwrap();
+    let [low, high] = [ends[0], ends[1]].map(brimwater::ranking::reason::percent);
+    let band = format!("{low} to {high} by other judgement");
+    let mut client = Client::new(desk.address);
+    let link = (1..=5).find_map(|page| {
+        let body = client.get(&format!("/plan?page={page}")).body;
+        let before = body
+            .split(&format!("\">{id}</a>"))
+            .next()
+            .filter(|before| before.len() < body.len())?;
+        Some(before.rsplit("href=\"").next()?.to_owned())
+    });
+    let link = link.unwrap();
+    assert!(text.contains(&band), "{band}\n{text}");
+    for page in [link.clone(), link.replace("/plan/", "/phone/")] {
+        let card = plain(&client.get(&page).body);
+        assert!(card.contains(&band), "{page}: {band}\n{card}");
+    }
     assert!(
         text.contains(&format!("early edge {},", shown[id][2])),
         "{text} {:?}",

@@ -1,9 +1,9 @@
-//! The band of what is judged: it holds what a run with other constants says, costs little, and is the same at every door.
+//! The band of what is judged: it holds what a run with other constants says, and costs little.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use crate::spells::{bare, night, options};
 use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
-use brimwater::freeze::judged::{Constant, judged, shares};
+use brimwater::freeze::judged::{Constant, Sample};
 use brimwater::freeze::{Place, RunOptions, outlooks};
 use brimwater::inventory::{Assembly, DeviceType, NominalSize, WindExposure};
 
@@ -44,7 +44,15 @@ fn the_band_holds_what_other_constants_say() {
     };
     let (found, stats) = outlooks(&places, &series, &options, &freeze, &ensemble, &|_| {});
     assert!(stats.cases > 200, "{}", stats.cases);
-    let band = judged(&places, &found, &series, &options, &freeze, &ensemble).unwrap();
+    let sample = Sample::new(&places, &found, &series, &options, &freeze, &ensemble).unwrap();
+    // A fifth of the run's own members of cases at most, which is what a band may cost.
+    assert!(
+        sample.runs() * 5 <= stats.cases * 256,
+        "{} {}",
+        sample.runs(),
+        stats.cases
+    );
+    let band = sample.band();
     let sum =
         |found: &[std::sync::Arc<brimwater::freeze::Outlook>]| found.iter().map(|o| o.p_damage.unwrap()).sum::<f64>();
     let ends: Vec<(f64, f64)> = found.iter().map(|outlook| band.chance(outlook).unwrap()).collect();
@@ -73,15 +81,12 @@ fn the_band_holds_what_other_constants_say() {
             "{low} {p} {high}"
         );
     }
-    assert_eq!(
-        band,
-        judged(&places, &found, &series, &options, &freeze, &ensemble).unwrap()
-    );
+    assert_eq!(band, sample.band());
 
     // Less seepage and warmer ice break more; their shares of the band, and a sample against all of the street.
-    let each = shares(&places, &found, &series, &options, &freeze, &ensemble).unwrap();
-    println!("{each:?}");
-    for (constant, alone) in each {
+    for constant in Constant::ALL {
+        let alone = sample.alone(constant);
+        println!("{constant:?} alone: {alone:?}");
         let full = |share: f64| match constant {
             Constant::Nucleation => all(&|_, ensemble| ensemble.nucleation_mean_c += 3.0 * (share - 0.5)),
             Constant::Sky => all(&|freeze, _| freeze.sky_view += 0.5 * (share - 0.5)),
@@ -115,9 +120,8 @@ fn no_band_without_members_or_ice() {
         let series = [night(minimum_f, 0.0)];
         let options = options(members);
         let (found, _) = outlooks(&places, &series, &options, &freeze, &ensemble, &|_| {});
-        assert_eq!(
-            judged(&places, &found, &series, &options, &freeze, &ensemble),
-            None,
+        assert!(
+            Sample::new(&places, &found, &series, &options, &freeze, &ensemble).is_none(),
             "{members} {minimum_f}"
         );
     }

@@ -18,15 +18,35 @@ fn chance(assembly: &Assembly, series: &Series) -> f64 {
     outlook(assembly, series, &options(256)).p_damage.unwrap()
 }
 
-fn ladder_under(assembly: &Assembly, cover: f64) -> Vec<f64> {
-    MINIMA_F
-        .iter()
-        .map(|minimum| chance(assembly, &night(*minimum, cover)))
-        .collect()
+fn ladder_under(assembly: &Assembly, cover: f64, config: &FreezeConfig) -> Vec<f64> {
+    let ensemble = EnsembleConfig::default();
+    let of = |minimum: &f64| {
+        let outlook = outlook_with(assembly, &night(*minimum, cover), &options(256), config, &ensemble);
+        outlook.p_damage.unwrap()
+    };
+    MINIMA_F.iter().map(of).collect()
 }
 
 fn ladder(assembly: &Assembly) -> Vec<f64> {
-    ladder_under(assembly, 0.0)
+    ladder_under(assembly, 0.0, &FreezeConfig::default())
+}
+
+/// Chance of a break in a winter, by the median of the winters' coldest nights, °F.
+fn breaks_a_winter<const N: usize>(one: &Assembly, config: &FreezeConfig, medians_f: [f64; N]) -> [f64; N] {
+    // Nine equally likely winters, by the normal scores of 1/18, 3/18 … 17/18 (tables of the normal distribution).
+    const SCORES: [f64; 9] = [-1.593, -0.967, -0.589, -0.282, 0.0, 0.282, 0.589, 0.967, 1.593];
+    let at = |p: &[f64], f: f64| {
+        let pair = (0..MINIMA_F.len() - 1).find(|&i| f >= MINIMA_F[i + 1]);
+        let Some(i) = pair else { return p[MINIMA_F.len() - 1] };
+        // Above 30 °F as at 30 °F: the cautious side.
+        let t = ((MINIMA_F[i] - f) / (MINIMA_F[i] - MINIMA_F[i + 1])).max(0.0);
+        p[i] + t * (p[i + 1] - p[i])
+    };
+    let ladders = [0.0, 0.6].map(|cover| ladder_under(one, cover, config));
+    medians_f.map(|median_f| {
+        let of = |p: &Vec<f64>| SCORES.iter().map(|z| at(p, median_f + 5.0 * z)).sum::<f64>() / SCORES.len() as f64;
+        0.5 * (of(&ladders[0]) + of(&ladders[1]))
+    })
 }
 
 #[test]
@@ -50,28 +70,30 @@ fn bare_idle_one_inch_assemblies_follow_the_ladder() {
 /// Catches a level at which a bare assembly lives two winters, and one at which it lives for ever.
 #[test]
 fn a_bare_assembly_outlives_most_winters_of_a_mild_climate() {
-    // Nine equally likely winters, by the normal scores of 1/18, 3/18 … 17/18 (tables of the normal distribution).
-    const SCORES: [f64; 9] = [-1.593, -0.967, -0.589, -0.282, 0.0, 0.282, 0.589, 0.967, 1.593];
-    let at = |p: &[f64], f: f64| {
-        let pair = (0..MINIMA_F.len() - 1).find(|&i| f >= MINIMA_F[i + 1]);
-        let Some(i) = pair else { return p[MINIMA_F.len() - 1] };
-        // Above 30 °F as at 30 °F: the cautious side.
-        let t = ((MINIMA_F[i] - f) / (MINIMA_F[i] - MINIMA_F[i + 1])).max(0.0);
-        p[i] + t * (p[i + 1] - p[i])
-    };
-    let a_winter = |ladders: &[Vec<f64>; 2], median_f: f64| {
-        let of = |p: &Vec<f64>| SCORES.iter().map(|z| at(p, median_f + 5.0 * z)).sum::<f64>() / SCORES.len() as f64;
-        0.5 * (of(&ladders[0]) + of(&ladders[1]))
-    };
     for device in [DeviceType::Rp, DeviceType::Pvb] {
         let one = bare(device, NominalSize::N1);
-        let ladders = [ladder_under(&one, 0.0), ladder_under(&one, 0.6)];
-        let by_median = [18.0, 22.0, 24.0, 26.0, 30.0].map(|median| a_winter(&ladders, median));
+        let by_median = breaks_a_winter(&one, &FreezeConfig::default(), [18.0, 22.0, 24.0, 26.0, 30.0]);
         println!("1 in {device}, chance of a break in a winter at a median of 18, 22, 24, 26, 30 °F: {by_median:.3?}");
         assert!((0.03..=0.25).contains(&by_median[2]), "1 in {device}: {by_median:?}");
         assert!(by_median[4] < 0.08, "1 in {device}: {by_median:?}");
         assert!(by_median[0] > 0.25, "1 in {device}: {by_median:?}");
     }
+}
+
+/// The ends of seepage that a band is made of (`freeze::judged`): at the one the chance still lies in that prior, at the other a bare assembly
+/// outlives more winters than it breaks in. Catches ends so wide that a band says nothing, or so narrow that it hides what is not known.
+#[test]
+fn at_both_ends_of_seepage_a_bare_assembly_outlives_most_winters() {
+    let one = bare(DeviceType::Rp, NominalSize::N1);
+    let with = |factor: f64| {
+        let mut config = FreezeConfig::default();
+        config.damage.seep_per_mpa_h *= factor;
+        breaks_a_winter(&one, &config, [24.0])[0]
+    };
+    let ends = [with(2.5), with(1.0 / 2.5)];
+    println!("1 in RP, chance of a break in a winter at a median of 24 °F, by both ends of seepage: {ends:.3?}");
+    assert!((0.03..0.25).contains(&ends[0]) && ends[1] < 0.5, "{ends:?}");
+    assert!(ends[1] > 1.5 * ends[0], "{ends:?}");
 }
 
 /// First ice, blocked and broken are separate. Catches a mesh that traps: damage then is ice, whatever the body.

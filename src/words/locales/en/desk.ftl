@@ -22,4 +22,4 @@ plan-unranked = { $count ->
    *[other] { $count } rows cannot be ranked and have somebody to tell: call too.
 }
 plan-breaks = Expected to break if nobody acts: { $expected } ({ $low } to { $high } with the weather's error, { $low_local } to { $high_local } without{ $judged }).
-plan-judged = ; { $low } to { $high } by other judgement of what nobody has measured
+judged-band = { $low } to { $high } by other judgement of what nobody has measured

@@ -22,4 +22,4 @@ plan-unranked = { $count ->
    *[other] { $count } filas no se pueden clasificar y tienen a quién avisar: llame también.
 }
 plan-breaks = Se espera que fallen si nadie actúa: { $expected } ({ $low } a { $high } con el error del tiempo, { $low_local } a { $high_local } sin él{ $judged }).
-plan-judged = ; de { $low } a { $high } con otro juicio de lo que nadie ha medido
+judged-band = de { $low } a { $high } con otro juicio de lo que nadie ha medido
