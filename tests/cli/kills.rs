@@ -3,20 +3,13 @@
 //! The kernel's own interface does it: `strace` (its manual, "syscall tampering") delivers SIGKILL in place of the n-th call of a kind. X-Val:
 //! POSIX 1003.1, rename() is atomic; what was there before the kill, byte for byte; `sha256sum` by the ledger of a folder.
 
+use crate::demonstration::{self, brimwater};
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::os::unix::process::ExitStatusExt;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Command;
 use tempfile::TempDir;
-
-fn brimwater(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_brimwater"))
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .unwrap()
-}
 
 /// Whether processes may be traced here; where not, that is said loudly.
 fn may_trace() -> bool {
@@ -173,21 +166,9 @@ fn a_plan_killed_before_any_call_leaves_the_old_plan_or_the_new_one() {
         return;
     }
     let root = TempDir::new().unwrap();
-    let done = brimwater(root.path(), &["demo", "--out", "made", "--assemblies", "8"]);
-    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    demonstration::make(root.path(), 8);
     let plan = |seed: &'static str| {
-        [
-            "plan",
-            "--assemblies",
-            "made/assemblies.csv",
-            "--series",
-            "made/forecast.csv",
-            "--stations",
-            "made/stations.csv",
-            "--config",
-            "made/config.toml",
-            "--now",
-            "2027-01-18T15:00:00Z",
+        demonstration::plan(&[
             "--members",
             "4",
             "--advice-cases",
@@ -196,8 +177,7 @@ fn a_plan_killed_before_any_call_leaves_the_old_plan_or_the_new_one() {
             seed,
             "--out",
             "plans/week",
-            "--quiet",
-        ]
+        ])
     };
     fs::create_dir(root.path().join("plans")).unwrap();
     let run = |seed: &'static str| {

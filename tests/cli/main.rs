@@ -10,6 +10,8 @@ mod campaign;
 mod check;
 mod cooldown;
 mod demo;
+#[cfg(target_os = "linux")]
+mod demonstration;
 mod exports;
 mod kept;
 #[cfg(target_os = "linux")]

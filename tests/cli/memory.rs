@@ -1,5 +1,6 @@
 //! Memory of a plan against the length of its list.
 
+use crate::demonstration;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
@@ -32,38 +33,15 @@ fn a_plan_grows_by_what_a_million_may_cost() {
     };
     let used = sizes.map(|size| {
         let folder = TempDir::new().unwrap();
-        let count = size.to_string();
-        resident_bytes(
-            folder.path(),
-            &["demo", "--out", "made", "--assemblies", &count, "--quiet"],
-        );
-        let plan = [
-            "plan",
-            "--assemblies",
-            "made/assemblies.csv",
-            "--series",
-            "made/forecast.csv",
-            "--stations",
-            "made/stations.csv",
-            "--config",
-            "made/config.toml",
-            "--now",
-            "2027-01-18T15:00:00Z",
-            "--members",
-            "8",
-            "--advice-cases",
-            "2",
-            "--out",
-            "out",
-            "--quiet",
-        ];
+        demonstration::make(folder.path(), size);
+        let plan = demonstration::plan(&["--members", "8", "--advice-cases", "2", "--out", "out"]);
         let bytes = resident_bytes(folder.path(), &plan);
         let rows = fs::read_to_string(folder.path().join("out/ranking.csv"))
             .unwrap()
             .lines()
             .count()
             - 1;
-        assert!(rows as f64 > 0.95 * f64::from(size), "{rows} of {size} planned");
+        assert!(rows as f64 > 0.95 * size as f64, "{rows} of {size} planned");
         (rows as f64, bytes)
     });
     let each = (used[1].1 - used[0].1) / (used[1].0 - used[0].0);

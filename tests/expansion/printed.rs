@@ -180,7 +180,7 @@ fn answers(folder: &std::path::Path, houses: &[House]) -> Vec<csv::StringRecord>
 
 /// Column of the CSV.
 fn at(name: &str) -> usize {
-    brimwater::output::expansion_text::CSV_HEADER
+    brimwater::output::expansion_csv::CSV_HEADER
         .iter()
         .position(|column| *column == name)
         .unwrap()
@@ -364,7 +364,13 @@ fn follow_all(house: &House) -> bool {
         // No plumber can: whoever set the limit has to.
         return false;
     }
-    let row = |answer: &Assessment| csv::StringRecord::from(expansion_text::csv_cells("H", answer, system.tongue()));
+    let row = |answer: &Assessment| {
+        csv::StringRecord::from(brimwater::output::expansion_csv::csv_cells(
+            "H",
+            answer,
+            system.tongue(),
+        ))
+    };
     let text = expansion_text::text(&system, &answer, false);
     let record = expansion_record::html(&readings, &system, &answer);
     let what = record.split("<div class=\"what\">").nth(1).unwrap();

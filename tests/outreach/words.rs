@@ -459,27 +459,14 @@ fn shown_faults(made: &Programme, assembly: &Assembly, outlook: &Outlook, us: bo
     let mut line = made.ranked.iter().find(place).unwrap().clone();
     line.reason = reason::reason(assembly, outlook, &line.loss, line.tier, &words).into();
     let faults = brimwater::faults::Faults::new();
-    let plan = brimwater::output::plan::Plan {
-        assemblies: std::slice::from_ref(assembly),
-        outlooks: &[std::sync::Arc::new(outlook.clone())],
-        series_of: &[0],
-        ranked: std::slice::from_ref(&line),
-        series: &made.series,
-        words,
-        now: made.now,
-        forecast_issued: None,
-        window: made.window(),
-        members: 256,
-        seed: 1,
-        what_if: "",
-        joins: &[],
-        keepers: &[],
-        over: false,
-        rejected: 0,
-        stats: brimwater::freeze::RunStats::default(),
-        total: None,
-        faults: &faults,
-    };
+    let outlooks = [std::sync::Arc::new(outlook.clone())];
+    let one = (
+        std::slice::from_ref(assembly),
+        outlooks.as_slice(),
+        [0].as_slice(),
+        std::slice::from_ref(&line),
+    );
+    let plan = made.written(one, words, &faults);
     let text = brimwater::output::show_text::text(&plan, assembly, outlook);
     let (told, caution) = text.rsplit_once("\n\n").unwrap();
     assert_eq!(caution.trim(), brimwater::PLANNING_AID);

@@ -155,18 +155,20 @@ impl Programme {
         }
     }
 
-    /// This programme's plan as a later one reads it, through the file.
-    pub fn as_old(&self) -> replan::OldPlan {
-        let series_of = vec![0; self.assemblies.len()];
-        let faults = Faults::new();
-        let lines = self.plan().lines;
-        let whole = brimwater::output::plan::Plan {
-            assemblies: &self.assemblies,
-            outlooks: &self.outlooks,
-            series_of: &series_of,
-            ranked: &self.ranked,
+    /// Rows of this programme as the writers take them: assemblies, outlooks, series and ranking.
+    pub fn written<'a>(
+        &'a self,
+        (assemblies, outlooks, series_of, ranked): (&'a [Assembly], &'a [Arc<Outlook>], &'a [usize], &'a [Ranked]),
+        words: Words,
+        faults: &'a Faults,
+    ) -> brimwater::output::plan::Plan<'a> {
+        brimwater::output::plan::Plan {
+            assemblies,
+            outlooks,
+            series_of,
+            ranked,
             series: &self.series,
-            words: self.words(),
+            words,
             now: self.now,
             forecast_issued: None,
             window: self.window(),
@@ -179,8 +181,20 @@ impl Programme {
             rejected: 0,
             stats: brimwater::freeze::RunStats::default(),
             total: None,
-            faults: &faults,
-        };
+            faults,
+        }
+    }
+
+    /// This programme's plan as a later one reads it, through the file.
+    pub fn as_old(&self) -> replan::OldPlan {
+        let series_of = vec![0; self.assemblies.len()];
+        let faults = Faults::new();
+        let lines = self.plan().lines;
+        let whole = self.written(
+            (&self.assemblies, &self.outlooks, &series_of, &self.ranked),
+            self.words(),
+            &faults,
+        );
         let mut bytes = Vec::new();
         brimwater::output::plan_json::write(&whole, lines.as_slice(), &mut bytes).unwrap();
         replan::read(bytes.as_slice(), "plan.json").unwrap()
