@@ -10,7 +10,7 @@ use crate::faults::{Fault, Faults, Severity};
 use crate::language::Language;
 use crate::output::charts::Form;
 use crate::output::safe::target::{Make, Target, may_write};
-use crate::output::{charts_expansion, expansion_record, expansion_text};
+use crate::output::{charts_expansion, expansion_csv, expansion_record, expansion_text};
 use crate::units::UnitSystem;
 use std::path::{Path, PathBuf};
 
@@ -155,8 +155,8 @@ pub fn run(args: Args, common: &Common) -> Done {
         Format::Table => expansion_text::text(&system, &answer, args.explain),
         Format::Json => json(&told, common.system(), &answer)?,
         Format::Csv => csv_rows(
-            &expansion_text::CSV_HEADER,
-            &[expansion_text::csv_cells("", &answer, system.tongue())],
+            &expansion_csv::CSV_HEADER,
+            &[expansion_csv::csv_cells("", &answer, system.tongue())],
         )?,
     };
     notes.append(Faults(answer.warnings));

@@ -14,7 +14,7 @@ use crate::inventory::read::Reject;
 use crate::language::Tongue;
 use crate::output::defuse::defuse;
 use crate::output::safe::target::Target;
-use crate::output::{expansion_text, rejects_csv, table};
+use crate::output::{expansion_csv, expansion_text, rejects_csv, table};
 use crate::units::{UnitSystem, show_gauge, show_volume, show_volume_at_least};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashSet};
@@ -429,9 +429,9 @@ fn answer(row: &Row, batch: &Batch<'_>, units: UnitSystem, format: Format) -> Re
     let written = match format {
         Format::Table => Written::Row(table_row(&row.id, &answer, system.tongue(), batch.sensitivity)),
         Format::Csv => {
-            let mut cells = expansion_text::csv_cells_unsaid(&row.id, &answer, system.tongue());
+            let mut cells = expansion_csv::csv_cells_unsaid(&row.id, &answer, system.tongue());
             if batch.sensitivity {
-                cells.extend(expansion_text::turn_cells(&answer));
+                cells.extend(expansion_csv::turn_cells(&answer));
             }
             cells.extend(row.extra.iter().map(|cell| defuse(cell).into_owned()));
             Written::Cells(cells)
@@ -485,8 +485,8 @@ impl Out {
                 Self::Json(spool)
             }
             Format::Csv => {
-                let turns: &[&str] = if turns { &expansion_text::TURN_HEADER } else { &[] };
-                let ours: Vec<&str> = expansion_text::CSV_HEADER.iter().chain(turns).copied().collect();
+                let turns: &[&str] = if turns { &expansion_csv::TURN_HEADER } else { &[] };
+                let ours: Vec<&str> = expansion_csv::CSV_HEADER.iter().chain(turns).copied().collect();
                 let header = ours.iter().map(|name| (*name).to_string()).chain(unread.map(|name| {
                     if ours.contains(&name) {
                         format!("listed_{name}")

@@ -23,6 +23,8 @@ pub mod closed;
 pub mod codes;
 pub mod existing;
 pub mod gauge;
+pub mod lowering;
+mod pipe_words;
 pub mod pressure;
 pub mod readings;
 pub mod relief;

@@ -4,6 +4,7 @@ use super::advice::{self, HARDLY_OVER_PA, SET_AND_KEPT_PA, State, Step};
 use super::advised::{Advice, Lowered};
 use super::assessment::Measure;
 use super::existing::{LOST_PRECHARGE_PA, Standing};
+use super::lowering::usual_setting_pa;
 use super::supply;
 use super::system::System;
 use super::tank::{POOR_ACCEPTANCE, at_tank_abs_pa};
@@ -241,7 +242,7 @@ fn deciding(system: &System, state: &State, lowered: Option<&Lowered>) -> [f64; 
             .map_or(f64::NAN, |share| share - POOR_ACCEPTANCE),
         demand_l,
         room_left(state.tank.min_volume_l),
-        advice::usual_setting_pa(system) - system.static_gauge_pa,
+        usual_setting_pa(system) - system.static_gauge_pa,
         standing.map_or(f64::NAN, |tanks| tanks.usable_l - demand_l),
         standing.map_or(f64::NAN, |tanks| tanks.usable_when_reset_l - demand_l),
         of(standing, within),

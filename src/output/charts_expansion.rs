@@ -3,8 +3,8 @@
 use super::charts::{
     ChartError, Form, Frame, GRID, INK, Ink, PRESSING, SOFT, Scale, Shape, Sheet, Side, WATER, sheet, spread_labels,
 };
-use crate::expansion::advice::usual_setting_pa;
 use crate::expansion::existing::{self, TankState};
+use crate::expansion::lowering::usual_setting_pa;
 use crate::expansion::pressure::Sealed;
 use crate::expansion::tank::{at_tank_abs_pa, diaphragm_tank_l};
 use crate::expansion::{Assessment, System};

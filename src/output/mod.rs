@@ -18,6 +18,7 @@ pub mod council_summary;
 pub mod defuse;
 pub mod drawing_expansion;
 pub mod drip;
+pub mod expansion_csv;
 pub mod expansion_gauge;
 pub mod expansion_record;
 pub mod expansion_text;
