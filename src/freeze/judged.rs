@@ -158,6 +158,15 @@ impl<'a> Sample<'a> {
         self.places.len() * self.options.members * (SETS as usize + 1)
     }
 
+    /// Breaks that the sample expects of all places as configured: near their sum as it stands for them.
+    pub fn breaks(&self) -> f64 {
+        self.sum(&self.before)
+    }
+
+    fn sum(&self, chances: &[f64]) -> f64 {
+        chances.iter().zip(&self.weights).map(|(p, weight)| p * weight).sum()
+    }
+
     /// The band of all sets.
     pub fn band(&self) -> Judged {
         let shifts = (0..SETS).map(|set| {
@@ -192,18 +201,13 @@ impl<'a> Sample<'a> {
     fn shift(&self, change: &dyn Fn(&mut FreezeConfig, &mut EnsembleConfig)) -> f64 {
         let (mut freeze, mut ensemble) = (self.freeze.clone(), self.ensemble.clone());
         change(&mut freeze, &mut ensemble);
-        let after: f64 = self
-            .chances(&freeze, &ensemble)
-            .iter()
-            .zip(&self.weights)
-            .map(|(p, w)| p * w)
-            .sum();
+        let after = self.sum(&self.chances(&freeze, &ensemble));
         let sum_at = |shift: f64| -> f64 {
             let each = self.before.iter().zip(&self.weights);
             each.map(|(p, w)| w * shifted(*p, shift, self.options.members)).sum()
         };
         // Half a member at either end is no shift: what counts is the change from where it stands.
-        let wanted = after - self.before.iter().zip(&self.weights).map(|(p, w)| p * w).sum::<f64>() + sum_at(0.0);
+        let wanted = after - self.breaks() + sum_at(0.0);
         let (mut low, mut high) = (-MOST, MOST);
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
@@ -217,8 +221,8 @@ impl<'a> Sample<'a> {
     }
 }
 
-/// Cases for the sets, by chance in proportion to how open they are and to the places that they stand for: a systematic sample along the list,
-/// the same for the same list.
+/// Cases for the sets, by chance in proportion to how open they are and to the places that they stand for: a systematic sample along
+/// their chances, the same for the same list.
 fn sampled(found: &[Arc<Outlook>], members: usize, again: usize) -> Vec<Sampled> {
     let mut cases: Vec<(usize, f64)> = Vec::new();
     let mut known: HashMap<*const Outlook, usize> = HashMap::new();
@@ -237,11 +241,14 @@ fn sampled(found: &[Arc<Outlook>], members: usize, again: usize) -> Vec<Sampled>
             .filter(|_| iced)
             .map_or(0.0, |p| p * (1.0 - p) + CERTAIN)
     };
-    let sized: Vec<(usize, f64, f64)> = cases
+    let mut sized: Vec<(usize, f64, f64)> = cases
         .iter()
         .map(|&(at, n)| (at, n, n * open(at)))
         .filter(|case| case.2 > 0.0)
         .collect();
+    // Along the chances, so that low, open and high ones each have their share of the sample.
+    let chance = |at: usize| found[at].p_damage.unwrap_or(0.0);
+    sized.sort_by(|a, b| chance(a.0).total_cmp(&chance(b.0)).then(a.0.cmp(&b.0)));
     let whole: f64 = sized.iter().map(|case| case.2).sum();
     let affordable = COST * simulated * members as f64 / (again * (SETS as usize + 1)) as f64;
     let most = (affordable.ceil() as usize).clamp(*CASES.start(), *CASES.end());
