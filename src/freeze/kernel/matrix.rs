@@ -5,6 +5,13 @@ use super::super::setup::{Drip, Setup};
 use super::state::{Block, Part};
 use super::{DENSEST_C, GAMMA};
 
+/// How near its middle a part is held by its drip device, K (judgement: a seventieth of the band; the riser before it answers tenfold).
+const HELD_WITHIN_K: f64 = 0.03;
+/// Further tries of the share of its flow (judgement: one or two are usual).
+const ROUNDS: usize = 8;
+/// The share that is tried first when a device opens (judgement: all of it flushes a small body several times in one step).
+const FIRST_TRY: f64 = 0.1;
+
 /// Coefficients of one part in a step.
 struct Balance<const W: usize> {
     /// Heat capacity over γ·dt, W/K.
@@ -96,7 +103,10 @@ impl<const W: usize> Block<W> {
     /// The drip device, as the mean of its opening and closing: once open it holds its part in the middle of its
     /// band with the share of its flow that does so, until the part would pass the closing temperature by itself.
     ///
-    /// Says whether the step is solved with the flow that it leaves: it is where the device stays shut in every member.
+    /// What the flow does to the part is far from a straight line: in one step of the ensemble a device flushes a small body several
+    /// times over. So the share is found along the curve that tends to the supply's temperature, until the part is where it is held.
+    ///
+    /// Says whether the step is solved with the flow that it leaves.
     #[inline(always)]
     pub(super) fn regulate(&mut self, setup: &Setup) -> bool {
         let Some(Drip {
@@ -119,20 +129,45 @@ impl<const W: usize> Block<W> {
         if !needed {
             return true;
         }
-        self.drip_flow = self.passing(setup, at + 1) * flow_w_per_k;
-        self.solve(setup);
-        let full = self.parts[at].s2;
+        let most = self.passing(setup, at + 1) * flow_w_per_k;
         let hold_c = 0.5 * (opens_c + closes_c);
-        for k in 0..W {
-            let gain = full.0[k] - shut.0[k];
-            let share = if gain > 1e-9 {
-                ((hold_c - shut.0[k]) / gain).clamp(0.0, 1.0)
-            } else {
-                1.0
-            };
-            self.drip_flow.0[k] *= share * self.drip_open.0[k];
+        // From what held it a step ago; a share of nothing tells nothing.
+        let mut share = self.drip_open.with(self.drip_share, |open, last| {
+            open * if last > 1e-3 { last } else { FIRST_TRY }
+        });
+        let (mut low, mut high) = (Lane::<W>::all(0.0), Lane::<W>::all(1.0));
+        for round in 0..=ROUNDS {
+            self.drip_flow = most * share;
+            self.solve(setup);
+            let reached = self.parts[at].s2;
+            let mut off = false;
+            for k in 0..W {
+                // Only where it is off, so that a member's bits do not depend on how long its neighbours take.
+                if self.drip_open.0[k] <= 0.0 || (reached.0[k] - hold_c).abs() <= HELD_WITHIN_K {
+                    continue;
+                }
+                if reached.0[k] > hold_c {
+                    high.0[k] = share.0[k];
+                } else {
+                    low.0[k] = share.0[k];
+                }
+                let next = next_share(
+                    hold_c,
+                    [shut.0[k], reached.0[k], setup.supply_c],
+                    share.0[k],
+                    [low.0[k], high.0[k]],
+                );
+                if next != share.0[k] && round < ROUNDS {
+                    off = true;
+                    share.0[k] = next;
+                }
+            }
+            if !off {
+                break;
+            }
         }
-        false
+        self.drip_share = share;
+        true
     }
 
     /// Heat capacity flow into part `i` of the chain.
@@ -248,6 +283,36 @@ impl<const W: usize> Block<W> {
             flux += part.link * of(&parts[setup.net.links[i - 1].a]);
         }
         flux
+    }
+}
+
+/// The share of the drip's flow to try next so that its part comes to `hold_c`, °C. `[shut, reached, supply]`: its temperature without flow,
+/// with the share `tried`, and with flow without end, °C; `[low, high]`: shares that are known to be too little and too much.
+///
+/// Along T = (shut + supply·x)/(1 + x) with x in proportion to the flow, the balance of one stirred part, where that lies between the two.
+/// It does not where the riser has grown cold: what comes first is colder than the part, and more flow is warmer only after that.
+fn next_share(hold_c: f64, [shut_c, reached_c, supply_c]: [f64; 3], tried: f64, [low, high]: [f64; 2]) -> f64 {
+    let (gained, short) = (reached_c - shut_c, supply_c - reached_c);
+    if hold_c <= shut_c {
+        // It passes the middle of the band by itself.
+        return 0.0;
+    }
+    if reached_c < hold_c && gained <= 1e-9 {
+        // No warmth has come yet: all there is.
+        return 1.0;
+    }
+    if low >= high {
+        return low;
+    }
+    let guess = tried * (hold_c - shut_c) * short / (gained * (supply_c - hold_c));
+    if guess > low && guess < high {
+        guess
+    } else if reached_c < hold_c && high >= 1.0 {
+        1.0
+    } else if low > 0.0 {
+        (low * high).sqrt()
+    } else {
+        FIRST_TRY * high
     }
 }
 

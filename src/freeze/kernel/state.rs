@@ -163,6 +163,8 @@ pub(super) struct Block<const W: usize> {
     pub flow: Lane<W>,
     pub drip_flow: Lane<W>,
     pub drip_open: Lane<W>,
+    /// Share of its flow with which the device held its part in the last step in which it was open.
+    pub drip_share: Lane<W>,
     pub icy: bool,
     /// Since when there has been ice somewhere, s.
     pub iced_s: Lane<W>,
@@ -310,6 +312,7 @@ impl<const W: usize> Block<W> {
             flow: zero,
             drip_flow: zero,
             drip_open: zero,
+            drip_share: zero,
             icy: false,
             iced_s: Lane::all(f64::INFINITY),
             judged_s: f64::NEG_INFINITY,
