@@ -334,3 +334,53 @@ fn no_part_overshoots_its_surroundings() {
         }
     }
 }
+
+/// The same for members of the ensemble, each with its own nucleation, draws and weather, in the ensemble's long steps: once ice ends in a part
+/// within a step, or a draw flushes it, the solve must not throw it past what it exchanges heat with.
+#[test]
+fn no_member_of_the_ensemble_overshoots_either() {
+    let (freeze, ensemble) = (FreezeConfig::default(), EnsembleConfig::default());
+    let members = Members::new(32, 5, freeze.damage.strength_log_sd, &ensemble);
+    let mut kinds = every_kind();
+    for size in [NominalSize::N2_5, NominalSize::N3, NominalSize::N10] {
+        kinds.push(bare(DeviceType::Dc, size));
+        kinds.push(bare(DeviceType::Rp, size));
+    }
+    let (mut runs, mut iced, mut worst_k) = (0, 0, f64::NEG_INFINITY);
+    for series in [
+        clear_night(2.0),
+        clear_night(15.0),
+        two_nights(20.0, 3.0),
+        two_nights(10.0, 8.0),
+    ] {
+        let spell = Spell::new(&series, &members, start(), chrono_tz::UTC, &freeze, &ensemble).unwrap();
+        for assembly in &kinds {
+            let setup = Setup::new(assembly, spell.day_of_year, WhatIf::AsListed, &freeze).for_ensemble(&freeze);
+            for k in 0..32 {
+                let (weather, lanes) = block_of::<1>(&setup, &spell, &members, 0.0, k);
+                let mut steps = Vec::new();
+                let out = run_block::<1>(&setup, &weather, &lanes, false, Some(&mut steps));
+                runs += 1;
+                iced += usize::from(out.first_ice_s[0].is_finite());
+                // What it may be as cold as: the coldest of main, ground and surroundings so far, and what it came from.
+                let mut least = setup.ground_c.iter().copied().fold(setup.supply_c, f64::min);
+                least = steps[0].parts.iter().map(|part| part.water_c).fold(least, f64::min);
+                let mut coldest = least;
+                for step in &steps {
+                    least = step.parts.iter().map(|part| part.outside_c).fold(least, f64::min);
+                    coldest = step.parts.iter().map(|part| part.water_c).fold(coldest, f64::min);
+                }
+                if least - coldest > worst_k {
+                    worst_k = least - coldest;
+                    println!(
+                        "{} {} member {k}: {coldest} under {least}",
+                        assembly.device_type, assembly.nominal_size
+                    );
+                }
+            }
+        }
+    }
+    println!("{runs} runs, {iced} with ice: {worst_k} K under");
+    assert!(iced > 2000, "{iced}");
+    assert!(worst_k < 0.05, "{worst_k}");
+}
