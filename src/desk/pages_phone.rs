@@ -50,7 +50,9 @@ fn found(desk: &Desk, session: &Session, form: &Form) -> Response {
         .filter_map(|hit| {
             let assembly = data.assemblies().get(hit.index)?;
             let card = cards::card(assembly, None, &data, session, desk.now(), false);
-            Some(context! { link => desk.sessions.link(session, &assembly.assembly_id), ..Value::from(Serde(&card)) })
+            let (field, fit) = hit.why;
+            let why = format!("{}: {}", word(field.word(), session.language), word(fit.word(), session.language));
+            Some(context! { link => desk.sessions.link(session, &assembly.assembly_id), why, ..Value::from(Serde(&card)) })
         })
         .collect();
     let n = found.total;
@@ -157,10 +159,17 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
     if let Some((at, _)) = found {
         questions::add_weather(&mut account, &data, at, outlook.as_deref(), desk.now());
     }
+    let wanted = form.map(questions::Move::of);
+    let mut session = session.clone();
+    if let Some(questions::Move::All(all)) = wanted {
+        session.all_questions = all;
+        desk.sessions.change(&session.id, |kept| kept.all_questions = all);
+    }
+    let session = &session;
     let unread = !told.rate_problem.is_empty() || !told.air_problem.is_empty() || !told.heater_problems.is_empty();
     // A slip in the rate must not keep an emergency's answer back.
-    let answer = form
-        .filter(|_| !unread || !account.hazards.is_empty())
+    let answer = wanted
+        .filter(|wanted| *wanted == questions::Move::Answer && (!unread || !account.hazards.is_empty()))
         .map(|_| drip::answer(&account, &data.config().drip, session.system));
     if answer.is_some() {
         desk.note(session, Event::Drip, id, None);
@@ -176,12 +185,42 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
             answer.within.words().text(session.language)
         )
     });
+    let asked = questions::asked(&told, form, session);
+    let at = match (wanted, form) {
+        // What cannot be read is put right where it was asked.
+        (Some(_), _) if unread => questions::unread(&asked),
+        (Some(questions::Move::Show(step)), _) => step,
+        (Some(questions::Move::Answer), Some(form)) => (questions::at(form) + 1).min(questions::STEPS.len() - 1),
+        _ => 0,
+    };
+    let steps = questions::STEPS.len();
+    let step_words = session.language.pick(
+        format!("Question {} of {steps}", at + 1),
+        format!("Pregunta {} de {steps}", at + 1),
+    );
+    let state = match &answer {
+        Some(answer) => format!(
+            "{}: {}",
+            answer.within.words().text(session.language),
+            answer.finding.title().text(session.language)
+        ),
+        None if form.is_some() && !session.all_questions => step_words.clone(),
+        None => word("call", session.language).to_string(),
+    };
     let more = context! {
         area => "phone",
+        state,
+        one => !session.all_questions,
+        at,
+        moved => form.is_some() && answer.is_none(),
+        last => at + 1 == steps,
+        urgent => at < questions::URGENT_STEPS,
+        step_words,
+        so_far => questions::so_far(&asked).into_iter().map(|(step, question, told)| context! { step, question, told }).collect::<Vec<_>>(),
         card => card.map(|card| context! { history => &history, ..Value::from(Serde(&card)) }),
-        answer => answer.as_ref().map(|answer| answer_value(answer, session)),
+        answer => answer.as_ref().map(|answer| answer_value(answer, session, &data.config().utility.emergency_phone)),
         action => of.as_ref().map_or_else(|| "/phone/drip".to_string(), |(link, _)| format!("/phone/a/{link}")),
-        questions => Value::from(Serde(questions::asked(&told, form, session))),
+        questions => Value::from(Serde(asked)),
         log_unread => history.is_none(),
         once => random_token(),
         note_text => note_text.unwrap_or_default(),
@@ -200,7 +239,7 @@ pub fn outcomes(session: &Session) -> Vec<Value> {
         .collect()
 }
 
-fn answer_value(answer: &Answer, session: &Session) -> Value {
+fn answer_value(answer: &Answer, session: &Session, emergency_phone: &str) -> Value {
     let language = session.language;
     let other = match language {
         Language::English => Language::Spanish,
@@ -252,8 +291,11 @@ fn answer_value(answer: &Answer, session: &Session) -> Value {
     };
     // The planning-aid line stands at the foot of every page already.
     let cautions: Vec<String> = texts(&answer.cautions).into_iter().rev().skip(1).rev().collect();
+    // Beside the answer, not only at the foot: whoever has to act within the day must not look for it.
+    let urgent = matches!(answer.within, Within::Now | Within::Today) && !emergency_phone.trim().is_empty();
     context! {
         tone,
+        emergency_line => urgent.then_some(emergency_phone),
         title => answer.finding.title().text(language),
         within => answer.within.words().text(language),
         who => answer.who.text(language),

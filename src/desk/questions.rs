@@ -27,12 +27,105 @@ pub struct Choice {
 pub struct Asked {
     kind: &'static str,
     name: &'static str,
+    /// Which of the [`STEPS`] asks it.
+    step: usize,
     label: String,
     gate: bool,
     choices: Vec<Choice>,
     value: String,
     help: String,
     problem: String,
+}
+
+/// What is asked together, in the order of a call: the first three say how urgent it is (danger, where, how much).
+pub const STEPS: [&[&str]; 9] = [
+    &["hazard"],
+    &["where"],
+    &["rate", "rate_other"],
+    &["fire", "critical"],
+    &["when"],
+    &["water"],
+    &["also"],
+    &["air"],
+    &["heater", "heat_input"],
+];
+/// Steps after which an answer may not wait.
+pub const URGENT_STEPS: usize = 3;
+
+impl Asked {
+    /// What was told, in the words of the choices; empty when nothing was.
+    fn told(&self) -> String {
+        if self.kind == "text" {
+            return self.value.clone();
+        }
+        let chosen = self
+            .choices
+            .iter()
+            .filter(|choice| choice.chosen && !NOT_TOLD.contains(&choice.word.as_str()));
+        chosen
+            .map(|choice| choice.label.as_str())
+            .collect::<Vec<_>>()
+            .join(", ")
+    }
+}
+
+/// Choices that tell nothing.
+const NOT_TOLD: [&str; 2] = ["unsure", "unknown"];
+
+/// How the questions are asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Move {
+    /// Answer with what is told.
+    Answer,
+    /// Show this step, without an answer yet.
+    Show(usize),
+    /// Show all questions from now on, or one after the other.
+    All(bool),
+}
+
+impl Move {
+    /// The move that a sent form asks for. A form without one wants its answer.
+    pub fn of(form: &Form) -> Self {
+        let at = at(form);
+        match form.get("go") {
+            "next" if at + 1 < STEPS.len() => Move::Show(at + 1),
+            "back" => Move::Show(at.saturating_sub(1)),
+            "all" => Move::All(true),
+            "one" => Move::All(false),
+            other => match other.strip_prefix("to-").and_then(|step| step.parse().ok()) {
+                Some(step) if step < STEPS.len() => Move::Show(step),
+                _ => Move::Answer,
+            },
+        }
+    }
+}
+
+/// The step that a form was sent from.
+pub fn at(form: &Form) -> usize {
+    form.get("at").parse().unwrap_or(0).min(STEPS.len() - 1)
+}
+
+/// The first step with something that could not be read.
+pub fn unread(questions: &[Asked]) -> usize {
+    questions
+        .iter()
+        .find(|question| !question.problem.is_empty())
+        .map_or(0, |question| question.step)
+}
+
+/// What each step was told: its number, the question, the answer; steps that were told nothing are left out.
+pub fn so_far(questions: &[Asked]) -> Vec<(usize, String, String)> {
+    let told = |step: usize| {
+        let of_step = questions.iter().filter(move |question| question.step == step);
+        let answers: Vec<String> = of_step
+            .clone()
+            .map(Asked::told)
+            .filter(|told| !told.is_empty())
+            .collect();
+        let label = of_step.map(|question| question.label.clone()).next()?;
+        (!answers.is_empty()).then(|| (step, label, answers.join("; ")))
+    };
+    (0..STEPS.len()).filter_map(told).collect()
 }
 
 /// The rates offered as choices: key of the label and the words they stand for.
@@ -171,6 +264,7 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
     let question = |kind: &'static str, name: &'static str, choices: Vec<Choice>| Asked {
         kind,
         name,
+        step: STEPS.iter().position(|names| names.contains(&name)).unwrap_or(0),
         label: say(name),
         gate: false,
         choices,
@@ -218,8 +312,6 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
             gate: true,
             ..question("checkbox", "hazard", hazards.collect())
         },
-        question("radio", "fire", fire.to_vec()),
-        question("checkbox", "critical", vec![critical]),
         question(
             "radio",
             "where",
@@ -236,6 +328,8 @@ pub fn asked(told: &Told, form: Option<&Form>, session: &Session) -> Vec<Asked> 
             problem: told.rate_problem.clone(),
             ..question("text", "rate_other", Vec::new())
         },
+        question("radio", "fire", fire.to_vec()),
+        question("checkbox", "critical", vec![critical]),
         question(
             "radio",
             "when",

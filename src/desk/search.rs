@@ -1,12 +1,69 @@
-//! Finds an assembly by what a caller says: address, account, name, phone or identifier, as typed.
+//! Finds an assembly by what a caller says: address, account, name, phone, identifier or the serial number on the tag, as typed.
 //!
 //! Words are folded (case, accents, street words), looked up exactly, then by their beginning, then with the slips
 //! of typing that an optimal-string-alignment distance of one or two covers. Telephone numbers are looked up from
-//! their end, so that seven digits, ten, or eleven with the country code all find the same line. Only word lists are
+//! their end, so that seven digits, ten, or eleven with the country code all find the same line; identifiers, accounts and serial
+//! numbers from both ends, for people read out the last figures. Only word lists are
 //! scanned, never all rows: a search of 100,000 assemblies stays in milliseconds.
 
-use crate::inventory::Assembly;
+use crate::inventory::{Assembly, is_serial};
 use std::collections::{BTreeMap, HashMap};
+
+/// What of an assembly fits what was typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Field {
+    /// Its identifier.
+    Identifier,
+    /// The customer's account.
+    Account,
+    /// The maker's serial number on the tag.
+    Serial,
+    /// A telephone number.
+    Phone,
+    /// Words of the address or the name.
+    Words,
+}
+
+impl Field {
+    /// Its key in the words of the pages.
+    pub fn word(self) -> &'static str {
+        match self {
+            Field::Identifier => "identifier",
+            Field::Account => "account",
+            Field::Serial => "serial",
+            Field::Phone => "phone_number",
+            Field::Words => "address_or_name",
+        }
+    }
+}
+
+/// How it fits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fit {
+    /// All of it, as typed.
+    Whole,
+    /// It begins with what was typed, or for words each of them does.
+    Begins,
+    /// It ends with what was typed.
+    Ends,
+    /// With a slip of typing.
+    Slip,
+    /// Some of the words.
+    Part,
+}
+
+impl Fit {
+    /// Its key in the words of the pages.
+    pub fn word(self) -> &'static str {
+        match self {
+            Fit::Whole => "fit_whole",
+            Fit::Begins => "fit_begins",
+            Fit::Ends => "fit_ends",
+            Fit::Slip => "fit_slip",
+            Fit::Part => "fit_part",
+        }
+    }
+}
 
 /// A found assembly.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,7 +72,19 @@ pub struct Hit {
     pub index: usize,
     /// Larger is better; only its order means anything.
     pub score: f64,
+    /// What says most for it.
+    pub why: (Field, Fit),
 }
+
+/// What speaks for a row: the sum, and the largest of its reasons.
+#[derive(Debug, Clone, Copy)]
+struct Worth {
+    score: f64,
+    most: f64,
+    why: (Field, Fit),
+}
+
+type Worths = BTreeMap<u32, Worth>;
 
 /// What a search found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -33,8 +102,10 @@ pub struct Index {
     words: Vec<(Box<str>, Vec<u32>)>,
     /// Letters of each word as a bit set, for a quick refusal before the distance is computed.
     letters: Vec<u32>,
-    /// Identifiers and account numbers without marks, in order.
-    codes: Vec<(Box<str>, u32)>,
+    /// Identifiers, account and serial numbers without marks, in order.
+    codes: Vec<(Box<str>, u32, Field)>,
+    /// The same from their end.
+    code_ends: Vec<(Box<str>, u32, Field)>,
     /// Telephone digits from their end, in order.
     tails: Vec<(Box<str>, u32)>,
     rows: usize,
@@ -42,6 +113,8 @@ pub struct Index {
 
 /// Words in a row beyond which only rows found by rarer words are looked at.
 const COMMON: usize = 4_000;
+/// How well a listed word fits that begins with the one typed; with slips less.
+const BEGINS: f64 = 0.7;
 /// Longest text that is searched for, characters; more is cut.
 const LONGEST: usize = 200;
 
@@ -154,10 +227,15 @@ impl Index {
                     rows.push(row);
                 }
             }
-            codes.push((code_of(&assembly.assembly_id).into_boxed_str(), row));
-            if let Some(account) = &contact.account_id {
-                codes.push((code_of(account).into_boxed_str(), row));
-            }
+            codes.push((code_of(&assembly.assembly_id), row, Field::Identifier));
+            codes.extend(
+                contact
+                    .account_id
+                    .iter()
+                    .map(|account| (code_of(account), row, Field::Account)),
+            );
+            let serials = assembly.extra.iter().filter(|(header, _)| is_serial(header));
+            codes.extend(serials.map(|(_, serial)| (code_of(serial), row, Field::Serial)));
             if let Some(phone) = &contact.phone {
                 let tail = tail_of(phone);
                 if tail.len() >= 7 {
@@ -170,13 +248,33 @@ impl Index {
             .map(|(word, rows)| (word.into_boxed_str(), rows))
             .collect();
         words.sort();
-        codes.sort();
+        let in_order = |codes: &mut dyn Iterator<Item = (String, u32, Field)>| {
+            let mut all: Vec<(Box<str>, u32, Field)> = codes
+                .filter(|(code, ..)| !code.is_empty())
+                .map(|(code, row, field)| (code.into(), row, field))
+                .collect();
+            all.sort_by(|a, b| (&a.0, a.1).cmp(&(&b.0, b.1)));
+            all
+        };
+        let code_ends = in_order(
+            &mut codes
+                .iter()
+                .map(|(code, row, field)| (code.chars().rev().collect(), *row, *field)),
+        );
+        // Nobody reads out the zeros before an account, and some read out one too few.
+        let short: Vec<_> = codes
+            .iter()
+            .filter(|(code, _, field)| *field == Field::Account && code.starts_with('0'))
+            .map(|(code, row, field)| (without_zeros(code).to_owned(), *row, *field))
+            .collect();
+        let codes = in_order(&mut codes.into_iter().chain(short));
         tails.sort();
         let letters = words.iter().map(|(word, _)| letters_of(word)).collect();
         Self {
             words,
             letters,
             codes,
+            code_ends,
             tails,
             rows: assemblies.len(),
         }
@@ -185,15 +283,16 @@ impl Index {
     /// Finds the rows that fit a text best, at most `limit` of them; equal scores in the order of the list.
     pub fn find(&self, text: &str, limit: usize) -> Found {
         let text: String = text.chars().take(LONGEST).collect();
-        let mut scores: BTreeMap<u32, f64> = BTreeMap::new();
+        let mut scores = Worths::new();
         self.find_phone(&text, &mut scores);
         self.find_code(&text, &mut scores);
         self.find_words(&text, &mut scores);
         let mut hits: Vec<Hit> = scores
             .into_iter()
-            .map(|(row, score)| Hit {
+            .map(|(row, worth)| Hit {
                 index: row as usize,
-                score,
+                score: worth.score,
+                why: worth.why,
             })
             .collect();
         hits.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.index.cmp(&b.index)));
@@ -202,7 +301,7 @@ impl Index {
         Found { hits, total }
     }
 
-    fn find_phone(&self, text: &str, scores: &mut BTreeMap<u32, f64>) {
+    fn find_phone(&self, text: &str, scores: &mut Worths) {
         let phone_marks = |c: char| c.is_ascii_digit() || c.is_whitespace() || "()-+./".contains(c);
         let tail = tail_of(text);
         let written = without_extension(text);
@@ -218,54 +317,56 @@ impl Index {
             } else {
                 4.0 * tail.len() as f64 - 6.0
             };
-            raise(scores, row, score);
+            let fit = if tail.len() >= 10 { Fit::Whole } else { Fit::Ends };
+            raise(scores, row, score, (Field::Phone, fit));
         }
         if tail.len() >= 7 && beginning(&self.tails, &tail).next().is_none() {
             for slip in slips(&tail, "0123456789") {
                 for row in beginning(&self.tails, &slip) {
-                    raise(scores, row, 12.0);
+                    raise(scores, row, 12.0, (Field::Phone, Fit::Slip));
                 }
             }
         }
     }
 
-    fn find_code(&self, text: &str, scores: &mut BTreeMap<u32, f64>) {
+    fn find_code(&self, text: &str, scores: &mut Worths) {
         let code = code_of(text);
         if code.len() < 2 {
             return;
         }
         let mut any = false;
-        let at = self.codes.partition_point(|(each, _)| each.as_ref() < code.as_str());
-        let begins = self
-            .codes
-            .iter()
-            .skip(at)
-            .take(COMMON)
-            .take_while(|(each, _)| each.starts_with(&code));
-        for (each, row) in begins {
+        // With zeros too many before an account, too.
+        let short = without_zeros(&code);
+        let accounts = coded(&self.codes, short).filter(|(each, _, field)| *field == Field::Account && *each == short);
+        for (each, row, field) in coded(&self.codes, &code).chain(accounts.filter(|_| short != code)) {
             any = true;
-            raise(
-                scores,
-                *row,
-                if each.as_ref() == code {
-                    80.0
-                } else {
-                    8.0 + code.len() as f64
-                },
-            );
+            let whole = each == code || each == short;
+            let (score, fit) = if whole {
+                (80.0, Fit::Whole)
+            } else {
+                (8.0 + code.len() as f64, Fit::Begins)
+            };
+            raise(scores, row, score, (field, fit));
+        }
+        // Three figures of the end are a hint among many, five are nearly the whole.
+        if code.len() >= 3 {
+            let end: String = code.chars().rev().collect();
+            for (_, row, field) in coded(&self.code_ends, &end).filter(|(each, ..)| each.len() > end.len()) {
+                any |= code.len() >= 5;
+                raise(scores, row, 2.5 * code.len() as f64, (field, Fit::Ends));
+            }
         }
         // One slip in a code of some length: looked for only when nothing fits as typed.
         if !any && (5..=24).contains(&code.len()) {
             for slip in slips(&code, "0123456789abcdefghijklmnopqrstuvwxyz") {
-                let at = self.codes.partition_point(|(each, _)| each.as_ref() < slip.as_str());
-                for (_, row) in self.codes.iter().skip(at).take_while(|(each, _)| each.as_ref() == slip) {
-                    raise(scores, *row, 30.0);
+                for (_, row, field) in coded(&self.codes, &slip).take_while(|(each, ..)| *each == slip) {
+                    raise(scores, row, 30.0, (field, Fit::Slip));
                 }
             }
         }
     }
 
-    fn find_words(&self, text: &str, scores: &mut BTreeMap<u32, f64>) {
+    fn find_words(&self, text: &str, scores: &mut Worths) {
         let words = words_of(text);
         if words.is_empty() {
             return;
@@ -287,9 +388,10 @@ impl Index {
         let asked = fits.len();
         // Rare words first: they say most, and common ones then only have to be looked up in what was found.
         fits.sort_by_key(|(rows, _)| *rows);
-        let mut own: HashMap<u32, (usize, f64)> = HashMap::new();
+        // Words that a row has, what they come to, and the worst of how they fit.
+        let mut own: HashMap<u32, (usize, f64, f64)> = HashMap::new();
         for (count, listed) in fits {
-            let mut best: HashMap<u32, f64> = HashMap::new();
+            let mut best: HashMap<u32, (f64, f64)> = HashMap::new();
             let narrow = count > COMMON && !own.is_empty();
             for (at, fit) in listed {
                 let Some((_, rows)) = self.words.get(at) else { continue };
@@ -297,18 +399,19 @@ impl Index {
                 let score = fit * rarity;
                 if narrow {
                     for row in own.keys().filter(|row| rows.binary_search(row).is_ok()) {
-                        keep_best(&mut best, *row, score);
+                        keep_best(&mut best, *row, (score, fit));
                     }
                 } else {
                     for row in rows.iter().take(4 * COMMON) {
-                        keep_best(&mut best, *row, score);
+                        keep_best(&mut best, *row, (score, fit));
                     }
                 }
             }
-            for (row, score) in best {
-                let entry = own.entry(row).or_default();
+            for (row, (score, fit)) in best {
+                let entry = own.entry(row).or_insert((0, 0.0, 1.0));
                 entry.0 += 1;
                 entry.1 += score;
+                entry.2 = entry.2.min(fit);
             }
         }
         // With several words typed, a row that misses more than one is noise.
@@ -317,10 +420,19 @@ impl Index {
         } else {
             asked - 1
         };
-        let most = own.values().map(|(matched, _)| *matched).max().unwrap_or(0);
-        for (row, (matched, score)) in own {
+        let most = own.values().map(|(matched, ..)| *matched).max().unwrap_or(0);
+        for (row, (matched, score, worst)) in own {
             if matched >= least.max(most.saturating_sub(1)) {
-                raise(scores, row, score * matched as f64 / asked as f64);
+                let fit = if matched < asked {
+                    Fit::Part
+                } else if worst < BEGINS {
+                    Fit::Slip
+                } else if worst < 1.0 {
+                    Fit::Begins
+                } else {
+                    Fit::Whole
+                };
+                raise(scores, row, score * matched as f64 / asked as f64, (Field::Words, fit));
             }
         }
     }
@@ -338,7 +450,7 @@ impl Index {
                 exact = true;
                 fits.push((at + offset, 1.0));
             } else if word.chars().count() >= 2 {
-                fits.push((at + offset, 0.7));
+                fits.push((at + offset, BEGINS));
             }
         }
         let length = word.chars().count();
@@ -363,13 +475,44 @@ impl Index {
     }
 }
 
-fn raise(scores: &mut BTreeMap<u32, f64>, row: u32, score: f64) {
-    *scores.entry(row).or_insert(0.0) += score;
+fn raise(scores: &mut Worths, row: u32, score: f64, why: (Field, Fit)) {
+    let worth = scores.entry(row).or_insert(Worth {
+        score: 0.0,
+        most: 0.0,
+        why,
+    });
+    worth.score += score;
+    if score > worth.most {
+        (worth.most, worth.why) = (score, why);
+    }
 }
 
-fn keep_best(best: &mut HashMap<u32, f64>, row: u32, score: f64) {
-    let entry = best.entry(row).or_insert(score);
-    *entry = entry.max(score);
+/// Keeps the larger score, with how the word fits.
+fn keep_best(best: &mut HashMap<u32, (f64, f64)>, row: u32, with: (f64, f64)) {
+    let entry = best.entry(row).or_insert(with);
+    if with.0 > entry.0 {
+        *entry = with;
+    }
+}
+
+/// A number without the zeros before it; a number of nothing but zeros keeps one.
+fn without_zeros(code: &str) -> &str {
+    let short = code.trim_start_matches('0');
+    if short.is_empty() {
+        code.get(..1).unwrap_or("")
+    } else {
+        short
+    }
+}
+
+/// Codes that begin with `start`, at most [`COMMON`].
+fn coded<'a>(list: &'a [(Box<str>, u32, Field)], start: &'a str) -> impl Iterator<Item = (&'a str, u32, Field)> {
+    let at = list.partition_point(|(each, ..)| each.as_ref() < start);
+    list.iter()
+        .skip(at)
+        .take_while(move |(each, ..)| each.starts_with(start))
+        .take(COMMON)
+        .map(|(each, row, field)| (each.as_ref(), *row, *field))
 }
 
 /// Rows whose text begins with `start`, at most [`COMMON`].

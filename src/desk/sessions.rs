@@ -29,6 +29,8 @@ pub struct Session {
     pub language: Language,
     /// Units of the pages.
     pub system: UnitSystem,
+    /// Whether the phone desk asks all its questions on one page, not one after the other.
+    pub all_questions: bool,
 }
 
 struct Kept {
@@ -96,6 +98,7 @@ impl Sessions {
             who,
             language,
             system,
+            all_questions: false,
         };
         self.with(|map| {
             if map.len() >= MOST_SESSIONS {
@@ -133,6 +136,7 @@ impl Sessions {
             who: None,
             language,
             system,
+            all_questions: false,
         }
     }
 

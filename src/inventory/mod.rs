@@ -15,5 +15,6 @@ pub use assembly::{
     Assembly, Assumed, Assumption, Channel, Contact, CustomerClass, DeviceType, Language, NominalSize, Placement,
     RiserMaterial, Service, WindExposure, WinterUse,
 };
+pub use columns::is_serial;
 pub use place::{Choice, place_assemblies};
 pub use read::{Inventory, Reject, Unranked, read_assemblies, read_inventory, read_mapped};

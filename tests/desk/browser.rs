@@ -277,6 +277,11 @@ async fn journeys(driver: &Driver, desk: &DeskRun, width: u32, engine: &str) {
     accessible(&client, engine, "card").await;
     fits(&client, "card").await;
     picture(&client, &tag("card")).await;
+    one_by_one(&client, engine, &tag("question")).await;
+    submit(&client, ".questions button[value='all']").await;
+    accessible(&client, engine, "all questions").await;
+    fits(&client, "all questions").await;
+    picture(&client, &tag("questions")).await;
     choose(&client, "fire", "no").await;
     choose(&client, "where", "freeze-drip").await;
     choose(&client, "rate", "1 cup in 10 min").await;
@@ -472,6 +477,71 @@ fn files(desk: &DeskRun) -> Vec<String> {
     .collect()
 }
 
+/// Through the first questions one after the other, back to the first, and to an emergency's answer from it; then the page begins anew.
+async fn one_by_one(client: &Client, engine: &str, tag: &str) {
+    let title = async || client.title().await.unwrap();
+    for (step, name) in [(1, "hazard"), (2, "where"), (3, "rate")] {
+        assert!(
+            client
+                .find(Locator::Css(&format!("fieldset input[name='{name}']")))
+                .await
+                .is_ok(),
+            "{name} is not asked {step}th"
+        );
+        submit(client, ".questions button[value='next']").await;
+        assert!(
+            title().await.starts_with(&format!("Question {} of 9", step + 1)),
+            "{}",
+            title().await
+        );
+    }
+    accessible(client, engine, "a question").await;
+    fits(client, "a question").await;
+    picture(client, tag).await;
+    for _ in 0..3 {
+        submit(client, ".questions button[value='back']").await;
+    }
+    choose(client, "hazard", "electric").await;
+    submit(client, ".questions button.alarm").await;
+    assert_eq!(text(client, "#answer-h").await, "Emergency");
+    // The state stands in the title, the focus on the answer, the utility's number beside it, all on the first screen.
+    assert!(title().await.contains("Emergency"), "{}", title().await);
+    assert_eq!(
+        client
+            .active_element()
+            .await
+            .unwrap()
+            .attr("id")
+            .await
+            .unwrap()
+            .as_deref(),
+        Some("answer-h")
+    );
+    assert!(text(client, "#answer .line").await.contains("555-0199"));
+    let seen = client
+        .execute(
+            "const r = document.querySelector('#answer .line').getBoundingClientRect(); return [r.bottom, window.innerHeight];",
+            vec![],
+        )
+        .await
+        .unwrap();
+    assert!(
+        seen[0].as_f64() <= seen[1].as_f64(),
+        "the emergency line is below the first screen: {seen}"
+    );
+    accessible(client, engine, "emergency").await;
+    fits(client, "emergency").await;
+    picture(client, &format!("{tag}-emergency")).await;
+    // What was told can be changed, and stands until it is.
+    submit(client, ".so-far button[value='to-0']").await;
+    let chosen = client
+        .find(Locator::Css("input[name='hazard'][value='electric']"))
+        .await
+        .unwrap();
+    assert_eq!(chosen.prop("checked").await.unwrap().as_deref(), Some("true"));
+    choose(client, "hazard", "electric").await;
+}
+
 /// Answers a drip question with the keyboard alone, in Spanish, and with scripts off if asked.
 async fn keyboard_only(driver: &Driver, desk: &DeskRun, scripts: bool) {
     let (client, _profile) = driver.browser(1000, scripts).await;
@@ -481,17 +551,11 @@ async fn keyboard_only(driver: &Driver, desk: &DeskRun, scripts: bool) {
     let space = String::from(" ");
     let enter = String::from(char::from(Key::Enter));
     let focus = async || client.active_element().await.unwrap();
-    // To the search field by tab, typed and sent by return.
-    for _ in 0..12 {
-        if focus().await.attr("id").await.unwrap().as_deref() == Some("q") {
-            break;
-        }
-        press(&tab).await;
-    }
+    // The page opens with the focus on the search field; typed and sent by return.
     assert_eq!(
         focus().await.attr("id").await.unwrap().as_deref(),
         Some("q"),
-        "the search field is not reached by tab"
+        "the search field has not the focus"
     );
     let row = caller(desk);
     press(&format!("{}{enter}", row["assembly_id"])).await;
@@ -512,34 +576,59 @@ async fn keyboard_only(driver: &Driver, desk: &DeskRun, scripts: bool) {
     }
     press(&enter).await;
     assert!(text(&client, "#card-h").await.contains(&row["site_address"]));
-    // Every question is reached by tab; a radio group is one stop, chosen by space.
-    let mut stops = Vec::new();
-    for _ in 0..60 {
-        press(&tab).await;
-        let at = focus().await;
-        let name = at.attr("name").await.unwrap().unwrap_or_default();
-        if name == "where" || name == "hazard" && !stops.contains(&"hazard".to_string()) {
-            press(&space).await;
+    // One question after the other, each reached by tab; a radio group is one stop, chosen by space.
+    let mut stops: Vec<String> = Vec::new();
+    for step in 1..=9 {
+        let begun = stops.len();
+        for _ in 0..40 {
+            press(&tab).await;
+            let at = focus().await;
+            let name = at.attr("name").await.unwrap().unwrap_or_default();
+            if at.tag_name().await.unwrap() == "button" && name == "go" && stops.len() > begun {
+                break;
+            }
+            let asked = at
+                .attr("type")
+                .await
+                .unwrap()
+                .is_some_and(|kind| ["radio", "checkbox", "text"].contains(&kind.as_str()));
+            if (asked || name.starts_with("rate_") || name == "air" || name.starts_with("heat"))
+                && stops.last() != Some(&name)
+            {
+                if name == "where" || name == "hazard" {
+                    press(&space).await;
+                }
+                stops.push(name);
+            }
         }
-        if !name.is_empty() && stops.last() != Some(&name) {
-            stops.push(name.clone());
-        }
-        if at.tag_name().await.unwrap() == "button" && stops.contains(&"air".to_string()) {
-            press(&enter).await;
-            break;
+        assert!(
+            stops.len() > begun,
+            "step {step} asks nothing that is reached by tab: {stops:?}"
+        );
+        let question = text(&client, "#ask-h").await;
+        press(&enter).await;
+        if step < 9 {
+            for _ in 0..100 {
+                if text(&client, "#ask-h").await != question {
+                    break;
+                }
+                tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+            }
         }
     }
     for needed in [
         "hazard",
-        "fire",
-        "critical",
         "where",
         "rate",
         "rate_other",
+        "fire",
+        "critical",
         "when",
         "water",
         "also",
         "air",
+        "heater",
+        "heat_input",
     ] {
         assert!(
             stops.iter().any(|stop| stop == needed),
@@ -600,6 +689,8 @@ async fn spanish_pages_are_marked_as_spanish_and_stay_accessible() {
     submit(&client, ".settings button").await;
     assert_eq!(text(&client, "h1").await, "¿Quién llama?");
     client.goto(&desk.url("/phone/drip")).await.unwrap();
+    accessible(&client, &engine, "a question in Spanish").await;
+    submit(&client, ".questions button[value='all']").await;
     choose(&client, "where", "relief-port").await;
     choose(&client, "when", "always").await;
     submit(&client, ".questions .act button").await;

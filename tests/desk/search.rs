@@ -2,23 +2,24 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use crate::deskside;
-use brimwater::desk::search::{Index, words_of};
+use brimwater::desk::search::{Field, Fit, Index, words_of};
 use brimwater::inventory::{Assembly, read_assemblies};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
 fn read(rows: &str) -> Vec<Assembly> {
-    let text = format!("assembly_id,device_type,nominal_size_in,account_id,site_address,contact_name,phone\n{rows}");
+    let text =
+        format!("assembly_id,device_type,nominal_size_in,account_id,site_address,contact_name,phone,Serial No\n{rows}");
     read_assemblies(text.as_bytes(), "list.csv", &BTreeMap::new()).0
 }
 
 fn town() -> Vec<Assembly> {
     read(
-        "T-10482,RP,1,0044-917,412 Juniper Street,Ada Marsh,(201) 555-0142\n\
-         T-10428,PVB,1,0044-971,412 Juniper Avenue,Iñaki Peña,201.555.0199\n\
-         T-20001,DC,2,0051-100,14 North Harbor Road,Tern Storage LLC,1-201-555-0177\n\
-         T-20002,DC,2,0051-101,140 North Harbor Road,Fenwick Bakery,201-555-0170\n\
-         T-30001,RP,1,0060-001,9 Juniper Court,Marisol Quade,\n",
+        "T-10482,RP,1,0044-917,412 Juniper Street,Ada Marsh,(201) 555-0142,BX 104-77K\n\
+         T-10428,PVB,1,0044-971,412 Juniper Avenue,Iñaki Peña,201.555.0199,\n\
+         T-20001,DC,2,0051-100,14 North Harbor Road,Tern Storage LLC,1-201-555-0177,QR8831\n\
+         T-20002,DC,2,0051-101,140 North Harbor Road,Fenwick Bakery,201-555-0170,QR8813\n\
+         T-30001,RP,1,0060-001,9 Juniper Court,Marisol Quade,,0B12\n",
     )
 }
 
@@ -52,6 +53,19 @@ fn each_way_a_caller_names_a_place_finds_it_first() {
         ("14 n harbor rd", "T-20001"),
         ("140 harbor", "T-20002"),
         ("bakery", "T-20002"),
+        // By the end of the identifier or the account, with and without the zeros before it, by the tag, its letters in any case.
+        ("10428", "T-10428"),
+        ("0002", "T-20002"),
+        ("44917", "T-10482"),
+        ("44-917", "T-10482"),
+        ("00044971", "T-10428"),
+        ("51101", "T-20002"),
+        ("bx10477k", "T-10482"),
+        ("BX 104 77 K", "T-10482"),
+        ("10477K", "T-10482"),
+        ("qr8831", "T-20001"),
+        ("8813", "T-20002"),
+        ("0b12", "T-30001"),
     ] {
         assert_eq!(found(asked).first().map(String::as_str), Some(first), "{asked}");
     }
@@ -69,6 +83,33 @@ fn one_slip_of_typing_still_finds_it_first() {
         ("harbour 14", "T-20001"),
     ] {
         assert_eq!(found(asked).first().map(String::as_str), Some(first), "{asked}");
+    }
+}
+
+#[test]
+fn each_hit_says_what_of_it_fits() {
+    let town = town();
+    let index = Index::new(&town);
+    for (asked, why) in [
+        ("T-10482", (Field::Identifier, Fit::Whole)),
+        ("T-104", (Field::Identifier, Fit::Begins)),
+        ("0428", (Field::Identifier, Fit::Ends)),
+        ("44917", (Field::Account, Fit::Whole)),
+        ("QR8831", (Field::Serial, Fit::Whole)),
+        ("77k", (Field::Serial, Fit::Ends)),
+        ("201 555 0142", (Field::Phone, Fit::Whole)),
+        ("555-0142", (Field::Phone, Fit::Ends)),
+        ("201 555 0124", (Field::Phone, Fit::Slip)),
+        ("412 Juniper Street", (Field::Words, Fit::Whole)),
+        ("412 Junip", (Field::Words, Fit::Begins)),
+        ("412 junpier", (Field::Words, Fit::Slip)),
+        ("412 juniper elm", (Field::Words, Fit::Part)),
+    ] {
+        assert_eq!(
+            index.find(asked, 10).hits.first().map(|hit| hit.why),
+            Some(why),
+            "{asked}"
+        );
     }
 }
 
