@@ -3,6 +3,8 @@
 use super::inputs::InputArgs;
 use super::{Done, common, common::Common};
 use crate::desk::passwords::{self, Passwords};
+use crate::desk::rights::Role;
+use crate::desk::second_factor::Codes;
 use crate::desk::server;
 use crate::desk::state::{Desk, Options};
 use crate::faults::{Fault, Faults, Severity};
@@ -10,7 +12,7 @@ use crate::freeze::WhatIf;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::plan::Run;
 use chrono::{DateTime, FixedOffset, Utc};
-use std::io::Read;
+use std::io::{IsTerminal, Read};
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -20,7 +22,7 @@ use std::sync::Arc;
 #[command(after_help = "Example, for this computer only:\n  \
 brimwater desk --assemblies assemblies.csv --series forecast.csv --stations stations.csv --log calls.db\n\n\
 To let other computers in, everybody signs in and the pages travel encrypted:\n  \
-brimwater desk --password-line maria >> passwords.txt   (asks for the password on standard input)\n  \
+brimwater desk --password-line maria --role rep >> passwords.txt   (asks for the password)\n  \
 brimwater desk ... --bind 0.0.0.0:8443 --host desk.example.com --password-file passwords.txt --tls-cert cert.pem --tls-key key.pem\n\
 Behind a proxy that does TLS, --behind-proxy takes the place of the two TLS files.")]
 pub struct Args {
@@ -72,9 +74,16 @@ pub struct Args {
     /// Requests a second that one address may make.
     #[arg(long, default_value_t = 50.0, value_name = "NUMBER")]
     requests_per_second: f64,
-    /// Print a line for the password file and stop; the password is read from standard input.
+    /// Print a line for the password file and stop; the password is asked for, or read from standard input.
     #[arg(long, value_name = "NAME")]
     password_line: Option<String>,
+    /// With --password-line, what the name may do: rep (calls), planner (and the plan), admin (and other people's sessions); planner
+    /// when left out.
+    #[arg(long, value_name = "ROLE", requires = "password_line")]
+    role: Option<String>,
+    /// With --password-line: one-time codes by time (RFC 6238) as a second factor.
+    #[arg(long, requires = "password_line")]
+    one_time_codes: bool,
 }
 
 /// Members when `--members` is left out.
@@ -83,7 +92,14 @@ const MEMBERS: u32 = 256;
 /// Runs `desk`.
 pub fn run(args: Args, common: &Common) -> Done {
     if let Some(name) = &args.password_line {
-        return password_line(name);
+        let role = args.role.as_deref().map_or(Some(Role::Planner), Role::read);
+        let Some(role) = role else {
+            return Err(Fault::new("BW-D12", Severity::Fatal, "--role is not known")
+                .value(args.role.as_deref().unwrap_or(""))
+                .expected(Role::ALL.map(Role::word).join(", "))
+                .into());
+        };
+        return password_line(name, role, args.one_time_codes);
     }
     let mut faults = Faults::new();
     if args.input.assemblies.is_none() {
@@ -311,19 +327,53 @@ fn passwords(args: &Args, faults: &mut Faults) -> Option<Passwords> {
     }
 }
 
-fn password_line(name: &str) -> Done {
-    let mut password = String::new();
-    std::io::stdin()
-        .lock()
-        .take(4096)
-        .read_to_string(&mut password)
-        .map_err(|error| {
+fn password_line(name: &str, role: Role, with_codes: bool) -> Done {
+    let unread = |error: std::io::Error| {
+        Fault::new(
+            "BW-D26",
+            Severity::Fatal,
+            format!("the password cannot be read: {error}"),
+        )
+    };
+    let password = if std::io::stdin().is_terminal() {
+        // Asked twice without showing it: nobody sees a slip in what is not shown.
+        let ask = |words: &str| rpassword::prompt_password(words).map_err(unread);
+        let password = ask("Password: ")?;
+        if ask("Once more: ")? != password {
+            return Err(
+                Fault::new("BW-D28", Severity::Fatal, "the two passwords are not the same")
+                    .remedy("Run the command again.")
+                    .into(),
+            );
+        }
+        password
+    } else {
+        let mut password = String::new();
+        std::io::stdin()
+            .lock()
+            .take(4096)
+            .read_to_string(&mut password)
+            .map_err(unread)?;
+        password.lines().next().unwrap_or("").to_owned()
+    };
+    let codes = if with_codes {
+        let none = || {
             Fault::new(
-                "BW-D26",
+                "BW-D29",
                 Severity::Fatal,
-                format!("the password cannot be read: {error}"),
+                "the system gives no random numbers for a secret",
             )
-        })?;
-    let line = passwords::line(name, password.lines().next().unwrap_or(""))?;
+        };
+        Some(Codes::random().ok_or_else(none)?)
+    } else {
+        None
+    };
+    let line = passwords::line(name, &password, role, codes.as_ref())?;
+    if let Some(link) = codes.and_then(|codes| codes.link(name)) {
+        // Beside the line, not in it: the line goes into the file, the link to the person.
+        eprintln!(
+            "One-time codes of {name}: enter this into an authenticator, once, and keep it nowhere else.\n{link}"
+        );
+    }
     common::print(&format!("{line}\n"))
 }

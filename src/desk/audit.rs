@@ -18,6 +18,10 @@ pub enum Event {
     SignIn,
     /// Tried to sign in and was refused.
     SignInRefused,
+    /// Asked for a page that its role does not open.
+    NotAllowed,
+    /// Ended somebody's sessions.
+    SessionsEnded,
     /// Signed out.
     SignOut,
     /// Searched; the count of hits is kept, the text is not.

@@ -1,10 +1,13 @@
 //! What stands before every page: limits, host, session, form token, and the headers of the answer.
 
+use super::audit::Event;
 use super::draft::Draft;
 use super::form::Form;
-use super::render::{page, plain};
+use super::render::{message, page, plain};
+use super::rights::{self, Needs, Role};
 use super::sessions::{Session, same};
 use super::state::Desk;
+use super::words::word;
 use crate::inventory::Language;
 use axum::body::Body;
 use axum::extract::{ConnectInfo, Request, State};
@@ -16,8 +19,10 @@ use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 use std::time::Instant;
 
-/// Name of the session cookie.
+/// Name of the session cookie on this computer alone.
 pub const COOKIE: &str = "brimwater_session";
+/// Its name over TLS: browsers take this one from this very host only, and encrypted (RFC 6265bis, cookie name prefixes).
+pub const SECURE_COOKIE: &str = "__Host-brimwater_session";
 
 /// Most bytes of a form.
 pub const BODY_BYTES: usize = 64 * 1024;
@@ -84,13 +89,14 @@ fn origin_is_ours(headers: &HeaderMap) -> bool {
     }
 }
 
-fn cookie(headers: &HeaderMap) -> Option<&str> {
+fn cookie<'a>(desk: &Desk, headers: &'a HeaderMap) -> Option<&'a str> {
+    let name = cookie_name(desk);
     headers
         .get_all(header::COOKIE)
         .iter()
         .filter_map(|value| value.to_str().ok())
         .flat_map(|list| list.split(';'))
-        .find_map(|pair| pair.trim().strip_prefix(COOKIE)?.strip_prefix('='))
+        .find_map(|pair| pair.trim().strip_prefix(name)?.strip_prefix('='))
 }
 
 fn wished_language(headers: &HeaderMap) -> Language {
@@ -105,10 +111,15 @@ fn wished_language(headers: &HeaderMap) -> Language {
     }
 }
 
+fn cookie_name(desk: &Desk) -> &'static str {
+    if desk.options.secure { SECURE_COOKIE } else { COOKIE }
+}
+
 /// The cookie that carries a session.
 pub fn session_cookie(desk: &Desk, id: &str) -> Option<HeaderValue> {
     let secure = if desk.options.secure { "; Secure" } else { "" };
-    HeaderValue::from_str(&format!("{COOKIE}={id}; Path=/; HttpOnly; SameSite=Strict{secure}")).ok()
+    let name = cookie_name(desk);
+    HeaderValue::from_str(&format!("{name}={id}; Path=/; HttpOnly; SameSite=Strict{secure}")).ok()
 }
 
 /// Lets a request in, or answers it here.
@@ -132,7 +143,7 @@ pub async fn guard(
     if desk.options.secure {
         headers.insert(
             header::STRICT_TRANSPORT_SECURITY,
-            HeaderValue::from_static("max-age=31536000"),
+            HeaderValue::from_static("max-age=31536000; includeSubDomains"),
         );
     }
     response
@@ -176,7 +187,7 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         let request = std::mem::take(request);
         return next.run(request).await;
     }
-    let old = cookie(headers).map(str::to_owned);
+    let old = cookie(desk, headers).map(str::to_owned);
     let known = old.as_deref().and_then(|id| desk.sessions.get(id));
     let wish = wished_language(headers);
     let posts = request.method() == Method::POST;
@@ -197,7 +208,8 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
             let opened = if asks_who {
                 desk.sessions.visitor(wish, system)
             } else {
-                desk.sessions.open(None, wish, system)
+                // Nobody signs in, so whoever is at this computer may do everything.
+                desk.sessions.open(None, Role::Admin, wish, system)
             };
             match opened {
                 Some(session) => (session, true),
@@ -213,6 +225,7 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
             }
         }
     };
+    let needs = rights::needs(&path);
     let must_sign_in = asks_who && session.who.is_none() && path != "/sign-in" && path != "/settings";
     if posts {
         let body = std::mem::take(request.body_mut());
@@ -238,12 +251,46 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         set_cookie(desk, &session, fresh, &mut response);
         return response;
     }
+    let refused = match needs {
+        None => Some(nowhere(desk, &session)),
+        Some(Needs::Role(role)) if session.role < role => Some(not_allowed(desk, &session, role)),
+        Some(_) => None,
+    };
+    if let Some(mut response) = refused {
+        set_cookie(desk, &session, fresh, &mut response);
+        return response;
+    }
     request.extensions_mut().insert(session.clone());
     request.extensions_mut().insert(ClientAddress(address));
     let request = std::mem::take(request);
     let mut response = next.run(request).await;
     set_cookie(desk, &session, fresh, &mut response);
     response
+}
+
+/// A page that the desk does not have.
+pub fn nowhere(desk: &Desk, session: &Session) -> Response {
+    let (title, text) = session.language.pick(
+        ("No such page", "There is nothing at this address."),
+        ("No existe esa página", "No hay nada en esta dirección."),
+    );
+    message(desk, session, StatusCode::NOT_FOUND, title, text)
+}
+
+/// A page that this role does not open.
+fn not_allowed(desk: &Desk, session: &Session, role: Role) -> Response {
+    desk.note(session, Event::NotAllowed, None, None);
+    let [own, needed] = [session.role, role].map(|role| word(role.word(), session.language));
+    let title = session
+        .language
+        .pick("Not for your role", "No corresponde a su función");
+    let text = session.language.pick(
+        format!(
+            "You are signed in as {own}; this page is for {needed}. Ask whoever looks after this desk if you need it."
+        ),
+        format!("Entró como {own}; esta página es para {needed}. Si la necesita, pídalo a quien cuida este sistema."),
+    );
+    message(desk, session, StatusCode::FORBIDDEN, title, &text)
 }
 
 /// A form from a page of an ended session: what it holds is offered again, after a sign-in where one is due.

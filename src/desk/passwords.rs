@@ -1,30 +1,47 @@
-//! The password file: one `name:hash` a line, argon2id in the PHC string format.
+//! The password file: one `name:hash` a line, argon2id in the PHC string format, with `:role=rep|planner|admin` and `:codes=SECRET` after it.
+//! A line without a role is a planner's, what every line was before there were roles.
 
+use super::rights::Role;
+use super::second_factor::Codes;
 use crate::faults::{Fault, Faults, Severity};
 use argon2::Argon2;
 use argon2::password_hash::phc::PasswordHash;
 use argon2::password_hash::{PasswordHasher, PasswordVerifier};
 use std::collections::BTreeMap;
+use zxcvbn::{Score, zxcvbn};
 
 /// Fewest characters of a password (judgement, after NIST SP 800-63B's floor of 15 for a sole factor, from memory).
 pub const SHORTEST: usize = 15;
 /// Most characters that are hashed.
 pub const LONGEST: usize = 256;
 
-/// Names with their hashes.
+/// Least score of a password, of 4: safely unguessable where the hash is slow (the estimator's own words for 3).
+const LEAST_SCORE: Score = Score::Three;
+
+/// One who may sign in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Account {
+    hash: String,
+    /// What it may do.
+    pub role: Role,
+    /// Its one-time codes, when it has a second factor.
+    pub codes: Option<Codes>,
+}
+
+/// Names with their accounts.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Passwords(BTreeMap<String, String>);
+pub struct Passwords(BTreeMap<String, Account>);
 
 /// Whether a name may stand in the file: letters, digits, `.`, `_`, `-`, 1 to 40 characters.
 pub fn name_is_usable(name: &str) -> bool {
     (1..=40).contains(&name.chars().count()) && name.chars().all(|c| c.is_alphanumeric() || ".-_".contains(c))
 }
 
-/// The line of the file for a name and a password.
+/// The line of the file for a name and a password, its role, and its one-time codes.
 ///
 /// # Errors
 /// When the name or the password cannot be used; the password is not repeated.
-pub fn line(name: &str, password: &str) -> Result<String, Fault> {
+pub fn line(name: &str, password: &str, role: Role, codes: Option<&Codes>) -> Result<String, Fault> {
     if !name_is_usable(name) {
         return Err(Fault::new("BW-D20", Severity::Fatal, "this name cannot be used")
             .value(name)
@@ -40,6 +57,17 @@ pub fn line(name: &str, password: &str) -> Result<String, Fault> {
                 .remedy("Choose another one."),
         );
     }
+    let strength = zxcvbn(password, &[name, "brimwater"]);
+    if strength.score() < LEAST_SCORE {
+        let why = strength.feedback().and_then(|feedback| feedback.warning());
+        return Err(Fault::new(
+            "BW-D27",
+            Severity::Fatal,
+            "the password is one of the first that a guesser tries",
+        )
+        .expected(why.map_or_else(|| "words that do not belong together".to_owned(), |why| why.to_string()))
+        .remedy("Choose another one: four or five words drawn at random are good, the name or the town is not."));
+    }
     let hash = Argon2::default().hash_password(password.as_bytes()).map_err(|error| {
         Fault::new(
             "BW-D22",
@@ -47,7 +75,35 @@ pub fn line(name: &str, password: &str) -> Result<String, Fault> {
             format!("the password cannot be hashed: {error}"),
         )
     })?;
-    Ok(format!("{name}:{hash}"))
+    let codes = codes.map_or_else(String::new, |codes| format!(":codes={}", codes.written()));
+    Ok(format!("{name}:{hash}:role={}{codes}", role.word()))
+}
+
+/// The account that a line's text behind the name tells.
+fn account(name: &str, rest: &str) -> Result<Account, &'static str> {
+    let mut parts = rest.split(':');
+    let hash = parts.next().unwrap_or("");
+    if !name_is_usable(name) || PasswordHash::new(hash).is_err() {
+        return Err("this line has no usable name or hash");
+    }
+    let (mut role, mut codes) = (None, None);
+    for part in parts {
+        match part.split_once('=') {
+            Some(("role", word)) if role.is_none() => {
+                role = Some(Role::read(word).ok_or("this line has a role that is none")?);
+            }
+            Some(("codes", secret)) if codes.is_none() => {
+                codes = Some(Codes::read(secret).ok_or("this line has a secret for codes that is none")?);
+            }
+            // What is not understood could be a right that was to be taken away.
+            _ => return Err("this line has a part that is not understood"),
+        }
+    }
+    Ok(Account {
+        hash: hash.to_owned(),
+        role: role.unwrap_or(Role::Planner),
+        codes,
+    })
 }
 
 impl Passwords {
@@ -65,17 +121,20 @@ impl Passwords {
                 Fault::new("BW-D23", Severity::Fatal, what)
                     .file(file)
                     .line(at as u64 + 1)
-                    .expected("name:$argon2id$...")
+                    .expected("name:$argon2id$..., and after it :role=rep, planner or admin, and :codes=SECRET")
                     .remedy("Make the line with `brimwater desk --password-line NAME`.")
             };
-            match line.split_once(':') {
-                Some((name, hash)) if name_is_usable(name) && PasswordHash::new(hash).is_ok() => {
-                    if names.insert(name.to_string(), hash.to_string()).is_some() {
+            let Some((name, rest)) = line.split_once(':') else {
+                faults.push(fault("this line has no colon"));
+                continue;
+            };
+            match account(name, rest) {
+                Ok(account) => {
+                    if names.insert(name.to_string(), account).is_some() {
                         faults.push(fault("this name stands here twice"));
                     }
                 }
-                Some(_) => faults.push(fault("this line has no usable name or hash")),
-                None => faults.push(fault("this line has no colon")),
+                Err(what) => faults.push(fault(what)),
             }
         }
         if names.is_empty() && faults.0.is_empty() {
@@ -88,22 +147,34 @@ impl Passwords {
         (Self(names), faults)
     }
 
-    /// Whether a name stands here with the hash that it had before.
+    /// Whether a name stands here with the password, the role and the codes that it had before.
     pub fn same_as(&self, before: &Passwords, name: &str) -> bool {
-        self.0.get(name).is_some_and(|hash| before.0.get(name) == Some(hash))
+        self.0
+            .get(name)
+            .is_some_and(|account| before.0.get(name) == Some(account))
+    }
+
+    /// The account of a name.
+    pub fn account(&self, name: &str) -> Option<&Account> {
+        self.0.get(name)
+    }
+
+    /// All names with their accounts, in order.
+    pub fn all(&self) -> impl Iterator<Item = (&str, &Account)> {
+        self.0.iter().map(|(name, account)| (name.as_str(), account))
     }
 
     /// Whether the password is this name's. An unknown name takes as long as a known one.
     pub fn accept(&self, name: &str, password: &str) -> bool {
         let known = self.0.get(name);
         // Any stored hash serves for the time; its answer is thrown away for an unknown name.
-        let Some(hash) = known.or_else(|| self.0.values().next()) else {
+        let Some(account) = known.or_else(|| self.0.values().next()) else {
             return false;
         };
         if password.chars().count() > LONGEST {
             return false;
         }
-        let fits = PasswordHash::new(hash)
+        let fits = PasswordHash::new(&account.hash)
             .is_ok_and(|hash| Argon2::default().verify_password(password.as_bytes(), &hash).is_ok());
         known.is_some() && fits
     }

@@ -1,5 +1,6 @@
 //! Templates to pages.
 
+use super::rights::Role;
 use super::sessions::Session;
 use super::state::Desk;
 use super::words::{on, word};
@@ -21,6 +22,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("list.html", include_str!("templates/list.html")),
     ("message.html", include_str!("templates/message.html")),
     ("parts.html", include_str!("templates/parts.html")),
+    ("people.html", include_str!("templates/people.html")),
     ("phone.html", include_str!("templates/phone.html")),
     ("plan.html", include_str!("templates/plan.html")),
     ("season.html", include_str!("templates/season.html")),
@@ -84,6 +86,8 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         read_at => on(data.read_at, &data.zone(), session.language),
         notices => Value::from(Serde(desk.notices(session.language))),
         signed_in => !desk.asks_who() || session.who.is_some(),
+        may_plan => session.role >= Role::Planner,
+        may_admin => session.role >= Role::Admin && desk.asks_who(),
         can_sign_out => desk.asks_who() && session.who.is_some(),
         who => session.who.clone().unwrap_or_default(),
         who_known => desk.asks_who() && session.who.is_some(),

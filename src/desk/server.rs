@@ -4,10 +4,11 @@ use super::audit::Event;
 use super::draft::Draft;
 use super::form::Form;
 use super::guard::{BODY_BYTES, ClientAddress, guard, session_cookie};
-use super::render::{ICON, STYLE, message, page};
+use super::render::{ICON, STYLE, page};
+use super::rights::Role;
 use super::sessions::{Session, Sessions};
 use super::state::Desk;
-use super::{pages_calls, pages_expansion, pages_list, pages_phone, pages_plan, pages_season};
+use super::{pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_season};
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
@@ -32,7 +33,7 @@ const HEAD: Duration = Duration::from_secs(10);
 /// How often changed files are looked for.
 const LOOK: Duration = Duration::from_secs(2);
 
-/// The routes of the desk.
+/// The routes of the desk. Each stands with the role that it takes in `rights::RIGHTS`; one that does not is open to nobody.
 pub fn routes(desk: Arc<Desk>) -> Router {
     Router::new()
         .route("/", get(|| async { Redirect::to("/phone") }))
@@ -62,6 +63,8 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/plan/outcome", post(pages_plan::outcome))
         .route("/plan/again", post(pages_plan::again))
         .route("/plan/a/{link}", get(pages_plan::assembly))
+        .route("/people", get(pages_people::list))
+        .route("/people/end", post(pages_people::end))
         .fallback(nowhere)
         .layer(middleware::from_fn_with_state(desk.clone(), guard))
         .layer(RequestBodyLimitLayer::new(BODY_BYTES))
@@ -96,12 +99,9 @@ async fn health() -> impl IntoResponse {
     Json(serde_json::json!({ "status": "ok", "version": crate::VERSION }))
 }
 
+/// What no route takes; the guard has answered it already.
 async fn nowhere(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
-    let (title, text) = match session.language {
-        Language::English => ("No such page", "There is nothing at this address."),
-        Language::Spanish => ("No existe esa página", "No hay nada en esta dirección."),
-    };
-    message(&desk, &session, StatusCode::NOT_FOUND, title, text)
+    super::guard::nowhere(&desk, &session)
 }
 
 async fn sign_in_page(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
@@ -121,6 +121,7 @@ async fn sign_in(
         return Redirect::to("/phone").into_response();
     };
     let (name, password) = (form.get("name").to_string(), form.get("password").to_string());
+    let account = passwords.account(&name).cloned();
     let now = Instant::now();
     let wait = desk.sign_ins.wait(&name, address, now);
     let may_try = wait.is_zero();
@@ -129,7 +130,11 @@ async fn sign_in(
     let accepted = may_try
         && tokio::task::spawn_blocking(move || passwords.accept(&checked, &password))
             .await
-            .unwrap_or(false);
+            .unwrap_or(false)
+        && account
+            .as_ref()
+            .is_some_and(|account| desk.second_factor_fits(&name, account, form.get("code")));
+    let role = account.map_or(Role::Rep, |account| account.role);
     let draft = Draft::of("/sign-in", &form, None, &session);
     if !accepted {
         desk.note_refused(&name, address);
@@ -154,7 +159,7 @@ async fn sign_in(
     }
     // A new session, so that a cookie planted before signing in is worth nothing.
     desk.sessions.close(&session.id);
-    let Some(fresh) = desk.sessions.open(Some(name), session.language, session.system) else {
+    let Some(fresh) = desk.sessions.open(Some(name), role, session.language, session.system) else {
         return super::render::plain(
             StatusCode::SERVICE_UNAVAILABLE,
             [
@@ -177,7 +182,11 @@ async fn sign_in(
 async fn sign_out(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, _form: Form) -> Response {
     desk.note(&session, Event::SignOut, None, None);
     desk.sessions.close(&session.id);
-    Redirect::to("/sign-in").into_response()
+    let mut response = Redirect::to("/sign-in").into_response();
+    // Nothing of what was looked at stays behind on a shared computer.
+    let cleared = axum::http::HeaderValue::from_static("\"cache\", \"cookies\", \"storage\"");
+    response.headers_mut().insert("clear-site-data", cleared);
+    response
 }
 
 async fn settings(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {

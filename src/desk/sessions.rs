@@ -1,9 +1,10 @@
 //! Who is at the desk: sessions, their one-time form tokens, and the opaque names of assemblies in links.
 
+use super::rights::Role;
 use crate::inventory::Language;
 use crate::units::UnitSystem;
 use ring::hmac;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
@@ -25,6 +26,8 @@ pub struct Session {
     pub csrf: String,
     /// Who signed in, or typed a name; `None` before that.
     pub who: Option<String>,
+    /// What it may do.
+    pub role: Role,
     /// Language of the pages.
     pub language: Language,
     /// Units of the pages.
@@ -91,11 +94,12 @@ impl Sessions {
     }
 
     /// Opens a session; `None` when the system gives no randomness.
-    pub fn open(&self, who: Option<String>, language: Language, system: UnitSystem) -> Option<Session> {
+    pub fn open(&self, who: Option<String>, role: Role, language: Language, system: UnitSystem) -> Option<Session> {
         let session = Session {
             id: random_token()?,
             csrf: random_token()?,
             who,
+            role,
             language,
             system,
             all_questions: false,
@@ -134,6 +138,7 @@ impl Sessions {
             csrf: hex(hmac::sign(&self.seal, format!("form of {id}").as_bytes()).as_ref()),
             id,
             who: None,
+            role: Role::Rep,
             language,
             system,
             all_questions: false,
@@ -203,6 +208,19 @@ impl Sessions {
     /// What is behind a link of this session.
     pub fn linked(&self, session: &Session, name: &str) -> Option<String> {
         super::links::open(&session.id, name)
+    }
+
+    /// How many sessions each name has open.
+    pub fn by_name(&self) -> BTreeMap<String, usize> {
+        self.with(|map| {
+            let mut names = BTreeMap::new();
+            for kept in map.values().filter(|kept| !kept.is_over()) {
+                if let Some(who) = &kept.session.who {
+                    *names.entry(who.clone()).or_default() += 1;
+                }
+            }
+            names
+        })
     }
 
     /// Sessions open now.

@@ -3,7 +3,7 @@
 use super::audit::{Audit, Event};
 use super::data::{Data, Planned, Stamp, stamp};
 use super::limits::{Limiter, SignIns};
-use super::passwords::Passwords;
+use super::passwords::{Account, Passwords};
 use super::sessions::{Session, Sessions};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, Reports};
@@ -103,6 +103,8 @@ pub struct Desk {
     pub season: Option<super::pages_season::Choices>,
     /// Names and hashes as they are now.
     passwords: RwLock<Option<Arc<Passwords>>>,
+    /// One-time codes that were used. A restart forgets them, and a code lives for a minute and a half.
+    codes_used: super::second_factor::Used,
     data: RwLock<Arc<Data>>,
     plan: RwLock<PlanState>,
     /// Why the changed files were not taken, if they were not.
@@ -217,6 +219,7 @@ impl Desk {
             templates,
             log,
             season,
+            codes_used: super::second_factor::Used::default(),
             passwords: RwLock::new(options.passwords.clone().map(Arc::new)),
             data: RwLock::new(Arc::new(data)),
             plan: RwLock::new(plan),
@@ -411,6 +414,15 @@ impl Desk {
         if !self.audit.note(Utc::now(), who, event, assembly_id, count) {
             self.audit_fails.store(true, Ordering::Relaxed);
         }
+    }
+
+    /// Whether the code is right where the account has a second factor; each code serves once.
+    pub fn second_factor_fits(&self, name: &str, account: &Account, code: &str) -> bool {
+        let Some(codes) = &account.codes else { return true };
+        let unix_s = u64::try_from(Utc::now().timestamp()).unwrap_or(0);
+        codes
+            .step_of(code, unix_s)
+            .is_some_and(|step| self.codes_used.take(name, step))
     }
 
     /// Notes a refused sign-in with the name that was tried and where it came from.

@@ -5,6 +5,7 @@
 mod tables;
 
 mod architecture;
+mod asvs;
 mod config_ranges;
 mod config_read;
 mod inventory_check;

@@ -11,6 +11,7 @@ mod http;
 mod log_cli;
 mod log_store;
 mod record;
+mod roles;
 mod search;
 mod season;
 mod seen;

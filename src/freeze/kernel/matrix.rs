@@ -9,6 +9,8 @@ use super::{DENSEST_C, GAMMA};
 const HELD_WITHIN_K: f64 = 0.03;
 /// Further tries of the share of its flow (judgement: one or two are usual).
 const ROUNDS: usize = 8;
+/// A share of a step ago that is less than this tells nothing (judgement).
+const LEAST_SHARE: f64 = 1e-3;
 /// The share that is tried first when a device opens (judgement: all of it flushes a small body several times in one step).
 const FIRST_TRY: f64 = 0.1;
 
@@ -133,7 +135,7 @@ impl<const W: usize> Block<W> {
         let hold_c = 0.5 * (opens_c + closes_c);
         // From what held it a step ago; a share of nothing tells nothing.
         let mut share = self.drip_open.with(self.drip_share, |open, last| {
-            open * if last > 1e-3 { last } else { FIRST_TRY }
+            open * if last > LEAST_SHARE { last } else { FIRST_TRY }
         });
         let (mut low, mut high) = (Lane::<W>::all(0.0), Lane::<W>::all(1.0));
         for round in 0..=ROUNDS {

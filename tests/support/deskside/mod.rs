@@ -130,7 +130,11 @@ impl DeskRun {
 
     /// Waits until the plan is computed.
     pub fn wait_for_plan(&self) {
-        let mut client = Client::new(self.address);
+        self.wait_for_plan_as(Client::new(self.address));
+    }
+
+    /// The same where people sign in: by a client that has.
+    pub fn wait_for_plan_as(&self, mut client: Client) {
         let until = Instant::now() + Duration::from_secs(180);
         while Instant::now() < until {
             if client.get("/plan").body.contains("<table") {
