@@ -3,7 +3,7 @@
 //! `cargo bench --bench desk_load`. `BRIMWATER_LOAD_SECONDS` sets how long (60 when left out; 1800 for the half hour),
 //! `BRIMWATER_LOAD_ASSEMBLIES` how many, `BRIMWATER_LOAD_MEMBERS` the members behind plan and cards (256 when left out). Each rep looks a
 //! caller up (by name, with a slip, by identifier, by address), opens the card with its outlook, answers the drip, and notes every other call; between two
-//! pages it waits between half a second and a second and a half, which is a tenth of what somebody does who talks. Prints the desk's memory each
+//! pages it waits as somebody who talks: from half to one and a half of `BRIMWATER_LOAD_PAUSE` seconds (6 when left out). Prints the desk's memory each
 //! minute, the delays by page, what was lost, and the memory after a tenth of
 //! the time and at the end; ends with status 1 when 95 % of the answers took 200 ms or more, of the searches 50 ms, an answer or a note was lost, or
 //! memory grew by more than a twentieth after the first tenth.
@@ -58,12 +58,16 @@ impl Seen {
 }
 
 /// One rep, until the end.
-fn rep(number: usize, desk: &DeskRun, rows: &[HashMap<String, String>], end: Instant) -> Seen {
+fn rep(number: usize, desk: &DeskRun, rows: &[HashMap<String, String>], pause_s: u64, end: Instant) -> Seen {
     let mut client = Client::new(desk.address);
     client.get("/phone");
     let mut seen = Seen::default();
     let (mut at, mut calls) = (number * 7919, 0);
-    let pause = |at: usize| std::thread::sleep(Duration::from_millis(500 + (at as u64 * 613) % 1000));
+    let pause = |at: usize| {
+        std::thread::sleep(Duration::from_millis(
+            500 * pause_s + (at as u64 * 613) % (1000 * pause_s),
+        ))
+    };
     while Instant::now() < end {
         at = (at * 31 + 17) % rows.len();
         calls += 1;
@@ -128,6 +132,7 @@ fn main() {
     let seconds = number("BRIMWATER_LOAD_SECONDS", 60, MOST_SECONDS);
     let assemblies = number("BRIMWATER_LOAD_ASSEMBLIES", 100_000, MOST_ASSEMBLIES as u64) as usize;
     let members = number("BRIMWATER_LOAD_MEMBERS", 256, 4_096).to_string();
+    let pause_s = number("BRIMWATER_LOAD_PAUSE", 6, 60);
     let folder = programme(assemblies);
     let desk = DeskRun::start(
         folder.path(),
@@ -153,7 +158,7 @@ fn main() {
     std::thread::scope(|scope| {
         let (rows, desk) = (&rows, &desk);
         let reps: Vec<_> = (0..REPS)
-            .map(|number| scope.spawn(move || rep(number, desk, rows, end)))
+            .map(|number| scope.spawn(move || rep(number, desk, rows, pause_s, end)))
             .collect();
         let start = Instant::now();
         let (mut next, early) = (Duration::ZERO, Duration::from_secs(seconds) / 10);

@@ -231,11 +231,7 @@ async fn record(
             None => Ok(()),
         }
     };
-    let response = keep(desk, session, id.as_deref(), form, to, write).await;
-    if let Some(id) = &id {
-        desk.forget_card(id);
-    }
-    response
+    keep(desk, session, id.as_deref(), form, to, write).await
 }
 
 /// `POST /phone/call-back`: a call-back was kept, or tried without an answer.

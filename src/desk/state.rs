@@ -6,6 +6,7 @@ use super::limits::{Limiter, SignIns};
 use super::passwords::{Account, Passwords};
 use super::sessions::{Session, Sessions};
 use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::run::outlook_text;
 use crate::freeze::{Outlook, Reports};
 use crate::input::load::Files;
 use crate::inventory::Language;
@@ -122,7 +123,7 @@ pub struct Desk {
 }
 
 /// Cards kept with their hours; more are forgotten, not refused.
-const MOST_CARDS: usize = 500;
+const MOST_CARDS: usize = 4_000;
 /// A card is worked out anew after so long: the hours ahead have moved on.
 const CARD_LASTS: TimeDelta = TimeDelta::hours(1);
 
@@ -342,11 +343,6 @@ impl Desk {
         read.unwrap_or_default()
     }
 
-    /// Lets go of an assembly's outlook, because something was reported of it.
-    pub fn forget_card(&self, id: &str) {
-        self.cards.lock().unwrap_or_else(PoisonError::into_inner).remove(id);
-    }
-
     /// Reads the files again when they have changed and keep still. Returns whether new data was taken.
     ///
     /// A file that is being written has another stamp at the next look, so it is left until two looks agree: `seen` is the stamp of
@@ -388,22 +384,30 @@ impl Desk {
     pub fn card(&self, data: &Data, at: usize) -> Option<Arc<Outlook>> {
         let id = &data.assemblies().get(at)?.assembly_id;
         let now = self.now();
+        let reports = self.reports();
+        let reported = reports.of(id, DateTime::<Utc>::MIN_UTC, DateTime::<Utc>::MAX_UTC);
+        // Assemblies of one thermal case share an outlook, until something is reported of one of them.
+        let key = if reported.is_empty() {
+            outlook_text(&data.programme.site(at)?.place)
+        } else {
+            format!("{id} {reported:?}")
+        };
         let kept = self
             .cards
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
-            .get(id.as_str())
+            .get(&key)
             .filter(|(made, _)| now - *made < CARD_LASTS)
             .map(|(_, outlook)| outlook.clone());
         if kept.is_some() {
             return kept;
         }
-        let outlook = data.outlook(at, &self.options.run, self.options.now, &self.reports())?;
+        let outlook = data.outlook(at, &self.options.run, self.options.now, &reports)?;
         let mut cards = self.cards.lock().unwrap_or_else(PoisonError::into_inner);
         if cards.len() >= MOST_CARDS {
             cards.clear();
         }
-        cards.insert(id.to_string(), (now, outlook.clone()));
+        cards.insert(key, (now, outlook.clone()));
         Some(outlook)
     }
 

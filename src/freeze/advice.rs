@@ -5,7 +5,7 @@ use super::members::Members;
 use super::outlook::{Advice, Measure};
 use super::run::WhatIf;
 use super::setup::{Setup, flow_w_per_k, litres_per_h};
-use super::simulate::{Simulated, simulate};
+use super::simulate::{Simulated, simulate_while};
 use super::spell::Spell;
 use super::summary::weighted_share;
 use super::weights::Weights;
@@ -58,18 +58,23 @@ pub fn advice(subject: &Subject<'_>, config: &FreezeConfig) -> Vec<Advice> {
     if a.may_be_drained() {
         told.push(drain());
     }
-    if matches!(a.placement, Placement::Open | Placement::Cover) {
-        told.push(wrap(subject, config));
-    }
+    let covered = matches!(a.placement, Placement::Open | Placement::Cover);
     // A trickle needs somebody to leave a tap running behind the assembly: not on idle and fire lines.
     let supplied = subject.what_if != WhatIf::SupplyOff;
-    if supplied && !matches!(a.service, Service::Irrigation | Service::Fire) && a.winter_use == WinterUse::InUse {
-        told.push(trickle(subject, config));
-    }
+    let drawn = !matches!(a.service, Service::Irrigation | Service::Fire) && a.winter_use == WinterUse::InUse;
     let powered = subject.what_if != WhatIf::PowerOut;
-    if powered && a.placement != Placement::Indoors {
-        told.push(trace(subject, config));
-    }
+    let traced = powered && a.placement != Placement::Indoors;
+    // Side by side: somebody at a desk waits for them.
+    let (wrap, (trickle, trace)) = rayon::join(
+        || covered.then(|| wrap(subject, config)),
+        || {
+            rayon::join(
+                || (supplied && drawn).then(|| trickle(subject, config)),
+                || traced.then(|| trace(subject, config)),
+            )
+        },
+    );
+    told.extend([wrap, trickle, trace].into_iter().flatten());
     if powered && a.placement != Placement::HeatedEnclosure {
         told.push(enclosure());
     }
@@ -268,15 +273,17 @@ fn least(
         0.0
     };
     let few = subject.members.first(SEARCH_MEMBERS);
-    let share = |value: f64, members: &Members| {
-        let run = simulate(&with(value), subject.spell, members, subject.offset_k, false);
-        (weighted_share(&run, &subject.weights.first(members.count())), run)
+    // Enough, or not as soon as the coldest members alone are too many.
+    let enough = |value: f64, members: &Members| {
+        let weights = subject.weights.first(members.count());
+        let within = |run: &Simulated| weighted_share(run, &weights) <= target;
+        simulate_while(&with(value), subject.spell, members, subject.offset_k, false, &within)
     };
     // Protection only grows along the ladder, so halving finds the edge.
     let (mut low, mut high) = (0, ladder.len());
     while low < high {
         let middle = (low + high) / 2;
-        if share(ladder[middle], &few).0 <= target {
+        if enough(ladder[middle], &few).is_some() {
             high = middle;
         } else {
             low = middle + 1;
@@ -284,8 +291,7 @@ fn least(
     }
     // The few may be luckier than all: go up until all agree.
     for value in ladder.iter().skip(low.min(ladder.len())) {
-        let (p, run) = share(*value, subject.members);
-        if p <= target {
+        if let Some(run) = enough(*value, subject.members) {
             return Some((*value, run));
         }
     }

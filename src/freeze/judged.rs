@@ -8,6 +8,7 @@ use super::config::{EnsembleConfig, FreezeConfig};
 use super::outlook::Outlook;
 use super::run::{Place, RunOptions, outlooks};
 use crate::weather::Series;
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -169,7 +170,7 @@ impl<'a> Sample<'a> {
 
     /// The band of all sets.
     pub fn band(&self) -> Judged {
-        let shifts = (0..SETS).map(|set| {
+        let shifts = (0..SETS).into_par_iter().map(|set| {
             self.shift(&|freeze, ensemble| {
                 for (dimension, constant) in (0..).zip(Constant::ALL) {
                     constant.set(
@@ -180,7 +181,7 @@ impl<'a> Sample<'a> {
                 }
             })
         });
-        Judged::over(shifts)
+        Judged::over(shifts.collect::<Vec<f64>>().into_iter())
     }
 
     /// What a constant does alone at its two ends: how much of the band is of it.

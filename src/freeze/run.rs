@@ -17,7 +17,7 @@ use crate::units::ZERO_C_IN_K;
 use crate::weather::Series;
 use chrono::{DateTime, Utc};
 use rayon::prelude::*;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -161,6 +161,11 @@ pub fn case_text(place: &Place<'_>) -> String {
     format!("{key:?}")
 }
 
+/// All that a place's outlook and advice look at, its station included, as text: where nothing was reported equal texts have the same outlook.
+pub fn outlook_text(place: &Place<'_>) -> String {
+    format!("{:?} {:?}", CaseKey::of(place), AdviceKey::of(place))
+}
+
 /// What an assembly may be told, beyond its heat balance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 struct AdviceKey {
@@ -222,9 +227,14 @@ pub fn outlooks_told(
     progress: &(dyn Fn(usize) + Sync),
 ) -> (Vec<Arc<Outlook>>, RunStats) {
     let members = members_of(options, freeze, ensemble);
-    let spells: Vec<Option<Spell>> = series
-        .iter()
-        .map(|s| Spell::new(s, &members, options.now, options.zone, freeze, ensemble))
+    // Only where somebody stands: one card needs one station.
+    let asked: BTreeSet<usize> = places.iter().map(|place| place.series).collect();
+    let spells: Vec<Option<Spell>> = (0..)
+        .zip(series)
+        .map(|(at, series)| {
+            let asked = asked.contains(&at).then_some(series)?;
+            Spell::new(asked, &members, options.now, options.zone, freeze, ensemble)
+        })
         .collect();
     // Group places into cases, in the order in which cases first appear.
     let mut index: HashMap<CaseKey, usize> = HashMap::new();

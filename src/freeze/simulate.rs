@@ -34,6 +34,20 @@ pub struct Simulated {
 
 /// Simulates `members` of a case; `offset_k` is added to the station's air.
 pub fn simulate(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64, keep_hours: bool) -> Simulated {
+    // Nothing ends it before all members are run.
+    simulate_while(setup, spell, members, offset_k, keep_hours, &|_| true).unwrap_or_default()
+}
+
+/// The same, as long as `go_on` says so of the members run so far, the coldest first; those not yet run count as whole. `None` when it
+/// said no.
+pub fn simulate_while(
+    setup: &Setup,
+    spell: &Spell,
+    members: &Members,
+    offset_k: f64,
+    keep_hours: bool,
+    go_on: &dyn Fn(&Simulated) -> bool,
+) -> Option<Simulated> {
     let count = members.count();
     let mut all = Simulated::new(setup.net.parts.len(), count, if keep_hours { spell.hours() } else { 0 });
     let order = spell.order_of(count);
@@ -41,15 +55,18 @@ pub fn simulate(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64, 
         let (weather, lanes) = block_of::<1>(setup, spell, members, offset_k, 0);
         let block = run_block::<1>(setup, &weather, &lanes, keep_hours, None);
         all.take(&block, &order);
-        return all;
+        return go_on(&all).then_some(all);
     }
     for chunk in 0..count.div_ceil(LANES) {
         let from = chunk * LANES;
         let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset_k, from);
         let block = run_block::<LANES>(setup, &weather, &lanes, keep_hours, None);
         all.take(&block, &order[from..count.min(from + LANES)]);
+        if !go_on(&all) {
+            return None;
+        }
     }
-    all
+    Some(all)
 }
 
 /// One member with every step recorded.
