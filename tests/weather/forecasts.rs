@@ -246,6 +246,43 @@ fn open_meteo_members_are_members_and_unequal_ones_are_refused() {
     assert!((found[0].series.as_ref().unwrap().air_c[0] + 31.0 / 1.8).abs() < 1e-9);
 }
 
+#[test]
+fn open_meteo_places_in_one_document_keep_apart_and_each_unit_of_wind_is_converted() {
+    // X-Val: the units' definitions: 1 mi = 1.609344 km, 1 nautical mile = 1.852 km.
+    for (unit, m_per_s) in [
+        ("m/s", 1.0),
+        ("km/h", 1.0 / 3.6),
+        ("mp/h", 1.609_344 / 3.6),
+        ("mph", 1.609_344 / 3.6),
+        ("kn", 1.852 / 3.6),
+    ] {
+        let one = |air: f64| {
+            format!(
+                r#"{{"latitude":52.5,"longitude":13.4,"utc_offset_seconds":0,"hourly_units":{{"time":"unixtime","temperature_2m":"°C","wind_speed_10m":"{unit}","dew_point_2m":"°F"}},"hourly":{{"time":[1795132800,1795136400],"temperature_2m":[{air},0.0],"wind_speed_10m":[10.0,8.0],"dew_point_2m":[23.0,23.0],"cloud_cover":[40,40]}}}}"#
+            )
+        };
+        let (found, faults) = read(format!("[{},{}]", one(1.0), one(3.0)).as_bytes());
+        assert!(faults.0.is_empty(), "{unit}: {:?}", faults.0);
+        let series: Vec<&Series> = found.iter().map(|found| found.series.as_ref().unwrap()).collect();
+        assert_eq!(series.len(), 2);
+        assert_eq!([series[0].air_c[0], series[1].air_c[0]], [1.0, 3.0]);
+        assert_ne!(series[0].station.station_id, series[1].station.station_id);
+        assert_eq!(series[0].start.timestamp(), 1_795_132_800);
+        let wind_m_s = series[0].wind_m_s[0].unwrap();
+        assert!((wind_m_s - 10.0 * m_per_s).abs() < 1e-9, "{unit}: {wind_m_s}");
+    }
+    // A unit that nobody knows gives no wind rather than a wrong one.
+    let text = r#"{"hourly_units":{"temperature_2m":"°C","wind_speed_10m":"Bft"},"hourly":{"time":["2026-11-20T00:00","2026-11-20T01:00"],"temperature_2m":[1.0,0.0],"wind_speed_10m":[10.0,8.0]}}"#;
+    let (found, _) = read(text.as_bytes());
+    assert!(found[0].series.as_ref().unwrap().wind_m_s[0].is_none_or(|wind| wind < 9.0));
+    // What is no time, and a forecast without a run, are told.
+    let no_time = text.replace("2026-11-20T01:00", "tomorrow");
+    let (found, faults) = read(no_time.as_bytes());
+    assert!(found.is_empty() && codes(&faults) == ["BW-S04"]);
+    let (found, faults) = read(text.replace("[1.0,0.0]", "[null,null]").as_bytes());
+    assert!(found.is_empty() && codes(&faults) == ["BW-S31"]);
+}
+
 fn kml(air: &str) -> String {
     format!(
         r#"<?xml version="1.0" encoding="UTF-8"?><kml:kml xmlns:dwd="d" xmlns:kml="k"><kml:Document><kml:ExtendedData><dwd:ProductDefinition><dwd:IssueTime>2026-11-24T09:00:00.000Z</dwd:IssueTime><dwd:ForecastTimeSteps><dwd:TimeStep>2026-11-24T10:00:00.000Z</dwd:TimeStep><dwd:TimeStep>2026-11-24T11:00:00.000Z</dwd:TimeStep><dwd:TimeStep>2026-11-24T12:00:00.000Z</dwd:TimeStep></dwd:ForecastTimeSteps></dwd:ProductDefinition></kml:ExtendedData><kml:Placemark><kml:name>P0001</kml:name><kml:ExtendedData><dwd:Forecast dwd:elementName="TTT"><dwd:value>   {air} </dwd:value></dwd:Forecast><dwd:Forecast dwd:elementName="E_TTT"><dwd:value> 1.00 1.50 - </dwd:value></dwd:Forecast></kml:ExtendedData><kml:Point><kml:coordinates>6.67,49.75,278.0</kml:coordinates></kml:Point></kml:Placemark></kml:Document></kml:kml>"#
