@@ -2,7 +2,7 @@
 
 use super::inputs::InputArgs;
 use super::{Done, common, common::Common};
-use crate::desk::passwords::{self, Passwords};
+use crate::desk::passwords::{self, Passwords, too_open};
 use crate::desk::rights::Role;
 use crate::desk::second_factor::Codes;
 use crate::desk::server;
@@ -56,8 +56,9 @@ pub struct Args {
     /// Private key for TLS, PEM.
     #[arg(long, value_name = "FILE", requires = "tls_cert")]
     tls_key: Option<PathBuf>,
-    /// A proxy in front does TLS and adds the client's address to X-Forwarded-For.
-    #[arg(long, conflicts_with = "tls_cert")]
+    /// A proxy in front does TLS for the browsers and adds the client's address to X-Forwarded-For. One on another computer speaks TLS to the
+    /// desk as well.
+    #[arg(long)]
     behind_proxy: bool,
     /// Address of that proxy (repeatable); this computer's own when left out. Only its word on a client's address is taken.
     #[arg(long, value_name = "ADDRESS", requires = "behind_proxy")]
@@ -245,25 +246,25 @@ fn audit_place(args: &Args, force: bool) -> Result<(), Faults> {
     may_write(&[audit], &inputs, force)
 }
 
-/// Listening beyond this computer shows customers' names and numbers to a network, so it needs passwords and encryption.
+/// Whoever is not at this computer sees customers' names and numbers only after signing in, and only encrypted. A proxy on this computer
+/// brings such people to an address that is this computer's own; what travels to an address that is not is readable on the way also when
+/// only the proxy is meant to read it.
 fn wider_needs_more(args: &Args, faults: &mut Faults) {
-    if args.bind.ip().is_loopback() {
-        return;
-    }
-    if args.password_file.is_none() {
+    let wide = !args.bind.ip().is_loopback();
+    if args.password_file.is_none() && (wide || args.behind_proxy) {
         faults.push(
             Fault::new(
                 "BW-D06",
                 Severity::Fatal,
                 "beyond this computer the pages show customers' names and numbers to the network, so everybody must sign in",
             )
-            .column("--bind")
+            .column(if wide { "--bind" } else { "--behind-proxy" })
             .value(&args.bind.to_string())
             .expected("--password-file FILE")
             .remedy("Make the file with `brimwater desk --password-line NAME`, or listen on 127.0.0.1 only."),
         );
     }
-    if args.tls_cert.is_none() && !args.behind_proxy {
+    if wide && args.tls_cert.is_none() {
         faults.push(
             Fault::new(
                 "BW-D07",
@@ -272,37 +273,10 @@ fn wider_needs_more(args: &Args, faults: &mut Faults) {
             )
             .column("--bind")
             .value(&args.bind.to_string())
-            .expected("--tls-cert FILE --tls-key FILE, or --behind-proxy when a proxy in front does TLS")
-            .remedy("Ask whoever runs your network for a certificate, or listen on 127.0.0.1 only."),
+            .expected("--tls-cert FILE --tls-key FILE, also between a proxy on another computer and the desk")
+            .remedy("Ask whoever runs your network for a certificate, or listen on 127.0.0.1 only, with the proxy on this computer."),
         );
     }
-}
-
-/// A file with secrets that others on this computer may read.
-///
-/// Faults: `BW-D08` (fatal).
-fn too_open(path: &Path, faults: &mut Faults) {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        let Ok(meta) = std::fs::metadata(path) else { return };
-        let mode = meta.permissions().mode() & 0o777;
-        if mode & 0o077 != 0 {
-            faults.push(
-                Fault::new(
-                    "BW-D08",
-                    Severity::Fatal,
-                    "others on this computer may read this file of secrets",
-                )
-                .file(path.display().to_string())
-                .value(&format!("mode {mode:04o}"))
-                .expected("mode 0600 or 0400")
-                .remedy(format!("Run: chmod 600 {}", path.display())),
-            );
-        }
-    }
-    #[cfg(not(unix))]
-    let _ = (path, faults);
 }
 
 fn passwords(args: &Args, faults: &mut Faults) -> Option<Passwords> {

@@ -21,6 +21,14 @@ impl Form {
             .map_or("", |(_, value)| value.trim())
     }
 
+    /// The first value exactly as it was typed: blanks at its ends are part of a password.
+    pub fn typed(&self, name: &str) -> &str {
+        self.0
+            .iter()
+            .find(|(each, _)| each == name)
+            .map_or("", |(_, value)| value.as_str())
+    }
+
     /// The first value, or `None` when empty.
     pub fn told(&self, name: &str) -> Option<String> {
         Some(self.get(name))

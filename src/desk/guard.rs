@@ -1,6 +1,7 @@
 //! What stands before every page: limits, host, session, form token, and the headers of the answer.
 
-use super::audit::Event;
+use super::address::{client, counted};
+use super::audit::{Entry, Event};
 use super::draft::Draft;
 use super::form::Form;
 use super::render::{message, page, plain};
@@ -41,25 +42,9 @@ const HEADERS: [(&str, &str); 7] = [
     ("permissions-policy", "camera=(), microphone=(), geolocation=()"),
 ];
 
-/// Whose request it is, for limits: behind a proxy not the proxy's address, which everybody shares.
+/// Whose request it is: behind a proxy not the proxy's address, which everybody shares.
 #[derive(Debug, Clone, Copy)]
 pub struct ClientAddress(pub IpAddr);
-
-/// The address that limits count by: the connection's; when that is the proxy's, the last one that the proxy added. `None` for a
-/// connection that goes past the proxy.
-fn client(desk: &Desk, headers: &HeaderMap, peer: SocketAddr) -> Option<IpAddr> {
-    let proxies = &desk.options.proxies;
-    if proxies.is_empty() {
-        return Some(peer.ip());
-    }
-    if !proxies.contains(&peer.ip().to_canonical()) {
-        return None;
-    }
-    let told = headers.get("x-forwarded-for").and_then(|value| value.to_str().ok());
-    told.and_then(|list| list.rsplit(',').next())
-        .and_then(|last| last.trim().parse().ok())
-        .or(Some(peer.ip()))
-}
 
 /// Whether the Host header names this desk: keeps other sites from reaching a loopback desk by their own name.
 fn host_is_ours(desk: &Desk, headers: &HeaderMap) -> bool {
@@ -151,7 +136,8 @@ pub async fn guard(
 
 async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, next: Next) -> Response {
     let headers = request.headers();
-    let Some(address) = client(desk, headers, peer) else {
+    let Some(address) = client(headers, peer, &desk.options.proxies) else {
+        desk.note_turned_away("?", Event::PastTheProxy, peer.ip());
         return plain(
             StatusCode::FORBIDDEN,
             [
@@ -160,7 +146,8 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
             ],
         );
     };
-    if !desk.limiter.take(address, Instant::now()) {
+    if !desk.limiter.take(counted(address), Instant::now()) {
+        desk.note_turned_away("?", Event::TooMany, address);
         let mut response = plain(
             StatusCode::TOO_MANY_REQUESTS,
             [
@@ -174,6 +161,7 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         return response;
     }
     if !host_is_ours(desk, headers) {
+        desk.note_turned_away("?", Event::ForeignHost, address);
         return plain(
             StatusCode::MISDIRECTED_REQUEST,
             [
@@ -192,6 +180,7 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
     let wish = wished_language(headers);
     let posts = request.method() == Method::POST;
     if posts && !origin_is_ours(headers) {
+        desk.note_turned_away("?", Event::ForeignForm, address);
         return plain(
             StatusCode::FORBIDDEN,
             [
@@ -253,7 +242,7 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
     }
     let refused = match needs {
         None => Some(nowhere(desk, &session)),
-        Some(Needs::Role(role)) if session.role < role => Some(not_allowed(desk, &session, role)),
+        Some(Needs::Role(role)) if session.role < role => Some(not_allowed(desk, &session, role, &path, address)),
         Some(_) => None,
     };
     if let Some(mut response) = refused {
@@ -264,6 +253,13 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
     request.extensions_mut().insert(ClientAddress(address));
     let request = std::mem::take(request);
     let mut response = next.run(request).await;
+    if response.status().is_server_error() {
+        desk.note_entry(Entry {
+            page: rights::pattern(&path),
+            address: Some(address),
+            ..Entry::of(session.name(), Event::Failed)
+        });
+    }
     set_cookie(desk, &session, fresh, &mut response);
     response
 }
@@ -278,8 +274,13 @@ pub fn nowhere(desk: &Desk, session: &Session) -> Response {
 }
 
 /// A page that this role does not open.
-fn not_allowed(desk: &Desk, session: &Session, role: Role) -> Response {
-    desk.note(session, Event::NotAllowed, None, None);
+fn not_allowed(desk: &Desk, session: &Session, role: Role, path: &str, address: IpAddr) -> Response {
+    desk.note_entry(Entry {
+        // Its pattern, not the address itself: that names an assembly in a way of this session's own.
+        page: rights::pattern(path),
+        address: Some(address),
+        ..Entry::of(session.name(), Event::NotAllowed)
+    });
     let [own, needed] = [session.role, role].map(|role| word(role.word(), session.language));
     let title = session
         .language

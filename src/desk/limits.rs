@@ -63,12 +63,16 @@ impl<K: Hash + Eq> Limiter<K> {
 }
 
 /// Wrong passwords: only they cost anything, so an office behind one address signs in as often as it likes, while a guesser slows
-/// himself down: at one account from one address, at one account from anywhere, and from one address at any account. The numbers are
-/// judgement: ten slips of one person in a row, then one in ten seconds.
+/// himself down: at one account from one address, at one account from anywhere, and from one address at any account. An account that
+/// has signed in from an address is bound by the first of the three alone there, so that neither somebody who tries names from the same
+/// office nor many strangers who try this name keep it out. The numbers are judgement: ten slips of one person in a row, then one in
+/// ten seconds.
 pub struct SignIns {
     account_at_address: Limiter<(String, IpAddr)>,
     account: Limiter<String>,
     address: Limiter<IpAddr>,
+    /// Which accounts have signed in from which addresses, and when last.
+    known: Mutex<HashMap<(String, IpAddr), Instant>>,
 }
 
 impl Default for SignIns {
@@ -77,23 +81,88 @@ impl Default for SignIns {
             account_at_address: Limiter::new(0.1, 10.0),
             account: Limiter::new(1.0, 100.0),
             address: Limiter::new(0.5, 50.0),
+            known: Mutex::default(),
         }
     }
 }
 
 impl SignIns {
+    fn is_known(&self, pair: &(String, IpAddr)) -> bool {
+        self.known
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .contains_key(pair)
+    }
+
     /// How long a try must wait; zero when it may be made.
     pub fn wait(&self, name: &str, address: IpAddr, now: Instant) -> Duration {
-        self.account_at_address
-            .wait(&(name.to_owned(), address), now)
-            .max(self.account.wait(&name.to_owned(), now))
+        let pair = (name.to_owned(), address);
+        let own = self.account_at_address.wait(&pair, now);
+        if self.is_known(&pair) {
+            return own;
+        }
+        own.max(self.account.wait(&pair.0, now))
             .max(self.address.wait(&address, now))
     }
 
     /// Counts a wrong password.
     pub fn failed(&self, name: &str, address: IpAddr, now: Instant) {
-        self.account_at_address.take((name.to_owned(), address), now);
-        self.account.take(name.to_owned(), now);
-        self.address.take(address, now);
+        let pair = (name.to_owned(), address);
+        // One that slips at a known place takes nothing from the others there.
+        let known = self.is_known(&pair);
+        self.account_at_address.take(pair, now);
+        if !known {
+            self.account.take(name.to_owned(), now);
+            self.address.take(address, now);
+        }
+    }
+
+    /// Remembers where an account signs in from.
+    pub fn succeeded(&self, name: &str, address: IpAddr, now: Instant) {
+        let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        if known.len() >= MOST_KEYS
+            && let Some(oldest) = known.iter().min_by_key(|(_, at)| **at).map(|(pair, _)| pair.clone())
+        {
+            known.remove(&oldest);
+        }
+        known.insert((name.to_owned(), address), now);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn address(last: u8) -> IpAddr {
+        IpAddr::from([192, 0, 2, last])
+    }
+
+    #[test]
+    fn a_guesser_waits_longer_at_each_account_and_those_who_belong_there_do_not() {
+        let (limits, now) = (SignIns::default(), Instant::now());
+        limits.succeeded("rosa", address(1), now);
+        // Names tried from the office: after fifty the address waits, but not for who has signed in from it before.
+        for n in 0..50 {
+            assert!(limits.wait(&format!("n{n}"), address(1), now).is_zero());
+            limits.failed(&format!("n{n}"), address(1), now);
+        }
+        assert!(!limits.wait("n50", address(1), now).is_zero());
+        assert!(limits.wait("rosa", address(1), now).is_zero());
+        assert!(limits.wait("n50", address(2), now).is_zero());
+        // Her own slips count as anybody's: ten, then one in ten seconds.
+        for _ in 0..10 {
+            assert!(limits.wait("rosa", address(1), now).is_zero());
+            limits.failed("rosa", address(1), now);
+        }
+        let wait = limits.wait("rosa", address(1), now);
+        assert!((9.0..=10.0).contains(&wait.as_secs_f64()), "{wait:?}");
+        assert!(limits.wait("rosa", address(1), now + Duration::from_secs(11)).is_zero());
+        // Many strangers at one name: who signs in from where she always does is let in, a stranger's next try is not.
+        for n in 0..100 {
+            limits.failed("rosa", address(10 + n), now);
+        }
+        assert!(!limits.wait("rosa", address(200), now).is_zero());
+        let later = now + Duration::from_secs(11);
+        assert!(limits.wait("rosa", address(1), later).is_zero());
     }
 }

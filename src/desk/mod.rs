@@ -3,6 +3,7 @@
 //! Pages are rendered on the server and work without script. Nothing that names a customer stands in a URL or a log: searches are
 //! sent in the body of a request, and links carry a name that only the session knows.
 
+pub mod address;
 pub mod audit;
 pub mod cards;
 pub mod data;
@@ -27,5 +28,6 @@ pub mod search;
 pub mod second_factor;
 pub mod server;
 pub mod sessions;
+mod sign_in;
 pub mod state;
 pub mod words;

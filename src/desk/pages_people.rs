@@ -1,6 +1,6 @@
 //! Who may sign in, who is signed in, and the end of somebody's sessions.
 
-use super::audit::Event;
+use super::audit::{Entry, Event};
 use super::form::Form;
 use super::render::page;
 use super::sessions::Session;
@@ -34,9 +34,15 @@ pub async fn list(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
 /// `POST /people/end`: ends all sessions of a name, one's own too.
 pub async fn end(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
     let who = form.get("who").to_owned();
+    if !super::passwords::name_is_usable(&who) {
+        return Redirect::to("/people").into_response();
+    }
     let before = desk.sessions.by_name().get(&who).copied().unwrap_or(0);
     desk.sessions.keep_only(|name| name != who);
-    // Whose they were stands in the place of the assembly: the audit has one identifier an event.
-    desk.note(&session, Event::SessionsEnded, Some(&who), Some(before));
+    desk.note_entry(Entry {
+        account: Some(&who),
+        count: Some(before),
+        ..Entry::of(session.name(), Event::SessionsEnded)
+    });
     Redirect::to("/people").into_response()
 }

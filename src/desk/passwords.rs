@@ -7,7 +7,8 @@ use crate::faults::{Fault, Faults, Severity};
 use argon2::Argon2;
 use argon2::password_hash::phc::PasswordHash;
 use argon2::password_hash::{PasswordHasher, PasswordVerifier};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
 use zxcvbn::{Score, zxcvbn};
 
 /// Fewest characters of a password (judgement, after NIST SP 800-63B's floor of 15 for a sole factor, from memory).
@@ -77,6 +78,33 @@ pub fn line(name: &str, password: &str, role: Role, codes: Option<&Codes>) -> Re
     })?;
     let codes = codes.map_or_else(String::new, |codes| format!(":codes={}", codes.written()));
     Ok(format!("{name}:{hash}:role={}{codes}", role.word()))
+}
+
+/// A file with secrets that others on this computer may read.
+///
+/// Faults: `BW-D08` (fatal).
+pub fn too_open(path: &Path, faults: &mut Faults) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let Ok(meta) = std::fs::metadata(path) else { return };
+        let mode = meta.permissions().mode() & 0o777;
+        if mode & 0o077 != 0 {
+            faults.push(
+                Fault::new(
+                    "BW-D08",
+                    Severity::Fatal,
+                    "others on this computer may read this file of secrets",
+                )
+                .file(path.display().to_string())
+                .value(&format!("mode {mode:04o}"))
+                .expected("mode 0600 or 0400")
+                .remedy(format!("Run: chmod 600 {}", path.display())),
+            );
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = (path, faults);
 }
 
 /// The account that a line's text behind the name tells.
@@ -152,6 +180,27 @@ impl Passwords {
         self.0
             .get(name)
             .is_some_and(|account| before.0.get(name) == Some(account))
+    }
+
+    /// Names whose accounts are others than `before`, and what of each: added, removed, password, role, codes.
+    pub fn changes<'a>(&'a self, before: &'a Passwords) -> Vec<(&'a str, Vec<&'static str>)> {
+        let names: BTreeSet<&str> = self.0.keys().chain(before.0.keys()).map(String::as_str).collect();
+        let changes = names.into_iter().map(|name| {
+            let what = match (before.0.get(name), self.0.get(name)) {
+                (None, _) => vec!["added"],
+                (_, None) => vec!["removed"],
+                (Some(old), Some(new)) => [
+                    ("password", old.hash != new.hash),
+                    ("role", old.role != new.role),
+                    ("codes", old.codes != new.codes),
+                ]
+                .into_iter()
+                .filter_map(|(what, differs)| differs.then_some(what))
+                .collect(),
+            };
+            (name, what)
+        });
+        changes.filter(|(_, what)| !what.is_empty()).collect()
     }
 
     /// The account of a name.

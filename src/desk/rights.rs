@@ -73,8 +73,8 @@ pub const RIGHTS: &[(&str, Needs)] = &[
     ("/people/end", ADMIN),
 ];
 
-/// What the page at `path` takes; `None` where the desk has no such page.
-pub fn needs(path: &str) -> Option<Needs> {
+/// The address of [`RIGHTS`] that `path` is one of, and what it takes; `None` where the desk has no such page.
+fn known(path: &str) -> Option<(&'static str, Needs)> {
     let fits = |pattern: &str| {
         let (mut asked, mut known) = (path.split('/'), pattern.split('/'));
         loop {
@@ -87,9 +87,17 @@ pub fn needs(path: &str) -> Option<Needs> {
     };
     // An address without blanks comes first: `/plan/list` is not an assembly.
     let exact = RIGHTS.iter().find(|(pattern, _)| *pattern == path);
-    exact
-        .or_else(|| RIGHTS.iter().find(|(pattern, _)| fits(pattern)))
-        .map(|(_, needs)| *needs)
+    exact.or_else(|| RIGHTS.iter().find(|(pattern, _)| fits(pattern))).copied()
+}
+
+/// What the page at `path` takes; `None` where the desk has no such page.
+pub fn needs(path: &str) -> Option<Needs> {
+    known(path).map(|(_, needs)| needs)
+}
+
+/// The page at `path` without what is of one assembly or session.
+pub fn pattern(path: &str) -> Option<&'static str> {
+    known(path).map(|(pattern, _)| pattern)
 }
 
 #[cfg(test)]
@@ -102,6 +110,7 @@ mod tests {
         assert_eq!(needs("/phone/a/abc"), Some(REP));
         assert_eq!(needs("/phone/a/abc/note"), Some(REP));
         assert_eq!(needs("/plan/a/abc"), Some(PLANNER));
+        assert_eq!(pattern("/phone/a/abc/note"), Some("/phone/a/{link}/note"));
         for none in [
             "",
             "/phone/",

@@ -1,6 +1,10 @@
 //! One-time codes by time as a second factor (RFC 6238): six figures, thirty seconds, HMAC-SHA-1, what every authenticator knows.
 
+use crate::faults::{Fault, Severity};
 use std::collections::HashMap;
+use std::fs::{File, OpenOptions};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 use totp_rs::{Builder, Secret, Totp};
 
@@ -10,6 +14,8 @@ const SECRET_BYTES: usize = 20;
 const LEAST_BYTES: usize = 16;
 /// Steps before and after the present one whose codes are taken too (RFC 6238, section 5.2: one, for the way and for clocks).
 const WINDOW: u16 = 1;
+/// Length of a step (RFC 6238, section 5.2).
+const STEP_S: u64 = 30;
 
 /// The secret of an account.
 #[derive(Clone, PartialEq, Eq)]
@@ -62,20 +68,136 @@ impl Codes {
     }
 }
 
-/// The last step that each account has used: a code that somebody looked at over a shoulder opens nothing.
+/// What the file of used codes begins with. One that does not was cut off, so what was used is not known.
+const HEAD: &str = "# brimwater: one-time codes that were used, by name and step\n";
+/// Bytes of the file from which on the steps that nothing can use any more are left out.
+const LONG: usize = 64 * 1024;
+
+/// The last step that each account has used: a code that somebody looked at over a shoulder opens nothing. Kept in a file beside the
+/// password file, so that a restart, or another desk with the same passwords, knows it too.
 #[derive(Debug, Default)]
-pub struct Used(Mutex<HashMap<String, u64>>);
+pub struct Used {
+    kept: Mutex<Kept>,
+    file: Option<PathBuf>,
+}
+
+#[derive(Debug, Default)]
+struct Kept {
+    last: HashMap<String, u64>,
+    /// No step up to this one is taken: those before a start whose file does not tell what was used.
+    floor: Option<u64>,
+    /// Whether the last mark did not come into the file.
+    unmarked: bool,
+}
 
 impl Used {
+    /// The steps in `file`, which is begun when there is none. When it cannot be used, or was cut off, no code that can have been used
+    /// before is taken, which makes people wait for a minute.
+    ///
+    /// Faults: `BW-D33` (warning).
+    pub fn open(file: PathBuf, unix_s: u64) -> (Self, Option<Fault>) {
+        let opened = with_file(&file, |handle, text| {
+            if text.is_empty() {
+                handle.write_all(HEAD.as_bytes())?;
+            }
+            Ok(text.is_empty() || text.starts_with(HEAD))
+        });
+        let known = matches!(opened, Ok(true));
+        let fault = (!known).then(|| {
+            let why = opened.err().map_or("it was cut off".to_owned(), |error| error.to_string());
+            Fault::new(
+                "BW-D33",
+                Severity::Warning,
+                format!("the file of used one-time codes cannot be used: {why}"),
+            )
+            .file(file.display().to_string())
+            .expected("a file beside the password file that the desk may write")
+            .remedy("Give the desk's account the right to write there, and remove a file that was cut off. Codes of the last minute are refused now.")
+        });
+        let kept = Kept {
+            // A code of the next step may have been used already, by a clock that is ahead.
+            floor: (!known).then(|| unix_s / STEP_S + u64::from(WINDOW)),
+            unmarked: !known,
+            ..Kept::default()
+        };
+        let used = Self {
+            kept: Mutex::new(kept),
+            file: Some(file),
+        };
+        (used, fault)
+    }
+
     /// Marks a step as used; `false` when it, or a later one, was used before.
     pub fn take(&self, name: &str, step: u64) -> bool {
-        let mut last = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        let fresh = last.get(name).is_none_or(|before| step > *before);
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let fresh =
+            kept.last.get(name).is_none_or(|before| step > *before) && kept.floor.is_none_or(|floor| step > floor);
+        if !fresh {
+            return false;
+        }
+        let marked = self.file.as_ref().map_or(Ok(true), |file| mark(file, name, step));
+        // A full disk must not keep people from the desk on a cold night: what is in memory holds until a restart, and that then finds
+        // the file cut off.
+        kept.unmarked = marked.is_err();
+        if marked.is_err()
+            && let Some(file) = &self.file
+        {
+            let _ = OpenOptions::new().write(true).truncate(true).open(file).and_then(|mut cut| cut.write_all(b"?"));
+        }
+        let fresh = marked.unwrap_or(true);
         if fresh {
-            last.insert(name.to_owned(), step);
+            kept.last.insert(name.to_owned(), step);
         }
         fresh
     }
+
+    /// Whether the file knows what was used.
+    pub fn is_kept(&self) -> bool {
+        !self.kept.lock().unwrap_or_else(PoisonError::into_inner).unmarked
+    }
+}
+
+/// Does something with the file and its text while no other desk does.
+fn with_file<T>(path: &Path, work: impl FnOnce(&mut File, &str) -> io::Result<T>) -> io::Result<T> {
+    let mut options = OpenOptions::new();
+    options.read(true).append(true).create(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        options.mode(0o600);
+        options.custom_flags(rustix::fs::OFlags::NOFOLLOW.bits().cast_signed());
+    }
+    let mut file = options.open(path)?;
+    file.lock()?;
+    let mut text = String::new();
+    file.read_to_string(&mut text)?;
+    work(&mut file, &text)
+}
+
+/// Writes a step down; `false` when it, or a later one, of this name stands there.
+fn mark(path: &Path, name: &str, step: u64) -> io::Result<bool> {
+    with_file(path, |file, text| {
+        if !text.starts_with(HEAD) {
+            return Err(io::Error::other("it was cut off"));
+        }
+        let lines = text.lines().skip(1).filter_map(|line| {
+            let (name, step) = line.rsplit_once(' ')?;
+            Some((name, step.parse::<u64>().ok()?))
+        });
+        if lines.clone().any(|(of, used)| of == name && used >= step) {
+            return Ok(false);
+        }
+        if text.len() > LONG {
+            // Steps of an hour ago are refused for their age. Cut off in between, the file has no head and is not believed.
+            let recent = lines.filter(|(_, used)| *used + 120 > step);
+            let recent: String = recent.map(|(name, step)| format!("{name} {step}\n")).collect();
+            file.set_len(0)?;
+            file.write_all(format!("{HEAD}{recent}").as_bytes())?;
+        }
+        file.write_all(format!("{name} {step}\n").as_bytes())?;
+        file.sync_data()?;
+        Ok(true)
+    })
 }
 
 #[cfg(test)]
@@ -126,5 +248,55 @@ mod tests {
         let used = Used::default();
         assert!(used.take("maria", 10) && !used.take("maria", 10) && !used.take("maria", 9) && used.take("maria", 11));
         assert!(used.take("omar", 10));
+    }
+
+    #[test]
+    fn a_restart_and_another_desk_know_what_was_used() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("passwords.txt.used-codes");
+        let (first, told) = Used::open(file.clone(), 300);
+        assert!(told.is_none() && first.take("maria", 10) && first.is_kept());
+        let (second, told) = Used::open(file.clone(), 300);
+        assert!(told.is_none());
+        assert!(!second.take("maria", 10) && !second.take("maria", 9) && second.take("omar", 10));
+        // Both are open: what one takes the other refuses.
+        assert!(second.take("maria", 11) && !first.take("maria", 11) && first.take("maria", 12));
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            assert_eq!(std::fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o600);
+        }
+        // It does not grow without end, and what is recent stays known.
+        for step in 20..6_000 {
+            assert!(first.take("a-name-of-the-usual-length", step));
+        }
+        assert!(std::fs::metadata(&file).unwrap().len() < 2 * LONG as u64);
+        assert!(!Used::open(file, 300).0.take("a-name-of-the-usual-length", 5_990));
+    }
+
+    #[test]
+    fn where_the_file_does_not_tell_what_was_used_nothing_from_before_is_taken() {
+        let folder = tempfile::tempdir().unwrap();
+        let cut = folder.path().join("cut");
+        std::fs::write(&cut, &HEAD[..20]).unwrap();
+        // A folder stands for a place that cannot be written.
+        for file in [cut, folder.path().to_path_buf()] {
+            let (used, told) = Used::open(file, 3_000);
+            assert_eq!(told.unwrap().code, "BW-D33");
+            // 3,000 s is step 100; a clock that is ahead may have used 101.
+            assert!(!used.take("maria", 100) && !used.take("maria", 101));
+            assert!(used.take("maria", 102) && !used.take("maria", 102) && !used.is_kept());
+        }
+    }
+
+    /// X-Val: /dev/full of Linux (its manual, full(4)): every write to it fails as on a full disk.
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn on_a_full_disk_a_code_still_serves_and_serves_once() {
+        let used = Used {
+            file: Some(PathBuf::from("/dev/full")),
+            ..Used::default()
+        };
+        assert!(used.take("maria", 10) && !used.take("maria", 10) && !used.is_kept());
     }
 }

@@ -1,14 +1,11 @@
 //! Opens the desk: routes, listening, reading changed files again, stopping.
 
-use super::audit::Event;
-use super::draft::Draft;
 use super::form::Form;
-use super::guard::{BODY_BYTES, ClientAddress, guard, session_cookie};
-use super::render::{ICON, STYLE, page};
-use super::rights::Role;
+use super::guard::{BODY_BYTES, guard, session_cookie};
+use super::render::{ICON, STYLE};
 use super::sessions::{Session, Sessions};
 use super::state::Desk;
-use super::{pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_season};
+use super::{pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_season, sign_in};
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
@@ -19,11 +16,10 @@ use axum::routing::{get, post};
 use axum::{Extension, Json, Router, middleware};
 use axum_server::Handle;
 use axum_server::tls_rustls::RustlsConfig;
-use minijinja::context;
 use std::net::{SocketAddr, TcpListener};
 use std::path::Path;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 use tower_http::limit::RequestBodyLimitLayer;
 
 /// Longest time for one answer.
@@ -40,8 +36,8 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/health", get(health))
         .route("/style.css", get(|| async { asset("text/css; charset=utf-8", STYLE) }))
         .route("/icon.svg", get(|| async { asset("image/svg+xml", ICON) }))
-        .route("/sign-in", get(sign_in_page).post(sign_in))
-        .route("/sign-out", post(sign_out))
+        .route("/sign-in", get(sign_in::form_page).post(sign_in::sign_in))
+        .route("/sign-out", post(sign_in::sign_out))
         .route("/settings", post(settings))
         .route("/phone", get(pages_phone::start))
         .route(
@@ -102,91 +98,6 @@ async fn health() -> impl IntoResponse {
 /// What no route takes; the guard has answered it already.
 async fn nowhere(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
     super::guard::nowhere(&desk, &session)
-}
-
-async fn sign_in_page(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
-    if desk.options.passwords.is_none() {
-        return Redirect::to("/phone").into_response();
-    }
-    page(&desk, &session, "sign-in.html", context! { area => "sign-in" })
-}
-
-async fn sign_in(
-    State(desk): State<Arc<Desk>>,
-    Extension(ClientAddress(address)): Extension<ClientAddress>,
-    Extension(session): Extension<Session>,
-    form: Form,
-) -> Response {
-    let Some(passwords) = desk.passwords() else {
-        return Redirect::to("/phone").into_response();
-    };
-    let (name, password) = (form.get("name").to_string(), form.get("password").to_string());
-    let account = passwords.account(&name).cloned();
-    let now = Instant::now();
-    let wait = desk.sign_ins.wait(&name, address, now);
-    let may_try = wait.is_zero();
-    let checked = name.clone();
-    // A hash takes tens of milliseconds on purpose; other people's pages must not wait for it.
-    let accepted = may_try
-        && tokio::task::spawn_blocking(move || passwords.accept(&checked, &password))
-            .await
-            .unwrap_or(false)
-        && account
-            .as_ref()
-            .is_some_and(|account| desk.second_factor_fits(&name, account, form.get("code")));
-    let role = account.map_or(Role::Rep, |account| account.role);
-    let draft = Draft::of("/sign-in", &form, None, &session);
-    if !accepted {
-        desk.note_refused(&name, address);
-        if may_try {
-            desk.sign_ins.failed(&name, address, now);
-        }
-        let seconds = wait.as_secs() + 1;
-        let more = context! {
-            area => "sign-in",
-            refused => may_try,
-            wait_s => if may_try { None } else { Some(seconds) },
-            draft => draft.map(|draft| draft.carried()),
-        };
-        let mut response = page(&desk, &session, "sign-in.html", more);
-        if may_try {
-            *response.status_mut() = StatusCode::FORBIDDEN;
-        } else {
-            *response.status_mut() = StatusCode::TOO_MANY_REQUESTS;
-            response.headers_mut().insert(header::RETRY_AFTER, seconds.into());
-        }
-        return response;
-    }
-    // A new session, so that a cookie planted before signing in is worth nothing.
-    desk.sessions.close(&session.id);
-    let Some(fresh) = desk.sessions.open(Some(name), role, session.language, session.system) else {
-        return super::render::plain(
-            StatusCode::SERVICE_UNAVAILABLE,
-            [
-                "No session can be opened now. Please try again.",
-                "Ahora no se puede abrir una sesión. Intente otra vez.",
-            ],
-        );
-    };
-    desk.note(&fresh, Event::SignIn, None, None);
-    let mut response = match Draft::of("/sign-in", &form, Some(&session.id), &fresh) {
-        Some(draft) => draft.offered(&desk, &fresh),
-        None => Redirect::to("/phone").into_response(),
-    };
-    if let Some(cookie) = session_cookie(&desk, &fresh.id) {
-        response.headers_mut().insert(header::SET_COOKIE, cookie);
-    }
-    response
-}
-
-async fn sign_out(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, _form: Form) -> Response {
-    desk.note(&session, Event::SignOut, None, None);
-    desk.sessions.close(&session.id);
-    let mut response = Redirect::to("/sign-in").into_response();
-    // Nothing of what was looked at stays behind on a shared computer.
-    let cleared = axum::http::HeaderValue::from_static("\"cache\", \"cookies\", \"storage\"");
-    response.headers_mut().insert("clear-site-data", cleared);
-    response
 }
 
 async fn settings(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
@@ -309,7 +220,7 @@ async fn look_for_changes(desk: Arc<Desk>) {
                 .password_file
                 .as_ref()
                 .and_then(|path| std::fs::metadata(path).ok());
-            let passwords = passwords.and_then(|meta| Some((meta.len(), meta.modified().ok()?)));
+            let passwords = passwords.and_then(|meta| Some((meta.len(), meta.modified().ok()?, meta.permissions())));
             if passwords != password_stamp {
                 looker.reload_passwords();
             }

@@ -6,7 +6,7 @@ use crate::units::UnitSystem;
 use ring::hmac;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Mutex;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Sessions kept at once; the one longest unused makes room.
 const MOST_SESSIONS: usize = 5_000;
@@ -36,16 +36,38 @@ pub struct Session {
     pub all_questions: bool,
 }
 
+impl Session {
+    /// Who stands in the audit.
+    pub fn name(&self) -> &str {
+        self.who.as_deref().unwrap_or("local")
+    }
+}
+
 struct Kept {
     session: Session,
-    opened: Instant,
-    seen: Instant,
+    opened: Duration,
+    seen: Duration,
 }
 
 impl Kept {
-    fn is_over(&self) -> bool {
-        self.seen.elapsed() >= IDLE || self.opened.elapsed() >= LONGEST
+    fn is_over(&self, now: Duration) -> bool {
+        now.saturating_sub(self.seen) >= IDLE || now.saturating_sub(self.opened) >= LONGEST
     }
+}
+
+/// Time since some beginning: it goes on while the computer sleeps, and no setting of the clock moves it.
+#[cfg(any(target_os = "linux", target_os = "android"))]
+fn since_start() -> Duration {
+    let time = rustix::time::clock_gettime(rustix::time::ClockId::Boottime);
+    let (seconds, nanoseconds) = (u64::try_from(time.tv_sec), u32::try_from(time.tv_nsec));
+    Duration::new(seconds.unwrap_or(0), nanoseconds.unwrap_or(0))
+}
+
+/// Time since some beginning, which no setting of the clock moves. Whether it goes on while the computer sleeps is the system's matter.
+#[cfg(not(any(target_os = "linux", target_os = "android")))]
+fn since_start() -> Duration {
+    static START: std::sync::LazyLock<std::time::Instant> = std::sync::LazyLock::new(std::time::Instant::now);
+    START.elapsed()
 }
 
 /// All sessions of the desk.
@@ -55,6 +77,7 @@ impl Kept {
 pub struct Sessions {
     kept: Mutex<HashMap<String, Kept>>,
     seal: hmac::Key,
+    clock: Box<dyn Fn() -> Duration + Send + Sync>,
 }
 
 impl Default for Sessions {
@@ -65,6 +88,7 @@ impl Default for Sessions {
         Self {
             kept: Mutex::default(),
             seal: hmac::Key::new(hmac::HMAC_SHA256, &key),
+            clock: Box::new(since_start),
         }
     }
 }
@@ -104,9 +128,10 @@ impl Sessions {
             system,
             all_questions: false,
         };
+        let now = (self.clock)();
         self.with(|map| {
             if map.len() >= MOST_SESSIONS {
-                map.retain(|_, kept| !kept.is_over());
+                map.retain(|_, kept| !kept.is_over(now));
             }
             if map.len() >= MOST_SESSIONS
                 && let Some(oldest) = map.iter().min_by_key(|(_, kept)| kept.seen).map(|(id, _)| id.clone())
@@ -117,8 +142,8 @@ impl Sessions {
                 session.id.clone(),
                 Kept {
                     session: session.clone(),
-                    opened: Instant::now(),
-                    seen: Instant::now(),
+                    opened: now,
+                    seen: now,
                 },
             );
         });
@@ -174,13 +199,14 @@ impl Sessions {
         if id.starts_with(VISITOR) {
             return self.sealed_visitor(id);
         }
+        let now = (self.clock)();
         self.with(|map| {
-            if map.get(id)?.is_over() {
+            if map.get(id)?.is_over(now) {
                 map.remove(id);
                 return None;
             }
             let kept = map.get_mut(id)?;
-            kept.seen = Instant::now();
+            kept.seen = now;
             Some(kept.session.clone())
         })
     }
@@ -212,9 +238,10 @@ impl Sessions {
 
     /// How many sessions each name has open.
     pub fn by_name(&self) -> BTreeMap<String, usize> {
+        let now = (self.clock)();
         self.with(|map| {
             let mut names = BTreeMap::new();
-            for kept in map.values().filter(|kept| !kept.is_over()) {
+            for kept in map.values().filter(|kept| !kept.is_over(now)) {
                 if let Some(who) = &kept.session.who {
                     *names.entry(who.clone()).or_default() += 1;
                 }
@@ -226,5 +253,79 @@ impl Sessions {
     /// Sessions open now.
     pub fn count(&self) -> usize {
         self.with(|map| map.len())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicU64, Ordering};
+
+    /// Sessions by a clock that the test sets, in seconds.
+    fn timed() -> (Sessions, Arc<AtomicU64>) {
+        let seconds = Arc::new(AtomicU64::new(1_000));
+        let told = seconds.clone();
+        let sessions = Sessions {
+            clock: Box::new(move || Duration::from_secs(told.load(Ordering::Relaxed))),
+            ..Sessions::default()
+        };
+        (sessions, seconds)
+    }
+
+    fn opened(sessions: &Sessions) -> String {
+        let who = Some("rosa".to_owned());
+        let opened = sessions.open(who, Role::Rep, Language::English, UnitSystem::Us);
+        opened.unwrap().id
+    }
+
+    #[test]
+    fn a_session_ends_when_nobody_uses_it_and_in_any_case_after_a_long_shift() {
+        let (sessions, clock) = timed();
+        let idle = opened(&sessions);
+        clock.fetch_add(8 * 3600 - 1, Ordering::Relaxed);
+        assert!(sessions.get(&idle).is_some());
+        // It was just looked at, so eight hours begin again.
+        clock.fetch_add(8 * 3600, Ordering::Relaxed);
+        assert_eq!(sessions.by_name().get("rosa"), None);
+        assert!(sessions.get(&idle).is_none());
+        assert_eq!(sessions.count(), 0, "it is over and still kept");
+        let busy = opened(&sessions);
+        for _ in 0..14 * 12 - 1 {
+            clock.fetch_add(300, Ordering::Relaxed);
+            assert!(sessions.get(&busy).is_some());
+        }
+        clock.fetch_add(300, Ordering::Relaxed);
+        assert!(sessions.get(&busy).is_none(), "fourteen hours of use did not end it");
+        // What has ended does not begin again.
+        clock.fetch_sub(3600, Ordering::Relaxed);
+        assert!(sessions.get(&busy).is_none());
+    }
+
+    #[test]
+    fn the_clock_of_sessions_goes_on() {
+        let before = since_start();
+        std::thread::sleep(Duration::from_millis(20));
+        let passed = since_start().saturating_sub(before);
+        assert!(
+            passed >= Duration::from_millis(20) && passed < Duration::from_secs(20),
+            "{passed:?}"
+        );
+    }
+
+    #[test]
+    fn where_all_places_are_taken_the_one_longest_unused_makes_room() {
+        let (sessions, clock) = timed();
+        let first = opened(&sessions);
+        let second = opened(&sessions);
+        for _ in 2..MOST_SESSIONS {
+            opened(&sessions);
+        }
+        clock.fetch_add(60, Ordering::Relaxed);
+        assert!(sessions.get(&first).is_some());
+        opened(&sessions);
+        assert_eq!(sessions.count(), MOST_SESSIONS);
+        assert!(sessions.get(&first).is_some(), "one in use was thrown out");
+        let _ = second;
     }
 }

@@ -1,9 +1,10 @@
 //! What all requests share.
 
-use super::audit::{Audit, Event};
+use super::audit::{Audit, Entry, Event};
 use super::data::{Data, Planned, Stamp, stamp};
 use super::limits::{Limiter, SignIns};
-use super::passwords::{Account, Passwords};
+use super::passwords::{Account, Passwords, too_open};
+use super::second_factor::Used;
 use super::sessions::{Session, Sessions};
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::run::outlook_text;
@@ -94,6 +95,10 @@ pub struct Desk {
     pub limiter: Limiter<std::net::IpAddr>,
     /// Wrong passwords.
     pub sign_ins: SignIns,
+    /// Turns at the hashing of passwords: each takes 19 MiB and a core for tens of milliseconds.
+    pub hashing: tokio::sync::Semaphore,
+    /// Lines of the audit about those who are turned away, so that a flood of them does not fill the disk.
+    turned_away: Limiter<std::net::IpAddr>,
     /// Who looked at what.
     pub audit: Audit,
     /// Templates.
@@ -104,8 +109,10 @@ pub struct Desk {
     pub season: Option<super::pages_season::Choices>,
     /// Names and hashes as they are now.
     passwords: RwLock<Option<Arc<Passwords>>>,
-    /// One-time codes that were used. A restart forgets them, and a code lives for a minute and a half.
-    codes_used: super::second_factor::Used,
+    /// One-time codes that were used.
+    codes_used: Used,
+    /// Whether a used code could be marked in memory only.
+    codes_unmarked: AtomicBool,
     data: RwLock<Arc<Data>>,
     plan: RwLock<PlanState>,
     /// Why the changed files were not taken, if they were not.
@@ -126,6 +133,29 @@ pub struct Desk {
 const MOST_CARDS: usize = 4_000;
 /// A card is worked out anew after so long: the hours ahead have moved on.
 const CARD_LASTS: TimeDelta = TimeDelta::hours(1);
+
+/// Who stands in the audit for what the desk itself saw happen.
+const DESK: &str = "(desk)";
+
+/// The codes that were used before this start, from their file beside the password file.
+fn used_codes(options: &Options) -> (Used, Faults) {
+    let Some(path) = &options.password_file else {
+        return (Used::default(), Faults::new());
+    };
+    let mut name = path.clone().into_os_string();
+    name.push(".used-codes");
+    let needed = options
+        .passwords
+        .as_ref()
+        .is_some_and(|passwords| passwords.all().any(|(_, account)| account.codes.is_some()));
+    let now_s = u64::try_from(Utc::now().timestamp()).unwrap_or(0);
+    let (used, told) = Used::open(PathBuf::from(name), now_s);
+    let mut faults = Faults::new();
+    if let Some(fault) = told.filter(|_| needed) {
+        faults.push(fault);
+    }
+    (used, faults)
+}
 
 fn read<T>(lock: &RwLock<T>) -> std::sync::RwLockReadGuard<'_, T> {
     lock.read().unwrap_or_else(PoisonError::into_inner)
@@ -189,6 +219,8 @@ impl Desk {
                 Audit::default()
             }
         };
+        let (codes_used, told) = used_codes(&options);
+        faults.append(told);
         let templates = match super::render::templates() {
             Ok(templates) => templates,
             Err(error) => {
@@ -216,11 +248,14 @@ impl Desk {
             sessions: Sessions::default(),
             limiter: Limiter::new(rate, rate * 4.0),
             sign_ins: SignIns::default(),
+            hashing: tokio::sync::Semaphore::new(std::thread::available_parallelism().map_or(2, usize::from)),
+            turned_away: Limiter::new(1.0 / 60.0, 20.0),
             audit,
             templates,
             log,
             season,
-            codes_used: super::second_factor::Used::default(),
+            codes_used,
+            codes_unmarked: AtomicBool::new(false),
             passwords: RwLock::new(options.passwords.clone().map(Arc::new)),
             data: RwLock::new(Arc::new(data)),
             plan: RwLock::new(plan),
@@ -233,6 +268,11 @@ impl Desk {
             computing: AtomicBool::new(false),
             options,
         };
+        let accounts = desk.passwords().map(|passwords| passwords.all().count());
+        desk.note_entry(Entry {
+            count: accounts,
+            ..Entry::of(DESK, Event::Opened)
+        });
         Ok((desk, faults))
     }
 
@@ -258,17 +298,27 @@ impl Desk {
             return;
         };
         let text = std::fs::read_to_string(path).unwrap_or_default();
-        let (fresh, faults) = Passwords::read(&text, &path.display().to_string());
+        let (fresh, mut faults) = Passwords::read(&text, &path.display().to_string());
+        too_open(path, &mut faults);
         if faults.is_fatal() {
-            self.passwords_stale.store(true, Ordering::Relaxed);
+            // Told once, not at every look.
+            if !self.passwords_stale.swap(true, Ordering::Relaxed) {
+                self.note_entry(Entry::of(DESK, Event::AccountsNotTaken));
+            }
             return;
         }
         self.passwords_stale.store(false, Ordering::Relaxed);
-        let before = self.passwords();
+        let before = self.passwords().unwrap_or_default();
         let fresh = Arc::new(fresh);
         *write(&self.passwords) = Some(fresh.clone());
-        self.sessions
-            .keep_only(|name| before.as_ref().is_some_and(|before| fresh.same_as(before, name)));
+        self.sessions.keep_only(|name| fresh.same_as(&before, name));
+        for (name, what) in fresh.changes(&before) {
+            self.note_entry(Entry {
+                account: Some(name),
+                what: &what,
+                ..Entry::of(DESK, Event::AccountChanged)
+            });
+        }
     }
 
     /// What was read.
@@ -413,10 +463,30 @@ impl Desk {
 
     /// Notes who did what.
     pub fn note(&self, session: &Session, event: Event, assembly_id: Option<&str>, count: Option<usize>) {
-        let who = session.who.as_deref().unwrap_or("local");
+        self.note_entry(Entry {
+            assembly_id,
+            count,
+            ..Entry::of(session.name(), event)
+        });
+    }
+
+    /// Notes an event with all that is known of it.
+    pub fn note_entry(&self, entry: Entry<'_>) {
         // A full disk must not stop an answer about somebody's safety; the notice on every page says so.
-        if !self.audit.note(Utc::now(), who, event, assembly_id, count) {
-            self.audit_fails.store(true, Ordering::Relaxed);
+        let kept = self.audit.note(Utc::now(), &entry);
+        self.audit_fails.store(!kept, Ordering::Relaxed);
+    }
+
+    /// Notes that somebody was turned away: of one address twenty at once, then one a minute.
+    pub fn note_turned_away(&self, who: &str, event: Event, address: std::net::IpAddr) {
+        if self
+            .turned_away
+            .take(super::address::counted(address), std::time::Instant::now())
+        {
+            self.note_entry(Entry {
+                address: Some(address),
+                ..Entry::of(who, event)
+            });
         }
     }
 
@@ -424,25 +494,12 @@ impl Desk {
     pub fn second_factor_fits(&self, name: &str, account: &Account, code: &str) -> bool {
         let Some(codes) = &account.codes else { return true };
         let unix_s = u64::try_from(Utc::now().timestamp()).unwrap_or(0);
-        codes
-            .step_of(code, unix_s)
-            .is_some_and(|step| self.codes_used.take(name, step))
-    }
-
-    /// Notes a refused sign-in with the name that was tried and where it came from.
-    pub fn note_refused(&self, name: &str, address: std::net::IpAddr) {
-        let name = if super::passwords::name_is_usable(name) {
-            name
-        } else {
-            "?"
+        let Some(step) = codes.step_of(code, unix_s) else {
+            return false;
         };
-        let now = Utc::now();
-        if !self
-            .audit
-            .note_at(now, name, Event::SignInRefused, &address.to_string())
-        {
-            self.audit_fails.store(true, Ordering::Relaxed);
-        }
+        let taken = self.codes_used.take(name, step);
+        self.codes_unmarked.store(!self.codes_used.is_kept(), Ordering::Relaxed);
+        taken
     }
 
     /// What every page must say: stale forecast, files that were not taken, no log.
@@ -463,6 +520,12 @@ impl Desk {
             notices.push(Notice::plain(language.pick(
                 "The audit file cannot be written: who looked at what is not kept now. Tell who looks after this desk.",
                 "No se puede escribir el archivo de auditoría: no se guarda quién vio qué. Avise a quien cuida este sistema.",
+            )));
+        }
+        if self.codes_unmarked.load(Ordering::Relaxed) {
+            notices.push(Notice::plain(language.pick(
+                "Used one-time codes cannot be kept in their file: after a restart signing in with a code waits for a minute. Tell who looks after this desk.",
+                "No se pueden guardar los códigos de un solo uso ya usados: tras un reinicio, entrar con código espera un minuto. Avise a quien cuida este sistema.",
             )));
         }
         if self.passwords_stale.load(Ordering::Relaxed) {
