@@ -40,7 +40,10 @@ pub fn client(headers: &HeaderMap, peer: SocketAddr, proxies: &[IpAddr]) -> Opti
 /// An address as proxies write it: alone, in brackets, with a port.
 fn read(text: &str) -> Option<IpAddr> {
     let text = text.trim();
-    let alone = text.strip_prefix('[').and_then(|rest| rest.strip_suffix(']')).unwrap_or(text);
+    let alone = text
+        .strip_prefix('[')
+        .and_then(|rest| rest.strip_suffix(']'))
+        .unwrap_or(text);
     let address = alone
         .parse()
         .or_else(|_| text.parse().map(|with_port: SocketAddr| with_port.ip()));
@@ -100,7 +103,10 @@ mod tests {
         // Past the proxy nobody comes in; without one nobody's word is taken.
         assert_eq!(told(&["198.51.100.7"], "203.0.113.9", &proxies), None);
         assert_eq!(told(&["198.51.100.7"], "203.0.113.9", &[]).unwrap(), "203.0.113.9");
-        assert_eq!(told(&["198.51.100.7"], "::ffff:192.0.2.1", &proxies).unwrap(), "198.51.100.7");
+        assert_eq!(
+            told(&["198.51.100.7"], "::ffff:192.0.2.1", &proxies).unwrap(),
+            "198.51.100.7"
+        );
     }
 
     #[test]

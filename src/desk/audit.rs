@@ -124,7 +124,10 @@ impl Audit {
             let what = if place == path {
                 "the audit file is a link to another place".to_owned()
             } else {
-                format!("the audit file is reached through a link of somebody else, {}", place.display())
+                format!(
+                    "the audit file is reached through a link of somebody else, {}",
+                    place.display()
+                )
             };
             Fault::new("BW-D31", Severity::Fatal, what)
                 .file(path.display().to_string())
@@ -252,7 +255,10 @@ mod tests {
         // One of somebody else's is not: only the administrator can make such a one for a test.
         if std::os::unix::fs::lchown(&way, Some(65_534), None).is_ok() {
             let told = Audit::open(&way.join("audit.jsonl")).err().unwrap();
-            assert!(told.code == "BW-D31" && told.to_string().contains("somebody else"), "{told}");
+            assert!(
+                told.code == "BW-D31" && told.to_string().contains("somebody else"),
+                "{told}"
+            );
         }
     }
 }

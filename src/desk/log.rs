@@ -5,12 +5,13 @@ use crate::faults::{Fault, Severity};
 use crate::freeze::Reports;
 use crate::inventory::Language;
 use crate::outreach::outcome::{History, Outcome};
+use crate::store::calls::CONTACT_PREFIX;
 use crate::store::link::{Link, Standing};
 use crate::store::open::is_moved;
 use crate::store::server::address::{Address, is_server};
 use crate::store::spool::usual_place;
 use crate::store::{self, BadRow, Call, CallFilter, Event, Filter, NewCall, NewEvent, Step, Store};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
@@ -55,6 +56,25 @@ pub struct Log {
     trouble: Mutex<Option<String>>,
     /// What keeps this log and the server's together, where the log is on a server and this one is the desk's own beside it.
     link: Option<Link>,
+}
+
+/// The time of a note; a second after the last one about the same contact or assembly where a clock that was set back since would put the
+/// new one before it, and the older word would go on counting.
+fn not_before_the_last(log: &store::Log, name: &str, at: DateTime<Utc>) -> Result<DateTime<Utc>, Fault> {
+    let other = name
+        .strip_prefix(CONTACT_PREFIX)
+        .map_or_else(|| format!("{CONTACT_PREFIX}{name}"), str::to_owned);
+    let mut at = at;
+    for contact in [name.to_owned(), other] {
+        let filter = Filter {
+            contact: Some(contact),
+            last: Some(1),
+            ..Filter::default()
+        };
+        let last = log.list(&filter)?.pop().filter(|last| last.counts && last.at > at);
+        at = last.map_or(at, |last| last.at + TimeDelta::seconds(1));
+    }
+    Ok(at)
 }
 
 /// What makes a form that is sent twice count once.
@@ -272,7 +292,10 @@ impl Log {
             source: "desk",
             uid: uid(once),
         };
-        self.writing(|log| log.add(&event).map(|_| ()))
+        self.writing(|log| {
+            let at = not_before_the_last(log, &event.contact, event.at)?;
+            log.add(&NewEvent { at, ..event.clone() }).map(|_| ())
+        })
     }
 
     /// Keeps a call that came in; it is on the disk when this returns.
@@ -284,7 +307,15 @@ impl Log {
         let at = self.timed(call.at);
         call.due = call.due.map(|due| due + (at - call.at));
         call.at = at;
-        self.writing(|log| log.record(&call).map(|_| ()))
+        self.writing(|log| {
+            // Only one that counts as a contact stands beside other contacts.
+            let at = if call.told {
+                not_before_the_last(log, &call.subject, call.at)?
+            } else {
+                call.at
+            };
+            log.record(&NewCall { at, ..call.clone() }).map(|_| ())
+        })
     }
 
     /// Notes what became of a call-back.

@@ -87,7 +87,9 @@ fn known(path: &str) -> Option<(&'static str, Needs)> {
     };
     // An address without blanks comes first: `/plan/list` is not an assembly.
     let exact = RIGHTS.iter().find(|(pattern, _)| *pattern == path);
-    exact.or_else(|| RIGHTS.iter().find(|(pattern, _)| fits(pattern))).copied()
+    exact
+        .or_else(|| RIGHTS.iter().find(|(pattern, _)| fits(pattern)))
+        .copied()
 }
 
 /// What the page at `path` takes; `None` where the desk has no such page.

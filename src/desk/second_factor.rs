@@ -142,7 +142,11 @@ impl Used {
         if marked.is_err()
             && let Some(file) = &self.file
         {
-            let _ = OpenOptions::new().write(true).truncate(true).open(file).and_then(|mut cut| cut.write_all(b"?"));
+            let _ = OpenOptions::new()
+                .write(true)
+                .truncate(true)
+                .open(file)
+                .and_then(|mut cut| cut.write_all(b"?"));
         }
         let fresh = marked.unwrap_or(true);
         if fresh {

@@ -35,7 +35,10 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/", get(|| async { Redirect::to("/phone") }))
         .route("/health", get(health))
         .route("/style.css", get(|| async { asset("text/css; charset=utf-8", STYLE) }))
-        .route("/icon.svg", get(|| async { asset("image/svg+xml", ICON) }))
+        .route(
+            "/icon.svg",
+            get(|| async { asset("image/svg+xml; charset=utf-8", ICON) }),
+        )
         .route("/sign-in", get(sign_in::form_page).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
         .route("/settings", post(settings))

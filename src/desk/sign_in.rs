@@ -77,7 +77,9 @@ pub async fn sign_in(
     let Some(passwords) = desk.passwords() else {
         return Redirect::to("/phone").into_response();
     };
-    let name = Some(form.get("name")).filter(|name| name_is_usable(name)).unwrap_or(NO_NAME);
+    let name = Some(form.get("name"))
+        .filter(|name| name_is_usable(name))
+        .unwrap_or(NO_NAME);
     match tried(&desk, passwords.clone(), name, address, &form).await {
         Tried::Accepted => (),
         Tried::Refused => {

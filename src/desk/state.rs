@@ -447,7 +447,7 @@ impl Desk {
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
             .get(&key)
-            .filter(|(made, _)| now - *made < CARD_LASTS)
+            .filter(|(made, _)| (now - *made).abs() < CARD_LASTS)
             .map(|(_, outlook)| outlook.clone());
         if kept.is_some() {
             return kept;

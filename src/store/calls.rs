@@ -13,7 +13,7 @@ use serde::Serialize;
 /// Call-backs of version 1 that were due longer ago were no longer shown, days.
 pub(super) const LOOK_BACK_DAYS: i64 = 21;
 /// What the identifier of a person in a plan begins with, before that of the first assembly.
-pub(super) const CONTACT_PREFIX: &str = "C-";
+pub(crate) const CONTACT_PREFIX: &str = "C-";
 /// Longest text of a caller's number or name, an address, an owner, characters.
 const MOST_SHORT: usize = 200;
 

@@ -118,12 +118,12 @@ fn what_was_acknowledged_survives_other_clients_of_the_file() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("calls.log");
     let mut kept = BTreeSet::new();
-    for round in 0..4 {
+    for round in 0..8 {
         let mut writer = child(&path, &format!("R{round}"), 1_000_000);
         let mut lines = BufReader::new(writer.stdout.take().unwrap()).lines();
-        for _ in 0..3 {
+        for _ in 0..6 {
             let mut seen = 0;
-            while seen < 20 {
+            while seen < 210 {
                 let line = lines.next().unwrap().unwrap();
                 if let Some(id) = line.strip_prefix("kept ") {
                     kept.insert(id.to_owned());
@@ -151,7 +151,7 @@ fn what_was_acknowledged_survives_other_clients_of_the_file() {
         .collect();
     let lost = kept.difference(&found).count();
     assert!(
-        kept.len() > 240 && lost == 0,
+        kept.len() > 10_000 && lost == 0,
         "{lost} of {} acknowledged are lost",
         kept.len()
     );

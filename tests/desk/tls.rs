@@ -62,10 +62,15 @@ fn served_over_tls_a_rep_signs_in_finds_and_saves_and_the_cookie_travels_encrypt
     let first = client.get("/phone");
     assert_eq!((first.status, first.headers["location"].as_str()), (303, "/sign-in"));
     let cookie = &first.headers["set-cookie"];
-    for mark in ["Secure", "HttpOnly", "SameSite=Strict"] {
+    for mark in ["Secure", "HttpOnly", "SameSite=Strict", "Path=/"] {
         assert!(cookie.contains(mark), "{cookie} lacks {mark}");
     }
-    assert!(first.headers["strict-transport-security"].contains("max-age="));
+    // What a name with this prefix promises (RFC 6265bis): this host alone.
+    assert!(cookie.starts_with("__Host-") && !cookie.contains("Domain"), "{cookie}");
+    assert_eq!(
+        first.headers["strict-transport-security"],
+        "max-age=31536000; includeSubDomains"
+    );
     client.get("/sign-in");
     let wrong = client.post("/sign-in", &[("name", "rosa"), ("password", "four quiet herons fly")]);
     assert_eq!(wrong.status, 403);
@@ -117,9 +122,9 @@ fn refused(folder: &Path, more: &[&str]) -> String {
 }
 
 #[test]
-fn beyond_loopback_each_missing_piece_is_named_and_a_proxy_takes_the_place_of_the_files() {
+fn beyond_loopback_each_missing_piece_is_named_and_a_proxy_takes_the_place_of_none() {
     let folder = programme(40);
-    let (cert, key, _) = certificate(folder.path());
+    let (cert, key, trusts) = certificate(folder.path());
     let file = passwords(folder.path());
     let wide = ["--bind", "0.0.0.0:0"];
     let without_tls = refused(folder.path(), &[&wide[..], &["--password-file", &file]].concat());
@@ -135,7 +140,34 @@ fn beyond_loopback_each_missing_piece_is_named_and_a_proxy_takes_the_place_of_th
         without_names.contains("BW-D06") && !without_names.contains("BW-D07"),
         "{without_names}"
     );
-    // Behind a proxy the pages are plain here, and cookies are for TLS all the same.
+    // A proxy brings people from outside, so they sign in, and what travels to it over a network is encrypted as well.
+    let proxy_only = refused(folder.path(), &["--behind-proxy"]);
+    assert!(proxy_only.contains("BW-D06"), "{proxy_only}");
+    let plain = refused(
+        folder.path(),
+        &[
+            &wide[..],
+            &["--password-file", &file, "--behind-proxy", "--proxy", "192.0.2.1"],
+        ]
+        .concat(),
+    );
+    assert!(plain.contains("BW-D07") && !plain.contains("BW-D06"), "{plain}");
+    let both = [
+        "--password-file",
+        &file,
+        "--behind-proxy",
+        "--tls-cert",
+        &cert,
+        "--tls-key",
+        &key,
+    ];
+    let desk = DeskRun::start_without_weather(folder.path(), &both);
+    let mut proxy = Client::new(desk.address);
+    proxy.tls = Some(trusts);
+    proxy.more = "X-Forwarded-For: 192.0.2.9\r\n".into();
+    assert_eq!(proxy.get("/sign-in").status, 200);
+    drop(desk);
+    // With the proxy on this computer the pages are plain here, and cookies are for TLS all the same.
     let desk = DeskRun::start_without_weather(folder.path(), &["--password-file", &file, "--behind-proxy"]);
     let mut client = Client::new(desk.address);
     assert!(client.get("/phone").headers["set-cookie"].contains("Secure"));
