@@ -1,10 +1,10 @@
 //! Whose request it is: the address that limits count by and the audit notes.
 
-use axum::http::{HeaderMap, HeaderName};
+use axum::http::HeaderMap;
 use std::net::{IpAddr, Ipv6Addr, SocketAddr};
 
 /// Where proxies write the address of whoever they speak for.
-const FORWARDED: HeaderName = HeaderName::from_static("x-forwarded-for");
+const FORWARDED: &str = "x-forwarded-for";
 /// Bits of an IPv6 address that name a network; those after them a computer gives itself (RFC 4291, section 2.5.1).
 const SITE_BITS: u32 = 64;
 

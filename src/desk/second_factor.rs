@@ -70,8 +70,12 @@ impl Codes {
 
 /// What the file of used codes begins with. One that does not was cut off, so what was used is not known.
 const HEAD: &str = "# brimwater: one-time codes that were used, by name and step\n";
+/// Stands in the file for every name.
+const EVERYBODY: &str = "*";
 /// Bytes of the file from which on the steps that nothing can use any more are left out.
 const LONG: usize = 64 * 1024;
+/// Most bytes of the file that are read.
+const MOST: u64 = 16 * LONG as u64;
 
 /// The last step that each account has used: a code that somebody looked at over a shoulder opens nothing. Kept in a file beside the
 /// password file, so that a restart, or another desk with the same passwords, knows it too.
@@ -96,30 +100,35 @@ impl Used {
     ///
     /// Faults: `BW-D33` (warning).
     pub fn open(file: PathBuf, unix_s: u64) -> (Self, Option<Fault>) {
-        let opened = with_file(&file, |handle, text| {
-            if text.is_empty() {
+        // A code of the next step may have been used already, by a clock that is ahead.
+        let floor = unix_s / STEP_S + u64::from(WINDOW);
+        let known = with_file(&file, |handle, text, is_new| {
+            if is_new {
                 handle.write_all(HEAD.as_bytes())?;
+            } else if !text.starts_with(HEAD) {
+                handle.set_len(0)?;
+                handle.write_all(format!("{HEAD}{EVERYBODY} {floor}\n").as_bytes())?;
+                return Ok(false);
             }
-            Ok(text.is_empty() || text.starts_with(HEAD))
+            Ok(true)
         });
-        let known = matches!(opened, Ok(true));
-        let fault = (!known).then(|| {
-            let why = opened.err().map_or("it was cut off".to_owned(), |error| error.to_string());
-            Fault::new(
-                "BW-D33",
-                Severity::Warning,
-                format!("the file of used one-time codes cannot be used: {why}"),
-            )
-            .file(file.display().to_string())
-            .expected("a file beside the password file that the desk may write")
-            .remedy("Give the desk's account the right to write there, and remove a file that was cut off. Codes of the last minute are refused now.")
-        });
+        let why = match &known {
+            Ok(true) => None,
+            Ok(false) => Some("it was cut off".to_owned()),
+            Err(error) => Some(error.to_string()),
+        };
         let kept = Kept {
-            // A code of the next step may have been used already, by a clock that is ahead.
-            floor: (!known).then(|| unix_s / STEP_S + u64::from(WINDOW)),
-            unmarked: !known,
+            floor: why.is_some().then_some(floor),
+            unmarked: known.is_err(),
             ..Kept::default()
         };
+        let fault = why.map(|why| {
+            let what = format!("the file of used one-time codes does not tell which were used: {why}");
+            Fault::new("BW-D33", Severity::Warning, what)
+                .file(file.display().to_string())
+                .expected("a file beside the password file that the desk may write")
+                .remedy("Codes of the last minute are refused now. Where this is told at each start, let the desk's account write there.")
+        });
         let used = Self {
             kept: Mutex::new(kept),
             file: Some(file),
@@ -130,23 +139,19 @@ impl Used {
     /// Marks a step as used; `false` when it, or a later one, was used before.
     pub fn take(&self, name: &str, step: u64) -> bool {
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        let fresh =
-            kept.last.get(name).is_none_or(|before| step > *before) && kept.floor.is_none_or(|floor| step > floor);
-        if !fresh {
+        let used = kept.last.get(name).copied().max(kept.floor);
+        if used.is_some_and(|used| step <= used) {
             return false;
         }
         let marked = self.file.as_ref().map_or(Ok(true), |file| mark(file, name, step));
-        // A full disk must not keep people from the desk on a cold night: what is in memory holds until a restart, and that then finds
-        // the file cut off.
+        // A full disk must not keep people from the desk on a cold night: what is in memory holds until the next start, and that finds a
+        // file which it does not believe. A byte that is there already can be written on a full disk, too.
         kept.unmarked = marked.is_err();
-        if marked.is_err()
-            && let Some(file) = &self.file
-        {
+        if let (Err(_), Some(file)) = (&marked, &self.file) {
             let _ = OpenOptions::new()
                 .write(true)
-                .truncate(true)
                 .open(file)
-                .and_then(|mut cut| cut.write_all(b"?"));
+                .and_then(|mut file| file.write_all(b"?"));
         }
         let fresh = marked.unwrap_or(true);
         if fresh {
@@ -161,40 +166,51 @@ impl Used {
     }
 }
 
-/// Does something with the file and its text while no other desk does.
-fn with_file<T>(path: &Path, work: impl FnOnce(&mut File, &str) -> io::Result<T>) -> io::Result<T> {
+/// Does something with the file, its text, and whether it was begun just now, while no other desk does.
+fn with_file<T>(path: &Path, work: impl FnOnce(&mut File, &str, bool) -> io::Result<T>) -> io::Result<T> {
     let mut options = OpenOptions::new();
-    options.read(true).append(true).create(true);
+    options.read(true).append(true);
     #[cfg(unix)]
     {
         use std::os::unix::fs::OpenOptionsExt;
         options.mode(0o600);
         options.custom_flags(rustix::fs::OFlags::NOFOLLOW.bits().cast_signed());
     }
-    let mut file = options.open(path)?;
+    let (mut file, is_new) = match options.clone().create_new(true).open(path) {
+        Ok(file) => (file, true),
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => (options.open(path)?, false),
+        Err(error) => return Err(error),
+    };
     file.lock()?;
     let mut text = String::new();
-    file.read_to_string(&mut text)?;
-    work(&mut file, &text)
+    (&file).take(MOST).read_to_string(&mut text)?;
+    work(&mut file, &text, is_new)
 }
 
 /// Writes a step down; `false` when it, or a later one, of this name stands there.
 fn mark(path: &Path, name: &str, step: u64) -> io::Result<bool> {
-    with_file(path, |file, text| {
-        if !text.starts_with(HEAD) {
+    with_file(path, |file, text, is_new| {
+        if is_new {
+            file.write_all(HEAD.as_bytes())?;
+        } else if !text.starts_with(HEAD) {
             return Err(io::Error::other("it was cut off"));
         }
         let lines = text.lines().skip(1).filter_map(|line| {
             let (name, step) = line.rsplit_once(' ')?;
             Some((name, step.parse::<u64>().ok()?))
         });
-        if lines.clone().any(|(of, used)| of == name && used >= step) {
+        if lines
+            .clone()
+            .any(|(of, used)| (of == name || of == EVERYBODY) && used >= step)
+        {
             return Ok(false);
         }
         if text.len() > LONG {
             // Steps of an hour ago are refused for their age. Cut off in between, the file has no head and is not believed.
-            let recent = lines.filter(|(_, used)| *used + 120 > step);
-            let recent: String = recent.map(|(name, step)| format!("{name} {step}\n")).collect();
+            let recent: String = lines
+                .filter(|(_, used)| used + 120 > step)
+                .map(|(name, step)| format!("{name} {step}\n"))
+                .collect();
             file.set_len(0)?;
             file.write_all(format!("{HEAD}{recent}").as_bytes())?;
         }
@@ -284,23 +300,33 @@ mod tests {
         let cut = folder.path().join("cut");
         std::fs::write(&cut, &HEAD[..20]).unwrap();
         // A folder stands for a place that cannot be written.
-        for file in [cut, folder.path().to_path_buf()] {
+        for (file, kept) in [(cut.clone(), true), (folder.path().to_path_buf(), false)] {
             let (used, told) = Used::open(file, 3_000);
             assert_eq!(told.unwrap().code, "BW-D33");
             // 3,000 s is step 100; a clock that is ahead may have used 101.
             assert!(!used.take("maria", 100) && !used.take("maria", 101));
-            assert!(used.take("maria", 102) && !used.take("maria", 102) && !used.is_kept());
+            assert!(used.take("maria", 102) && !used.take("maria", 102));
+            assert_eq!(used.is_kept(), kept);
         }
+        // The file that was mended says so to the next start as well.
+        let (used, told) = Used::open(cut, 3_000);
+        assert!(told.is_none() && !used.take("omar", 101) && !used.take("maria", 102) && used.take("omar", 102));
     }
 
-    /// X-Val: /dev/full of Linux (its manual, full(4)): every write to it fails as on a full disk.
-    #[cfg(target_os = "linux")]
     #[test]
-    fn on_a_full_disk_a_code_still_serves_and_serves_once() {
-        let used = Used {
-            file: Some(PathBuf::from("/dev/full")),
-            ..Used::default()
-        };
+    fn where_a_mark_cannot_be_written_a_code_serves_once_and_the_next_start_believes_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("used");
+        let (used, _) = Used::open(file.clone(), 300);
+        std::fs::remove_file(&file).unwrap();
+        std::fs::create_dir(&file).unwrap();
         assert!(used.take("maria", 10) && !used.take("maria", 10) && !used.is_kept());
+        // The same with a file that somebody cut.
+        std::fs::remove_dir(&file).unwrap();
+        std::fs::write(&file, "# brim").unwrap();
+        assert!(used.take("maria", 11) && !used.take("maria", 11) && !used.is_kept());
+        assert!(std::fs::read_to_string(&file).unwrap().starts_with('?'));
+        let (next, told) = Used::open(file, 330);
+        assert!(told.is_some() && !next.take("maria", 11));
     }
 }

@@ -54,6 +54,7 @@ fn tries_sent_all_at_once_do_not_get_past_the_limit() {
             client
         })
         .collect();
+    let begun = Instant::now();
     let tries: Vec<_> = clients
         .into_iter()
         .enumerate()
@@ -68,9 +69,10 @@ fn tries_sent_all_at_once_do_not_get_past_the_limit() {
         .collect();
     let statuses: Vec<u16> = tries.into_iter().map(|one| one.join().unwrap()).collect();
     let looked_at = statuses.iter().filter(|status| **status == 403).count();
-    // Ten at once, and as many as are being looked at when the tenth turns out wrong: one a core.
+    // Ten at once, as many as are being looked at when the tenth turns out wrong (one a core), and one more in ten seconds.
     let cores = std::thread::available_parallelism().unwrap().get();
-    assert!((10..=10 + cores).contains(&looked_at), "{statuses:?}");
+    let most = 10 + cores + begun.elapsed().as_secs() as usize / 10;
+    assert!((10..=most).contains(&looked_at), "{statuses:?}");
     assert_eq!(statuses.iter().filter(|status| **status == 429).count(), 40 - looked_at);
     // Every try that was looked at stands in the audit; of those that were not, so many that no flood fills the disk.
     assert_eq!(count(&desk, "sign-in-refused"), looked_at);
@@ -154,8 +156,8 @@ fn what_changes_in_the_password_file_stands_in_the_audit() {
     let desk = DeskRun::start_without_weather(folder.path(), &["--password-file", &file]);
     let [rosa, omar] = ["rosa", "omar"].map(|name| {
         let lines = std::fs::read_to_string(&file).unwrap();
-        let line = lines.lines().find(|line| line.starts_with(name)).unwrap().to_owned();
-        line
+        let line = lines.lines().find(|line| line.starts_with(name));
+        line.unwrap().to_owned()
     });
     // A new password and another role, an account that goes, one that comes.
     let other = password_line("rosa", "lantern gravel otter sash").replace(":role=planner", ":role=rep");
@@ -235,7 +237,7 @@ fn every_answer_carries_its_headers_and_says_what_it_is() {
     }
     assert_eq!(client.send("TRACE", "/phone", None).status, 405);
     client.get("/phone");
-    let before = client.clone();
+    let mut before = client.clone();
     let out = client.post("/sign-out", &[]);
     assert!(
         out.headers["clear-site-data"].contains("\"cache\""),
@@ -243,5 +245,5 @@ fn every_answer_carries_its_headers_and_says_what_it_is() {
         out.headers
     );
     // The cookie of before opens nothing any more.
-    assert_eq!(before.clone().get("/phone").status, 303);
+    assert_eq!(before.get("/phone").status, 303);
 }

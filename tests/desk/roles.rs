@@ -151,7 +151,8 @@ fn a_right_password_without_its_code_opens_nothing_and_a_code_serves_once() {
     assert!(told.contains("otpauth://totp/") && told.contains(&written), "{told}");
     let file = folder.path().join("passwords.txt");
     secret(&file, &line);
-    let arguments = ["--password-file", &file.display().to_string()];
+    let place = file.display().to_string();
+    let arguments = ["--password-file", place.as_str()];
     let mut desk = DeskRun::start_without_weather(folder.path(), &arguments);
     assert_eq!(signed_in(&desk, "maria", "").1, 403);
     let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap().as_secs();

@@ -152,7 +152,7 @@ fn beyond_loopback_each_missing_piece_is_named_and_a_proxy_takes_the_place_of_no
         .concat(),
     );
     assert!(plain.contains("BW-D07") && !plain.contains("BW-D06"), "{plain}");
-    let both = [
+    let both: [&str; 7] = [
         "--password-file",
         &file,
         "--behind-proxy",
