@@ -12,7 +12,6 @@ use crate::freeze::WhatIf;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::plan::Run;
 use chrono::{DateTime, FixedOffset, Utc};
-use std::io::{IsTerminal, Read};
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -309,26 +308,12 @@ fn password_line(name: &str, role: Role, with_codes: bool) -> Done {
             format!("the password cannot be read: {error}"),
         )
     };
-    let password = if std::io::stdin().is_terminal() {
-        // Asked twice without showing it: nobody sees a slip in what is not shown.
-        let ask = |words: &str| rpassword::prompt_password(words).map_err(unread);
-        let password = ask("Password: ")?;
-        if ask("Once more: ")? != password {
-            return Err(
-                Fault::new("BW-D28", Severity::Fatal, "the two passwords are not the same")
-                    .remedy("Run the command again.")
-                    .into(),
-            );
-        }
-        password
-    } else {
-        let mut password = String::new();
-        std::io::stdin()
-            .lock()
-            .take(4096)
-            .read_to_string(&mut password)
-            .map_err(unread)?;
-        password.lines().next().unwrap_or("").to_owned()
+    let Some(password) = super::secret::password().map_err(unread)? else {
+        return Err(
+            Fault::new("BW-D28", Severity::Fatal, "the two passwords are not the same")
+                .remedy("Run the command again.")
+                .into(),
+        );
     };
     let codes = if with_codes {
         let none = || {

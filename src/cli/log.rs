@@ -54,7 +54,7 @@ pub struct Args {
     /// With --enrol: desk, planner or reader.
     #[arg(long, value_name = "JOB", requires = "enrol")]
     job: Option<String>,
-    /// With --enrol: sets the role's password, read from standard input.
+    /// With --enrol: sets the role's password, asked for, or read from standard input.
     #[arg(long, requires = "enrol")]
     password: bool,
     /// Copies the log into another, from file to server or back, and reads the copy to check it.

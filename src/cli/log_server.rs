@@ -11,7 +11,6 @@ use crate::store::server::set_up::{self, Job};
 use crate::store::server::{Server, schema};
 use crate::store::{Log, Store};
 use chrono::{DateTime, Utc};
-use std::io::{IsTerminal, Read};
 use std::path::{Path, PathBuf};
 
 /// Opens the log on a server.
@@ -135,22 +134,15 @@ pub fn enrol(place: &Path, role: &str, utility: Option<&str>, job: Option<&str>,
     ))
 }
 
-/// A password from standard input: never from the command line, which others on the computer can read.
 fn password() -> Result<String, Failure> {
-    let stdin = std::io::stdin();
-    if stdin.is_terminal() {
-        eprintln!("Password for the role, then Enter and Ctrl-D (it shows while you type; a file with < is better):");
-    }
-    let mut text = String::new();
-    let read = stdin.lock().take(4_096).read_to_string(&mut text);
-    let line = text.lines().next().unwrap_or_default().to_owned();
-    if read.is_err() || line.chars().count() < 8 || line.chars().any(char::is_control) {
-        return Err(Fault::new("BW-L43", Severity::Fatal, "the password cannot be used")
-            .expected("one line of at least 8 characters on standard input")
-            .remedy("Write it into a file that only you may read, and give that file with < FILE.")
-            .into());
-    }
-    Ok(line)
+    let read = super::secret::password().ok().flatten();
+    let usable = |line: &String| line.chars().count() >= 8 && !line.chars().any(char::is_control);
+    read.filter(usable).ok_or_else(|| {
+        Fault::new("BW-L43", Severity::Fatal, "the password cannot be used")
+            .expected("one line of at least 8 characters, the same twice where it is asked for")
+            .remedy("Type it again, or write it into a file that only you may read, and give that file with < FILE.")
+            .into()
+    })
 }
 
 fn carrier(place: &Path, programme: Option<&str>, faults: &mut Faults) -> Result<Box<dyn Carries>, Fault> {

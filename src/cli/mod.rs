@@ -30,6 +30,7 @@ mod season;
 mod season_cache;
 mod season_inputs;
 mod season_programme;
+mod secret;
 mod show;
 mod signals;
 mod watch;

@@ -220,3 +220,50 @@ fn a_line_with_a_part_that_is_not_understood_is_refused() {
         assert!(!told.contains("argon2id$v"), "{told}");
     }
 }
+
+/// X-Val: script(1) of util-linux gives the command a terminal and writes down all that is seen on it.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_password_that_is_asked_for_at_a_terminal_is_not_seen_on_it() {
+    let command = format!(
+        "{} desk --password-line maria --role rep",
+        env!("CARGO_BIN_EXE_brimwater")
+    );
+    let typed = |second: &str| {
+        let mut terminal = std::process::Command::new("script")
+            .args(["-q", "-e", "-c", &command, "/dev/null"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .ok()?;
+        let (mut keys, mut screen) = (terminal.stdin.take().unwrap(), terminal.stdout.take().unwrap());
+        let mut seen = String::new();
+        let mut until = |words: &str| {
+            let mut byte = [0];
+            while !seen.ends_with(words) && std::io::Read::read(&mut screen, &mut byte).unwrap() > 0 {
+                seen.push(char::from(byte[0]));
+            }
+            seen.clone()
+        };
+        for (asked, answer) in [("Password: ", PASSWORD), ("Once more: ", second)] {
+            assert!(until(asked).ends_with(asked));
+            writeln!(keys, "{answer}").unwrap();
+        }
+        let seen = until("\0");
+        Some((terminal.wait().unwrap().code(), seen))
+    };
+    let Some((status, seen)) = typed(PASSWORD) else {
+        eprintln!("SKIPPED: script is missing; nothing was typed at a terminal");
+        return;
+    };
+    assert!(
+        status == Some(0) && seen.contains("maria:$argon2id$"),
+        "{status:?}: {seen}"
+    );
+    assert!(!seen.contains("herons"), "{seen}");
+    let (status, seen) = typed("four quiet herons fly").unwrap();
+    assert!(
+        status == Some(2) && seen.contains("BW-D28") && !seen.contains("herons"),
+        "{status:?}: {seen}"
+    );
+}
