@@ -216,7 +216,7 @@ async fn look_for_changes(desk: Arc<Desk>) {
     let mut password_stamp = None;
     loop {
         tokio::time::sleep(LOOK).await;
-        let looker = desk.clone();
+        let (looker, before) = (desk.clone(), password_stamp.clone());
         let look = tokio::task::spawn_blocking(move || {
             let passwords = looker
                 .options
@@ -224,7 +224,7 @@ async fn look_for_changes(desk: Arc<Desk>) {
                 .as_ref()
                 .and_then(|path| std::fs::metadata(path).ok());
             let passwords = passwords.and_then(|meta| Some((meta.len(), meta.modified().ok()?, meta.permissions())));
-            if passwords != password_stamp {
+            if passwords != before {
                 looker.reload_passwords();
             }
             if let Some(log) = &looker.log {
