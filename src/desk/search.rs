@@ -6,7 +6,14 @@
 //! numbers from both ends, for people read out the last figures. Only word lists are
 //! scanned, never all rows: a search of 100,000 assemblies stays in milliseconds.
 
+mod fold;
+
 use crate::inventory::{Assembly, is_serial};
+use crate::text::Text;
+pub use fold::words_of;
+use fold::{
+    LONGEST, WHOLE, WHOLE_LOCAL, alike, code_of, numbers_of, pairs_of, tail_of, without_extension, without_zeros,
+};
 use std::collections::{BTreeMap, HashMap};
 
 /// What of an assembly fits what was typed.
@@ -46,6 +53,8 @@ pub enum Fit {
     Begins,
     /// It ends with what was typed.
     Ends,
+    /// Its figures, without its letters.
+    Figures,
     /// With a slip of typing.
     Slip,
     /// Some of the words.
@@ -59,6 +68,7 @@ impl Fit {
             Fit::Whole => "fit_whole",
             Fit::Begins => "fit_begins",
             Fit::Ends => "fit_ends",
+            Fit::Figures => "fit_figures",
             Fit::Slip => "fit_slip",
             Fit::Part => "fit_part",
         }
@@ -106,6 +116,10 @@ pub struct Index {
     codes: Vec<(Box<str>, u32, Field)>,
     /// The same from their end.
     code_ends: Vec<(Box<str>, u32, Field)>,
+    /// Identifiers and serial numbers with the signs that look alike on a tag made one.
+    alike: Vec<(Box<str>, u32, Field)>,
+    /// Figures of serial numbers that have letters, too.
+    figures: Vec<(Box<str>, u32)>,
     /// Telephone digits from their end, in order.
     tails: Vec<(Box<str>, u32)>,
     rows: usize,
@@ -113,98 +127,15 @@ pub struct Index {
 
 /// Words in a row beyond which only rows found by rarer words are looked at.
 const COMMON: usize = 4_000;
+/// Least signs of a number read from a tag by its figures alone, or with signs that look alike (judgement: fewer fit too many).
+const LEAST_FIGURES: usize = 4;
+/// What people say before a number; it is no part of it.
+const LABELS: &[&str] = &[
+    "account", "acct", "assembly", "call", "cuenta", "device", "id", "no", "num", "number", "numero", "phone",
+    "serial", "serie", "sn", "tag", "tel", "telefono",
+];
 /// How well a listed word fits that begins with the one typed; with slips less.
 const BEGINS: f64 = 0.7;
-/// Longest text that is searched for, characters; more is cut.
-const LONGEST: usize = 200;
-
-/// Street words and their short forms, which callers and lists mix.
-const STREET_WORDS: &[(&str, &str)] = &[
-    ("street", "st"),
-    ("avenue", "ave"),
-    ("road", "rd"),
-    ("drive", "dr"),
-    ("lane", "ln"),
-    ("court", "ct"),
-    ("boulevard", "blvd"),
-    ("place", "pl"),
-    ("circle", "cir"),
-    ("terrace", "ter"),
-    ("parkway", "pkwy"),
-    ("highway", "hwy"),
-    ("square", "sq"),
-    ("trail", "trl"),
-    ("north", "n"),
-    ("south", "s"),
-    ("east", "e"),
-    ("west", "w"),
-    ("suite", "ste"),
-    ("apartment", "apt"),
-    ("calle", "st"),
-    ("avenida", "ave"),
-];
-
-/// A letter without its accent, in lower case.
-fn plain(c: char) -> char {
-    match c {
-        'á' | 'à' | 'ä' | 'â' | 'ã' | 'å' => 'a',
-        'é' | 'è' | 'ë' | 'ê' => 'e',
-        'í' | 'ì' | 'ï' | 'î' => 'i',
-        'ó' | 'ò' | 'ö' | 'ô' | 'õ' | 'ø' => 'o',
-        'ú' | 'ù' | 'ü' | 'û' => 'u',
-        'ñ' => 'n',
-        'ç' => 'c',
-        other => other,
-    }
-}
-
-/// Folded words of a text, in order.
-pub fn words_of(text: &str) -> Vec<String> {
-    let folded: String = text
-        .chars()
-        .take(LONGEST)
-        .flat_map(char::to_lowercase)
-        .map(plain)
-        .filter(|c| !matches!(c, '\'' | '’' | '.'))
-        .collect();
-    folded
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(|word| {
-            let short = STREET_WORDS.iter().find(|(long, _)| *long == word);
-            short.map_or_else(|| word.to_string(), |(_, short)| (*short).to_string())
-        })
-        .collect()
-}
-
-fn code_of(text: &str) -> String {
-    text.chars()
-        .take(LONGEST)
-        .filter(|c| c.is_alphanumeric())
-        .flat_map(char::to_lowercase)
-        .map(plain)
-        .collect()
-}
-
-/// A number without its extension: what stands before the first letter that follows a digit.
-fn without_extension(text: &str) -> &str {
-    let first_digit = text.find(|c: char| c.is_ascii_digit()).unwrap_or(0);
-    let rest = text.get(first_digit..).unwrap_or("");
-    let end = rest
-        .find(|c: char| c.is_alphabetic() || c == '#')
-        .map_or(text.len(), |at| first_digit + at);
-    text.get(..end).unwrap_or(text)
-}
-
-/// Digits from the end, without a leading 1 of eleven and without an extension.
-fn tail_of(text: &str) -> String {
-    let mut digits: Vec<char> = without_extension(text).chars().filter(char::is_ascii_digit).collect();
-    if digits.len() == 11 && digits.first() == Some(&'1') {
-        digits.remove(0);
-    }
-    digits.iter().rev().collect()
-}
-
 fn letters_of(word: &str) -> u32 {
     word.bytes()
         .filter(u8::is_ascii_lowercase)
@@ -216,12 +147,14 @@ impl Index {
     pub fn new(assemblies: &[Assembly]) -> Self {
         let mut words: HashMap<String, Vec<u32>> = HashMap::new();
         let mut codes = Vec::new();
-        let mut tails = Vec::new();
+        let (mut tails, mut figures) = (Vec::new(), Vec::new());
         for (at, assembly) in assemblies.iter().enumerate() {
             let Ok(row) = u32::try_from(at) else { break };
             let contact = &assembly.contact;
-            let texts = [&contact.site_address, &contact.contact_name];
-            for word in texts.into_iter().flatten().flat_map(|text| words_of(text)) {
+            let words_in = |text: &Option<Text>| text.as_deref().map(words_of).unwrap_or_default();
+            let address = words_in(&contact.site_address);
+            let pairs: Vec<String> = pairs_of(&address).collect();
+            for word in address.into_iter().chain(pairs).chain(words_in(&contact.contact_name)) {
                 let rows = words.entry(word).or_default();
                 if rows.last() != Some(&row) {
                     rows.push(row);
@@ -234,13 +167,16 @@ impl Index {
                     .iter()
                     .map(|account| (code_of(account), row, Field::Account)),
             );
-            let serials = assembly.extra.iter().filter(|(header, _)| is_serial(header));
-            codes.extend(serials.map(|(_, serial)| (code_of(serial), row, Field::Serial)));
-            if let Some(phone) = &contact.phone {
-                let tail = tail_of(phone);
-                if tail.len() >= 7 {
-                    tails.push((tail.into_boxed_str(), row));
+            for (_, serial) in assembly.extra.iter().filter(|(header, _)| is_serial(header)) {
+                let code = code_of(serial);
+                let digits: String = code.chars().filter(char::is_ascii_digit).collect();
+                if (LEAST_FIGURES..code.len()).contains(&digits.len()) {
+                    figures.push((digits.into_boxed_str(), row));
                 }
+                codes.push((code, row, Field::Serial));
+            }
+            if let Some(phone) = &contact.phone {
+                tails.extend(numbers_of(phone).into_iter().map(|tail| (tail.into_boxed_str(), row)));
             }
         }
         let mut words: Vec<(Box<str>, Vec<u32>)> = words
@@ -261,6 +197,8 @@ impl Index {
                 .iter()
                 .map(|(code, row, field)| (code.chars().rev().collect(), *row, *field)),
         );
+        let look_alike = codes.iter().filter(|(_, _, field)| *field != Field::Account);
+        let alike = in_order(&mut look_alike.map(|(code, row, field)| (alike(code), *row, *field)));
         // Nobody reads out the zeros before an account, and some read out one too few.
         let short: Vec<_> = codes
             .iter()
@@ -269,12 +207,15 @@ impl Index {
             .collect();
         let codes = in_order(&mut codes.into_iter().chain(short));
         tails.sort();
+        figures.sort();
         let letters = words.iter().map(|(word, _)| letters_of(word)).collect();
         Self {
             words,
             letters,
             codes,
             code_ends,
+            alike,
+            figures,
             tails,
             rows: assemblies.len(),
         }
@@ -283,10 +224,11 @@ impl Index {
     /// Finds the rows that fit a text best, at most `limit` of them; equal scores in the order of the list.
     pub fn find(&self, text: &str, limit: usize) -> Found {
         let text: String = text.chars().take(LONGEST).collect();
+        let text = without_label(&text);
         let mut scores = Worths::new();
-        self.find_phone(&text, &mut scores);
-        self.find_code(&text, &mut scores);
-        self.find_words(&text, &mut scores);
+        self.find_phone(text, &mut scores);
+        self.find_code(text, &mut scores);
+        self.find_words(text, &mut scores);
         let mut hits: Vec<Hit> = scores
             .into_iter()
             .map(|(row, worth)| Hit {
@@ -302,26 +244,34 @@ impl Index {
     }
 
     fn find_phone(&self, text: &str, scores: &mut Worths) {
-        let phone_marks = |c: char| c.is_ascii_digit() || c.is_whitespace() || "()-+./".contains(c);
         let tail = tail_of(text);
         let written = without_extension(text);
         // Letters are let through only after a whole number, as an extension: "12 Oak" is an address.
-        let extension = written.len() < text.len() && tail.len() >= 10;
-        if tail.len() < 4 || !written.chars().all(phone_marks) || (written.len() < text.len() && !extension) {
+        let extension = written.len() < text.len();
+        if tail.len() < 4 || written.chars().any(char::is_alphabetic) || (extension && tail.len() < WHOLE) {
             return;
         }
-        for row in beginning(&self.tails, &tail) {
+        let whole = tail.len() >= WHOLE;
+        // Digits are one byte each. With a country code before it a number is looked up without, and where the list has no area code, too.
+        let shorter = [WHOLE, WHOLE_LOCAL].map(|most| tail.get(..most).unwrap_or(&tail));
+        let local = |start: &&str| self.tails.iter().any(|(each, _)| each.as_ref() == *start);
+        let asked = match shorter {
+            _ if beginning(&self.tails, &tail).next().is_some() => tail.as_str(),
+            [national, _] if beginning(&self.tails, national).next().is_some() => national,
+            [_, short] if local(&short) => short,
+            [national, _] => national,
+        };
+        for row in beginning(&self.tails, asked) {
             // A whole number outranks everything; four last digits are a hint.
-            let score = if tail.len() >= 10 {
-                60.0
+            let (score, fit) = if whole {
+                (60.0, Fit::Whole)
             } else {
-                4.0 * tail.len() as f64 - 6.0
+                (4.0 * tail.len() as f64 - 6.0, Fit::Ends)
             };
-            let fit = if tail.len() >= 10 { Fit::Whole } else { Fit::Ends };
             raise(scores, row, score, (Field::Phone, fit));
         }
-        if tail.len() >= 7 && beginning(&self.tails, &tail).next().is_none() {
-            for slip in slips(&tail, "0123456789") {
+        if tail.len() >= WHOLE_LOCAL && beginning(&self.tails, asked).next().is_none() {
+            for slip in slips(asked, "0123456789") {
                 for row in beginning(&self.tails, &slip) {
                     raise(scores, row, 12.0, (Field::Phone, Fit::Slip));
                 }
@@ -356,7 +306,20 @@ impl Index {
                 raise(scores, row, 2.5 * code.len() as f64, (field, Fit::Ends));
             }
         }
-        // One slip in a code of some length: looked for only when nothing fits as typed.
+        if code.len() >= LEAST_FIGURES && code.bytes().all(|byte| byte.is_ascii_digit()) {
+            for row in beginning(&self.figures, &code) {
+                any = true;
+                raise(scores, row, 6.0 + code.len() as f64, (Field::Serial, Fit::Figures));
+            }
+        }
+        // What looks alike on a tag, and one slip in a code of some length: looked for only when nothing fits as typed.
+        if !any && code.len() >= LEAST_FIGURES {
+            let look = alike(&code);
+            for (_, row, field) in coded(&self.alike, &look).take_while(|(each, ..)| *each == look) {
+                any = true;
+                raise(scores, row, 30.0, (field, Fit::Slip));
+            }
+        }
         if !any && (5..=24).contains(&code.len()) {
             for slip in slips(&code, "0123456789abcdefghijklmnopqrstuvwxyz") {
                 for (_, row, field) in coded(&self.codes, &slip).take_while(|(each, ..)| *each == slip) {
@@ -371,20 +334,22 @@ impl Index {
         if words.is_empty() {
             return;
         }
-        // For each word typed: the listed words that fit, with how well.
-        let mut fits: Vec<(usize, Vec<(usize, f64)>)> = words
-            .iter()
-            .take(12)
-            .map(|word| {
-                let fits = self.fits(word);
-                (
-                    fits.iter()
-                        .map(|(at, _)| self.words.get(*at).map_or(0, |(_, rows)| rows.len()))
-                        .sum(),
-                    fits,
-                )
-            })
-            .collect();
+        // For each word typed: the listed words that fit, with how well; two that are one word in the list fit it both.
+        let words: Vec<String> = words.into_iter().take(12).collect();
+        let mut listed: Vec<Vec<(usize, f64)>> = words.iter().map(|word| self.fits(word)).collect();
+        for (at, pair) in words.windows(2).enumerate() {
+            let joined = pairs_of(pair).next().map_or_else(Vec::new, |joined| self.fits(&joined));
+            for fits in listed.iter_mut().skip(at).take(2) {
+                let better = |one: &(usize, f64)| !fits.iter().any(|(known, fit)| *known == one.0 && *fit >= one.1);
+                let new: Vec<(usize, f64)> = joined.iter().copied().filter(better).collect();
+                fits.extend(new);
+            }
+        }
+        let rows_of = |fits: &[(usize, f64)]| -> usize {
+            let rows = fits.iter().filter_map(|(at, _)| self.words.get(*at));
+            rows.map(|(_, rows)| rows.len()).sum()
+        };
+        let mut fits: Vec<(usize, Vec<(usize, f64)>)> = listed.into_iter().map(|fits| (rows_of(&fits), fits)).collect();
         let asked = fits.len();
         // Rare words first: they say most, and common ones then only have to be looked up in what was found.
         fits.sort_by_key(|(rows, _)| *rows);
@@ -458,21 +423,48 @@ impl Index {
         if exact || length < 4 && !number || number && length < 3 {
             return fits;
         }
-        let slack = if length >= 8 && !number { 2 } else { 1 };
+        // Four of five slips in words are one letter too many, too few, another or in its neighbour's place [Damerau 1964, from memory]; in a
+        // longer word two are looked for, in one of middling length only where nothing is nearer.
+        let slack = if length >= 6 && !number { 2 } else { 1 };
         let letters = letters_of(word);
+        let (mut near, mut farther) = (Vec::new(), Vec::new());
         for (at, ((each, _), set)) in self.words.iter().zip(&self.letters).enumerate() {
-            let digits = each.bytes().all(|byte| byte.is_ascii_digit());
             let far = (letters ^ set).count_ones() > 2 * slack || each.len().abs_diff(word.len()) > slack as usize;
-            if far || digits != number || fits.iter().any(|(known, _)| *known == at) {
+            if far || fits.iter().any(|(known, _)| *known == at) {
                 continue;
             }
-            let distance = strsim::osa_distance(each, word);
-            if distance <= slack as usize {
-                fits.push((at, if distance <= 1 { 0.5 } else { 0.35 }));
+            let digits = each.bytes().all(|byte| byte.is_ascii_digit());
+            if digits != number {
+                continue;
             }
+            match strsim::osa_distance(each, word) {
+                0 | 1 => near.push((at, 0.5)),
+                2 if slack == 2 => farther.push((at, 0.35)),
+                _ => {}
+            }
+        }
+        let alone = fits.is_empty() && near.is_empty();
+        fits.append(&mut near);
+        if length >= 8 || alone {
+            fits.append(&mut farther);
         }
         fits
     }
+}
+
+/// What was typed without the words that say what number follows; a text of nothing else stays.
+fn without_label(text: &str) -> &str {
+    let mut rest = text.trim_start();
+    while let Some((word, after)) = rest.split_once([' ', ':', '.']) {
+        let label = words_of(word);
+        let said = matches!(&label[..], [one] if LABELS.contains(&one.as_str()));
+        let after = after.trim_start_matches([' ', ':', '.', '#']);
+        if !said || !after.contains(|c: char| c.is_ascii_digit()) {
+            break;
+        }
+        rest = after;
+    }
+    rest
 }
 
 fn raise(scores: &mut Worths, row: u32, score: f64, why: (Field, Fit)) {
@@ -492,16 +484,6 @@ fn keep_best(best: &mut HashMap<u32, (f64, f64)>, row: u32, with: (f64, f64)) {
     let entry = best.entry(row).or_insert(with);
     if with.0 > entry.0 {
         *entry = with;
-    }
-}
-
-/// A number without the zeros before it; a number of nothing but zeros keeps one.
-fn without_zeros(code: &str) -> &str {
-    let short = code.trim_start_matches('0');
-    if short.is_empty() {
-        code.get(..1).unwrap_or("")
-    } else {
-        short
     }
 }
 

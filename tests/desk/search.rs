@@ -19,7 +19,10 @@ fn town() -> Vec<Assembly> {
          T-10428,PVB,1,0044-971,412 Juniper Avenue,Iñaki Peña,201.555.0199,\n\
          T-20001,DC,2,0051-100,14 North Harbor Road,Tern Storage LLC,1-201-555-0177,QR8831\n\
          T-20002,DC,2,0051-101,140 North Harbor Road,Fenwick Bakery,201-555-0170,QR8813\n\
-         T-30001,RP,1,0060-001,9 Juniper Court,Marisol Quade,,0B12\n",
+         T-30001,RP,1,0060-001,9 Juniper Court,Marisol Quade,,0B12\n\
+         T-40001,RP,1,0071-001,77 Green Wood Ln,Otter Laundry,201-555-0131 / 201-555-0186,ZK-60215\n\
+         T-40002,PVB,1,0071-002,30 Saltgrass Terrace,Peregrine Court,555-0163,M5B2O8\n\
+         T-40003,DC,1,0071-003,5 Third Street,St. Elba Chapel,201/555-0148,\n",
     )
 }
 
@@ -66,6 +69,33 @@ fn each_way_a_caller_names_a_place_finds_it_first() {
         ("qr8831", "T-20001"),
         ("8813", "T-20002"),
         ("0b12", "T-30001"),
+        ("60215", "T-40001"),
+        // Two numbers in one cell, an area code before a mark, none in the list.
+        ("201-555-0131", "T-40001"),
+        ("201 555 0186", "T-40001"),
+        ("(201)555-0148", "T-40003"),
+        ("201 555 0163", "T-40002"),
+        // A telephone number in any form: marks of every kind, what is dialled before it, what is said before it, an extension after it.
+        ("201.555.0142", "T-10482"),
+        ("201–555–0142", "T-10482"),
+        ("12015550142", "T-10482"),
+        ("001 201 555 0142", "T-10482"),
+        ("+1-201-555-0142 ext. 12", "T-10482"),
+        ("201 555 0142 x3", "T-10482"),
+        ("tel. 201 555 0142", "T-10482"),
+        ("Phone: (201) 555-0142", "T-10482"),
+        ("acct 44917", "T-10482"),
+        ("cuenta: 0044971", "T-10428"),
+        ("tag no. BX 104-77K", "T-10482"),
+        // An accent that is a mark of its own, as some systems store it.
+        ("Pen\u{303}a", "T-10428"),
+        // Short and long street words, ordinals and saints (USPS Publication 28, appendices B and C1, from memory).
+        ("14 n hbr rd", "T-20001"),
+        ("5 3rd st", "T-40003"),
+        ("saint elba", "T-40003"),
+        ("30 saltgrass ter", "T-40002"),
+        ("77 greenwood lane", "T-40001"),
+        ("green wood", "T-40001"),
     ] {
         assert_eq!(found(asked).first().map(String::as_str), Some(first), "{asked}");
     }
@@ -81,6 +111,16 @@ fn one_slip_of_typing_still_finds_it_first() {
         ("201 555 0124", "T-10482"),
         ("T-30010", "T-30001"),
         ("harbour 14", "T-20001"),
+        ("saltgras", "T-40002"),
+        ("30 sallgrass", "T-40002"),
+        ("sea grass 30", "T-40002"),
+        // Two slips in a word.
+        ("jewniper court", "T-30001"),
+        ("fennwik", "T-20002"),
+        // Signs that look alike on a worn tag.
+        ("OBI2", "T-30001"),
+        ("MSBZ08", "T-40002"),
+        ("bx1o477k", "T-10482"),
     ] {
         assert_eq!(found(asked).first().map(String::as_str), Some(first), "{asked}");
     }
@@ -97,6 +137,8 @@ fn each_hit_says_what_of_it_fits() {
         ("44917", (Field::Account, Fit::Whole)),
         ("QR8831", (Field::Serial, Fit::Whole)),
         ("77k", (Field::Serial, Fit::Ends)),
+        ("10477", (Field::Serial, Fit::Figures)),
+        ("0BI2", (Field::Serial, Fit::Slip)),
         ("201 555 0142", (Field::Phone, Fit::Whole)),
         ("555-0142", (Field::Phone, Fit::Ends)),
         ("201 555 0124", (Field::Phone, Fit::Slip)),
