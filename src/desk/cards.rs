@@ -3,7 +3,7 @@
 use super::data::Data;
 use super::render::pictured;
 use super::sessions::Session;
-use super::words::{known, word};
+use super::words::{capital, known, word};
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Language, Placement, Service, WinterUse};
 use crate::output::charts_plan::{self, Case};
@@ -178,14 +178,7 @@ fn ahead(
         None => words.pick(format!("Lowest air {lowest}."), format!("Aire más frío {lowest}.")),
     };
     if let Some(told) = reported(outlook, &words) {
-        let mut letters = told.chars();
-        let upper: String = letters
-            .next()
-            .into_iter()
-            .flat_map(char::to_uppercase)
-            .chain(letters)
-            .collect();
-        sentence = format!("{upper}. {sentence}");
+        sentence = format!("{}. {sentence}", capital(&told));
     }
     if let Some(first) = outlook.first_ice.p10 {
         let moment = words.moment(first);

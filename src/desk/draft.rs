@@ -16,6 +16,9 @@ const NOT_KEPT: [&str; 4] = ["csrf", "password", "draft_action", "draft"];
 /// Where forms go that hold nothing worth offering again.
 const EMPTY: [&str; 4] = ["/sign-in", "/sign-out", "/settings", "/plan/again"];
 
+/// Fields whose text is shown where they are offered again.
+const TYPED: [&str; 7] = ["q", "about", "caller", "words", "text", "rate_other", "air"];
+
 /// A form to be sent again.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Draft {
@@ -69,18 +72,19 @@ impl Draft {
                 "No se perdió nada. Aquí está lo que escribió; envíelo otra vez.",
             ),
         );
-        let of = |name: &str| {
-            self.fields
-                .iter()
-                .find(|(each, _)| each == name)
-                .map(|(_, value)| value.clone())
-        };
+        // What a person typed; what was only chosen goes along unseen.
+        let typed = self
+            .fields
+            .iter()
+            .filter(|(name, value)| TYPED.contains(&name.as_str()) && !value.trim().is_empty());
+        let typed: Vec<&str> = typed.map(|(_, value)| value.as_str()).collect();
+        let note = (!typed.is_empty()).then(|| typed.join(" · "));
         let fields: Vec<Value> = self
             .fields
             .iter()
             .map(|(name, value)| context! { name, value })
             .collect();
-        let retry = context! { action => &self.action, fields, note => of("text").or_else(|| of("q")), send => true };
+        let retry = context! { action => &self.action, fields, note, send => true };
         let mut response = page(desk, session, "message.html", context! { title, text, retry });
         *response.status_mut() = StatusCode::CONFLICT;
         response

@@ -45,6 +45,16 @@ impl Form {
             .collect()
     }
 
+    /// The form with the values that `change` gives anew.
+    pub(super) fn map(&self, change: impl Fn(&str, &str) -> Option<String>) -> Self {
+        let fields = self.0.iter();
+        Self(
+            fields
+                .map(|(name, value)| (name.clone(), change(name, value).unwrap_or_else(|| value.clone())))
+                .collect(),
+        )
+    }
+
     /// All fields but the token.
     pub fn fields(&self) -> impl Iterator<Item = (&str, &str)> {
         self.0

@@ -28,6 +28,7 @@ pub mod search;
 pub mod second_factor;
 pub mod server;
 pub mod sessions;
+mod settings;
 mod sign_in;
 pub mod state;
 pub mod words;

@@ -3,6 +3,7 @@
 use super::form::Form;
 use super::render::{page, pictured};
 use super::sessions::Session;
+use super::settings;
 use super::state::Desk;
 use super::words::word;
 use crate::expansion::readings::{Ask, Quantity, READINGS, Reading, Slot, reading};
@@ -45,6 +46,15 @@ pub async fn blank(State(desk): State<Arc<Desk>>, Extension(session): Extension<
 
 /// `POST /expansion`.
 pub async fn answer(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
+    let (mut session, mut form) = (session, form);
+    if let Some(set) = settings::set(&desk, &session, &form) {
+        form = settings::with_units(&form, session.system, set.system);
+        session = set;
+        if form.get("shown").is_empty() {
+            let more = context! { area => "expansion", groups => groups(&form, &session) };
+            return page(&desk, &session, "expansion.html", more);
+        }
+    }
     let told = told(&form, session.language);
     let (answer, problems) = match work_out(&told, session.system) {
         Ok((system, assessment)) => (Some(answer_value(&system, &assessment, &form, &session)), Vec::new()),
@@ -350,7 +360,11 @@ fn answer_value(system: &System, answer: &Assessment, form: &Form, session: &Ses
         Measure::KeepExistingTank => answer.recommendation.steps.is_empty(),
         _ => false,
     };
-    let kept: Vec<Value> = form.fields().map(|(name, value)| context! { name, value }).collect();
+    let kept: Vec<Value> = form
+        .fields()
+        .filter(|(name, _)| !["go", "shown", "language", "units"].contains(name))
+        .map(|(name, value)| context! { name, value })
+        .collect();
     context! {
         tone => if calm { "calm" } else { "mind" },
         title,

@@ -7,11 +7,13 @@ use super::pages_calls;
 use super::questions;
 use super::render::{message, off_thread, page};
 use super::sessions::{Session, random_token};
+use super::settings;
 use super::state::Desk;
 use super::words::word;
 use crate::drip::{self, Answer, Finding, Line, Within};
 use crate::inventory::Language;
 use crate::outreach::outcome::Outcome;
+use crate::ranking::words::percent_in;
 use axum::Extension;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
@@ -40,7 +42,13 @@ pub async fn find(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
 }
 
 fn found(desk: &Desk, session: &Session, form: &Form) -> Response {
+    let set = settings::set(desk, session, form);
+    let session = set.as_ref().unwrap_or(session);
     let data = desk.data();
+    if set.is_some() && form.get("shown").is_empty() {
+        let more = context! { area => "phone", asked => form.get("q"), ..pages_calls::owed(desk, session) };
+        return page(desk, session, "phone.html", more);
+    }
     let asked = form.get("q").to_string();
     let found = data.index.find(&asked, SHOWN);
     desk.note(session, Event::Search, None, Some(found.total));
@@ -138,6 +146,12 @@ async fn show(
 }
 
 fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Option<&Form>, opened: bool) -> Response {
+    let set = form.and_then(|form| settings::set(desk, session, form));
+    let renamed = set
+        .as_ref()
+        .zip(form)
+        .map(|(set, form)| settings::with_units(form, session.system, set.system));
+    let (session, form) = (set.as_ref().unwrap_or(session), renamed.as_ref().or(form));
     let data = desk.data();
     let found = match &of {
         Some((_, id)) => match data.find(id) {
@@ -169,9 +183,10 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
     let unread = !told.rate_problem.is_empty() || !told.air_problem.is_empty() || !told.heater_problems.is_empty();
     // A slip in the rate must not keep an emergency's answer back.
     let answer = wanted
-        .filter(|wanted| *wanted == questions::Move::Answer && (!unread || !account.hazards.is_empty()))
+        .filter(|wanted| matches!(wanted, questions::Move::Answer | questions::Move::Stay(true)))
+        .filter(|_| !unread || !account.hazards.is_empty())
         .map(|_| drip::answer(&account, &data.config().drip, session.system));
-    if answer.is_some() {
+    if answer.is_some() && set.is_none() {
         desk.note(session, Event::Drip, id, None);
     } else if opened {
         desk.note(session, Event::Card, id, None);
@@ -190,6 +205,7 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
         // What cannot be read is put right where it was asked.
         (Some(_), _) if unread => questions::unread(&asked),
         (Some(questions::Move::Show(step)), _) => step,
+        (Some(questions::Move::Stay(_)), Some(form)) => questions::at(form),
         (Some(questions::Move::Answer), Some(form)) => (questions::at(form) + 1).min(questions::STEPS.len() - 1),
         _ => 0,
     };
@@ -199,11 +215,11 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
         format!("Pregunta {} de {steps}", at + 1),
     );
     let state = match &answer {
-        Some(answer) => format!(
+        Some(answer) => super::words::capital(&format!(
             "{}: {}",
             answer.within.words().text(session.language),
             answer.finding.title().text(session.language)
-        ),
+        )),
         None if form.is_some() && !session.all_questions => step_words.clone(),
         None => word("call", session.language).to_string(),
     };
@@ -223,9 +239,21 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
         questions => Value::from(Serde(asked)),
         log_unread => history.is_none(),
         once => random_token(),
-        note_text => note_text.unwrap_or_default(),
+        typed => typed(form, note_text.unwrap_or_default()),
     };
     page(desk, session, "card.html", more)
+}
+
+/// What stands in the record of the call: nothing typed is lost on the way from one question to the next. The words of the answer are ours until
+/// somebody changes them, and follow the answer.
+fn typed(form: Option<&Form>, answered: String) -> Value {
+    let get = |name: &str| form.map_or("", |form| form.get(name)).to_owned();
+    let (text, was) = (get("text"), get("text_was"));
+    let text = if text == was { answered.clone() } else { text };
+    context! {
+        by => get("by"), about => get("about"), caller => get("caller"), words => get("words"), text, text_was => answered,
+        seen => get("seen"), told => get("told"), follow => get("follow"), owner => get("owner"),
+    }
 }
 
 /// The outcomes as choices.
@@ -237,6 +265,13 @@ pub fn outcomes(session: &Session) -> Vec<Value> {
             context! { word => outcome.word(), label => word(&key, session.language).to_string() }
         })
         .collect()
+}
+
+/// A number as a telephone dials it; nothing where it holds letters.
+fn dialled(number: &str) -> Option<String> {
+    let plain = number.chars().all(|c| !c.is_alphabetic());
+    let digits: String = number.chars().filter(|c| c.is_ascii_digit() || *c == '+').collect();
+    (plain && !digits.is_empty()).then_some(digits)
 }
 
 fn answer_value(answer: &Answer, session: &Session, emergency_phone: &str) -> Value {
@@ -258,7 +293,7 @@ fn answer_value(answer: &Answer, session: &Session, emergency_phone: &str) -> Va
         .take(CAUSES)
         .map(|likely| {
             context! {
-                percent => format!("{:.0} %", likely.share * 100.0),
+                percent => percent_in(likely.share, language),
                 width => format!("{:.1}", likely.share * 100.0),
                 words => likely.cause.words().text(language),
                 because => crate::output::drip::because(likely, language),
@@ -296,6 +331,7 @@ fn answer_value(answer: &Answer, session: &Session, emergency_phone: &str) -> Va
     context! {
         tone,
         emergency_line => urgent.then_some(emergency_phone),
+        emergency_dial => dialled(emergency_phone),
         title => answer.finding.title().text(language),
         within => answer.within.words().text(language),
         who => answer.who.text(language),
@@ -305,6 +341,7 @@ fn answer_value(answer: &Answer, session: &Session, emergency_phone: &str) -> Va
         do_now => texts(&answer.do_now),
         do_not => texts(&answer.do_not),
         hand_over => answer.hand_over.text(language),
+        question_step => answer.question.map(|(question, _)| questions::step_of(question)),
         question => answer.question.map(|(question, _)| drip::words::ask(question).text(language).to_string()),
         likely,
         strip,

@@ -4,7 +4,9 @@ use super::data::Data;
 use super::form::Form;
 use super::sessions::Session;
 use super::words::word;
-use crate::drip::{AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Heater, Sign, ToldRate, Water, When, Where};
+use crate::drip::{
+    AIR_RANGE_C, Account, Behind, DeviceFacts, Hazard, Heater, Question, Sign, ToldRate, Water, When, Where,
+};
 use crate::expansion::readings::reading;
 use crate::freeze::Outlook;
 use crate::inventory::{Assembly, Service};
@@ -81,6 +83,8 @@ pub enum Move {
     Show(usize),
     /// Show all questions from now on, or one after the other.
     All(bool),
+    /// Stay at the step, with the answer again where one stood there: language and units were set.
+    Stay(bool),
 }
 
 impl Move {
@@ -92,12 +96,26 @@ impl Move {
             "back" => Move::Show(at.saturating_sub(1)),
             "all" => Move::All(true),
             "one" => Move::All(false),
+            "set" | "same" => Move::Stay(form.get("shown") == "answer"),
             other => match other.strip_prefix("to-").and_then(|step| step.parse().ok()) {
                 Some(step) if step < STEPS.len() => Move::Show(step),
                 _ => Move::Answer,
             },
         }
     }
+}
+
+/// The step that asks what would tell most.
+pub fn step_of(question: Question) -> usize {
+    let name = match question {
+        Question::Where => "where",
+        Question::Rate => "rate",
+        Question::When => "when",
+        Question::Water => "water",
+        Question::Air => "air",
+        Question::Frost | Question::Ice | Question::AfterTest => "also",
+    };
+    STEPS.iter().position(|names| names.contains(&name)).unwrap_or(0)
 }
 
 /// The step that a form was sent from.

@@ -74,7 +74,11 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
     .collect();
     let base = context! {
         lang,
-        units => if session.system == UnitSystem::Us { "us" } else { "si" },
+        units => match session.system {
+            UnitSystem::Us => "us",
+            UnitSystem::Si => "si",
+            UnitSystem::Bar => "bar",
+        },
         csrf => &session.csrf,
         utility => &utility.name,
         emergency => numbers.join(" · "),

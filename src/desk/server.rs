@@ -5,7 +5,10 @@ use super::guard::{BODY_BYTES, guard, session_cookie};
 use super::render::{ICON, STYLE};
 use super::sessions::{Session, Sessions};
 use super::state::Desk;
-use super::{pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_season, sign_in};
+use super::{
+    pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_season,
+    settings as language_and_units, sign_in,
+};
 use crate::faults::{Fault, Severity};
 use crate::inventory::Language;
 use crate::units::UnitSystem;
@@ -104,12 +107,8 @@ async fn nowhere(State(desk): State<Arc<Desk>>, Extension(session): Extension<Se
 }
 
 async fn settings(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
-    let language = match form.get("language") {
-        "es" => Language::Spanish,
-        _ => Language::English,
-    };
-    let system = UnitSystem::from_word(form.get("units"));
-    let mut response = Redirect::to("/phone").into_response();
+    let (language, system) = language_and_units::wanted(&form);
+    let mut response = Redirect::to(language_and_units::back(&form)).into_response();
     if Sessions::is_visitor(&session) {
         let cookie = desk
             .sessions

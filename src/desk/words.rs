@@ -21,6 +21,13 @@ pub fn known(key: &str, language: Language) -> Option<&'static str> {
     Some(language.pick(english.as_str(), spanish.as_str()))
 }
 
+/// A sentence with a capital at its head.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
+
 /// Keys with their words in both languages, in no order.
 pub fn all() -> impl Iterator<Item = (&'static str, [&'static str; 2])> {
     WORDS

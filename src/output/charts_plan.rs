@@ -265,21 +265,22 @@ pub fn spell_in(cases: &[Case<'_>], words: &Words, form: Form) -> Result<String,
                 1.5,
             )?;
             s.line(&edge(1), WATER, 2.2)?;
+            // The early edge, as every text and list tells it.
             if let Some(ice) = case
                 .outlook
                 .first_ice
-                .p50
+                .p10
                 .filter(|ice| *ice >= span.0 && *ice <= span.1)
             {
                 let x = frame.x.px(ice.timestamp() as f64);
                 s.dashed(&[(x, frame.y.px_to), (x, frame.y.px_from)], PRESSING, 1.2, 3.0, 3.0)?;
-                let (side, dx) = if x > frame.x.px_to - 90.0 {
+                let (side, dx) = if x > frame.x.px_to - 125.0 {
                     (Side::End, -4.0)
                 } else {
                     (Side::Start, 4.0)
                 };
                 s.text(
-                    &format!("{} {}", words.pick("ice", "hielo"), words.moment(ice)),
+                    &format!("{} {}", words.pick("ice from", "hielo desde"), words.moment(ice)),
                     (x + dx, frame.y.px_to + 8.0),
                     side,
                     SMALL,

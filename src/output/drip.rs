@@ -2,6 +2,7 @@
 
 use crate::drip::{Answer, Line, range_words};
 use crate::inventory::Language;
+use crate::ranking::words::percent_in;
 use crate::units::UnitSystem;
 use serde_json::{Value, json};
 
@@ -122,8 +123,8 @@ pub fn text(answer: &Answer, language: Language, system: UnitSystem) -> String {
     }
     for likely in causes.filter(|_| answer.has_evidence()) {
         out.push_str(&format!(
-            "  {:>3.0} %  {} ({})\n",
-            likely.share * 100.0,
+            "  {:>13}  {} ({})\n",
+            percent_in(likely.share, language),
             likely.cause.words().text(language),
             because(likely, language)
         ));

@@ -97,7 +97,7 @@ pub(super) fn whole(value: f64) -> String {
     if text == "-0" { "0".into() } else { text }
 }
 
-/// A chance in words, such as `62 %`; the ends are not called certain.
+/// A chance in words, such as `62 %`; the ends are not called certain, and none of a few hundred members is no proof of never.
 pub fn percent(chance: f64) -> String {
     percent_in(chance, Language::English)
 }
@@ -105,7 +105,7 @@ pub fn percent(chance: f64) -> String {
 /// A chance in words of a language.
 pub fn percent_in(chance: f64, language: Language) -> String {
     let percent = chance * 100.0;
-    if percent > 0.0 && percent < 1.0 {
+    if percent < 1.0 {
         language.pick("under 1 %", "menos del 1 %").into()
     } else if percent > 99.0 {
         language.pick("over 99 %", "más del 99 %").into()
