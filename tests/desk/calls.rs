@@ -299,6 +299,35 @@ fn a_rep_keeps_a_call_about_a_place_on_no_list_and_its_call_back_leads_her_page_
     assert!(told.contains("14 Nowhere Lane") && told.contains("3 calls."), "{told}");
 }
 
+/// Fills the log and spoils all of it but its first page, as a failing disk would beside a running desk.
+pub fn spoil(path: &std::path::Path) {
+    for n in 0..400 {
+        // Long enough for the tables to fill pages that the desk has not kept in mind.
+        let mut log = Log::open(path, None).unwrap().0;
+        log.add(&NewEvent::now(
+            &format!("C-{n}"),
+            Outcome::NoAnswer,
+            &"x".repeat(3_000),
+            "Omar",
+            "command",
+        ))
+        .unwrap();
+    }
+    // Another program empties the journal into the file; then the disk loses it.
+    let other = rusqlite::Connection::open(path).unwrap();
+    other
+        .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))
+        .unwrap();
+    {
+        use std::os::unix::fs::FileExt;
+        let file = std::fs::OpenOptions::new().write(true).open(path).unwrap();
+        let length = file.metadata().unwrap().len();
+        file.write_all_at(&vec![0xA5; usize::try_from(length - 4096).unwrap()], 4096)
+            .unwrap();
+        std::mem::forget(file);
+    }
+}
+
 /// A wrong program shows an empty history with "0 people have been tried" when the log cannot be read, and everybody is called again.
 #[test]
 fn with_a_log_that_cannot_be_read_every_page_that_leans_on_it_says_so() {
@@ -311,31 +340,7 @@ fn with_a_log_that_cannot_be_read_every_page_that_leans_on_it_says_so() {
         &format!("{card}/note"),
         &[("by", "Rosa"), ("text", "spoke"), ("once", "a")],
     );
-    for n in 0..400 {
-        // Long enough for the tables to fill pages that the desk has not kept in mind.
-        let mut log = Log::open(&desk.log, None).unwrap().0;
-        log.add(&NewEvent::now(
-            &format!("C-{n}"),
-            Outcome::NoAnswer,
-            &"x".repeat(3_000),
-            "Omar",
-            "command",
-        ))
-        .unwrap();
-    }
-    // Another program empties the journal into the file; then the disk loses it.
-    let other = rusqlite::Connection::open(&desk.log).unwrap();
-    other
-        .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))
-        .unwrap();
-    {
-        use std::os::unix::fs::FileExt;
-        let file = std::fs::OpenOptions::new().write(true).open(&desk.log).unwrap();
-        let length = file.metadata().unwrap().len();
-        file.write_all_at(&vec![0xA5; usize::try_from(length - 4096).unwrap()], 4096)
-            .unwrap();
-        std::mem::forget(file);
-    }
+    spoil(&desk.log);
     for page in [
         "/plan/calls",
         "/phone",

@@ -2,8 +2,8 @@
 //!
 //! Needs the chromium of [`super::browser`]; left out with it.
 
-use crate::browser::{Driver, SET_UP, fits, picture, skipped};
 use crate::deskside::program;
+use crate::driver::{Driver, SET_UP, fits, picture, skipped};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 

@@ -71,12 +71,19 @@ impl DeskRun {
         } else {
             &["--members", MEMBERS]
         };
+        // A desk that comes back after a restart comes back to its address.
+        let bind: &[&str] = if more.contains(&"--bind") {
+            &[]
+        } else {
+            &["--bind", "127.0.0.1:0"]
+        };
         let demo = folder.join("demo");
         let assemblies = demo.join("assemblies.csv");
         let mut command = program();
         command
-            .args(["desk", "--quiet", "--bind", "127.0.0.1:0", "--now", now])
+            .args(["desk", "--quiet", "--now", now])
             .args(members)
+            .args(bind)
             .arg("--assemblies")
             .arg(&assemblies)
             .arg("--config")
