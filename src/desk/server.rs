@@ -10,8 +10,6 @@ use super::{
     settings as language_and_units, sign_in,
 };
 use crate::faults::{Fault, Severity};
-use crate::inventory::Language;
-use crate::units::UnitSystem;
 use axum::extract::{Request, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};

@@ -15,6 +15,7 @@ mod log_cli;
 mod log_store;
 mod record;
 mod roles;
+mod same;
 mod search;
 mod season;
 mod seen;
