@@ -101,7 +101,7 @@ const EXPANSION_TOLD: f64 = 0.1;
 pub fn answer(account: &Account, config: &DripConfig, shown: UnitSystem) -> Answer {
     let weighed = weigh::weigh(account, config);
     let expected = expect::expected_l_per_h(account, config);
-    let finding = find(account, &weighed, config);
+    let finding = find(account, &weighed, expected, config);
     let within = urgency::how_soon(account, finding, &weighed, expected, config);
     let likely = likely(account, &weighed, expected, shown);
     // Usual shares alone decide nothing: then the question goes before the finding.
@@ -169,7 +169,7 @@ fn fallback_say() -> Line {
 }
 
 /// The finding: rules of safety first, then the weighing.
-fn find(account: &Account, weighed: &Weighed, config: &DripConfig) -> Finding {
+fn find(account: &Account, weighed: &Weighed, expected_l_per_h: Option<[f64; 2]>, config: &DripConfig) -> Finding {
     // Suspected backflow is handled as an emergency: people may be drinking it.
     let danger = !account.hazards.is_empty() || account.signs.contains(&Sign::OddWater);
     if danger || hot_discharge(account) || urgency::relief_of_heater_is_shut(account) {
@@ -185,9 +185,9 @@ fn find(account: &Account, weighed: &Weighed, config: &DripConfig) -> Finding {
         return Finding::DeviceFault;
     }
     let (mut leader, mut share) = weighed.leader();
-    // Warm water on the cold side means that heat gets where it should not, and no device at work gushes; what else it can be is
-    // weighed, but not that all is well.
-    let not_meant = urgency::too_warm_for_its_place(account) || urgency::is_past_any_work(account);
+    // Warm water on the cold side means that heat gets where it should not, and no device at work gushes or drips a multiple of what
+    // the cold asks; what else it can be is weighed, but not that all is well.
+    let not_meant = urgency::too_warm_for_its_place(account) || urgency::is_past_any_work(account, expected_l_per_h);
     if leader == Finding::WorkingAsMeant && not_meant {
         (leader, share) = weighed.leader_but(Finding::WorkingAsMeant);
     }

@@ -131,18 +131,25 @@ fn fills(account: &Account) -> bool {
     account.place == Where::Canopy && account.when == When::StartUp
 }
 
-/// Whether so much runs that no device at work explains it.
-pub fn is_past_any_work(account: &Account) -> bool {
-    Flow::of(account) == Flow::Gushing && !fills(account)
+/// Whether so much runs that no device at work explains it: water gushes, or a freeze-drip runs a stream that is more than its heat
+/// balance asks for. `expected_l_per_h`: what the model expects, low and high, L/h.
+pub fn is_past_any_work(account: &Account, expected_l_per_h: Option<[f64; 2]>) -> bool {
+    match Flow::of(account) {
+        Flow::Gushing => !fills(account),
+        Flow::Steady => account.place == Where::FreezeDrip && !is_within_model(account, expected_l_per_h),
+        Flow::Little => false,
+    }
+}
+
+/// Whether the model's figure covers what runs; none makes gallons a minute usual.
+fn is_within_model(account: &Account, expected_l_per_h: Option<[f64; 2]>) -> bool {
+    let best = account.told_rate().map_or(0.0, |rate| rate.best_l_per_h);
+    best < GUSHING_L_PER_H && expected_l_per_h.is_some_and(|[_, high]| best <= EXPLAINED * high)
 }
 
 /// The floor that the flow alone sets.
 fn of_flow(account: &Account, finding: Finding, expected_l_per_h: Option<[f64; 2]>) -> Within {
-    let best = account.told_rate().map_or(0.0, |rate| rate.best_l_per_h);
-    let fills = fills(account);
-    // No model's figure makes gallons a minute usual.
-    let within_model = best < GUSHING_L_PER_H && expected_l_per_h.is_some_and(|[_, high]| best <= EXPLAINED * high);
-    let explained = fills || within_model;
+    let explained = fills(account) || is_within_model(account, expected_l_per_h);
     if finding == Finding::WorkingAsMeant && explained {
         return Within::Watch24;
     }
