@@ -247,3 +247,45 @@ print('same')
         assert_eq!(said.trim(), "same");
     }
 }
+
+#[test]
+fn a_list_from_parquet_reads_dates_moments_truths_bytes_and_nulls_as_the_csv_would() {
+    // X-Val: DuckDB writes each kind of column; a CSV of the same cells, as people write them, is the other side.
+    let folder = TempDir::new().unwrap();
+    let script = r#"
+import duckdb
+duckdb.sql("""copy (select 'A-' || i as assembly_id, 'RP' as device_type, 1.5::double as nominal_size_in,
+  case when i = 2 then null else date '2026-09-01' + i::int end as last_test_date, '\\xC3\\xB6'::blob as notes, (i = 1) as fire_line,
+  timestamp_ms '2026-09-01 10:00:00' + to_hours(i::int) as seen_at, timestamp '2026-09-01 10:00:00.5' as seen_us, 3.25::float as part
+  from range(1, 4) t(i)) to 'list.parquet' (format parquet)""")
+print('done')
+"#;
+    let Some(done) = duckdb(folder.path(), script) else {
+        return;
+    };
+    assert!(done.contains("done"));
+    let mut text = String::new();
+    let bytes = fs::File::open(folder.path().join("list.parquet")).unwrap();
+    std::io::Read::read_to_string(
+        &mut brimwater::input::parquet::or_text(bytes, "list.parquet").unwrap(),
+        &mut text,
+    )
+    .unwrap();
+    assert_eq!(
+        text,
+        "assembly_id,device_type,nominal_size_in,last_test_date,notes,fire_line,seen_at,seen_us,part\n\
+         A-1,RP,1.5,2026-09-02,\u{f6},yes,2026-09-01T11:00:00Z,2026-09-01T10:00:00.500Z,3.25\n\
+         A-2,RP,1.5,,\u{f6},no,2026-09-01T12:00:00Z,2026-09-01T10:00:00.500Z,3.25\n\
+         A-3,RP,1.5,2026-09-04,\u{f6},no,2026-09-01T13:00:00Z,2026-09-01T10:00:00.500Z,3.25\n"
+    );
+    let nested = "import duckdb\nduckdb.sql(\"copy (select 'A' as assembly_id, [1, 2] as several) to 'nested.parquet' (format parquet)\")";
+    duckdb(folder.path(), nested).unwrap();
+    let bytes = fs::File::open(folder.path().join("nested.parquet")).unwrap();
+    let refused = brimwater::input::parquet::or_text(bytes, "nested.parquet")
+        .err()
+        .unwrap();
+    assert!(
+        refused.code == "BW-I11" && refused.what.contains("several"),
+        "{refused:?}"
+    );
+}

@@ -166,6 +166,9 @@ fn the_same_list_is_read_from_every_dialect() {
         ("Windows-1252", windows_1252),
         ("UTF-16 LE", utf16(false)),
         ("UTF-16 BE", utf16(true)),
+        // Told by its zeros alone.
+        ("UTF-16 LE without a mark", utf16(false).split_off(2)),
+        ("UTF-16 BE without a mark", utf16(true).split_off(2)),
     ];
     for (name, bytes) in dialects {
         let list = read(&bytes);
@@ -286,6 +289,8 @@ fn what_is_no_list_is_refused_with_a_remedy() {
         (&b""[..], "BW-I05"),
         (b"\xEF\xBB\xBF \r\n \n", "BW-I05"),
         (b"PK\x03\x04rest of a workbook", "BW-I06"),
+        (b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1rest of an old workbook", "BW-I06"),
+        (b"\x1F\x8B\x08rest of an archive", "BW-I06"),
         (b"%PDF-1.7", "BW-I06"),
         (b"\x00\x01\x02\x00binary", "BW-I06"),
         (b"assembly_id,device_type,nominal_size_in\n", "BW-A02"),

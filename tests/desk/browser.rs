@@ -492,6 +492,10 @@ async fn spanish_pages_are_marked_as_spanish_and_stay_accessible() {
         .await
         .unwrap();
     submit(&client, ".settings button").await;
+    // The page stays where it was, with what was answered.
+    let heading = text(&client, "h1").await;
+    assert!(heading.starts_with("Pregunta 1 de"), "{heading}");
+    client.goto(&desk.url("/phone")).await.unwrap();
     assert_eq!(text(&client, "h1").await, "¿Quién llama?");
     client.goto(&desk.url("/phone/drip")).await.unwrap();
     accessible(&client, &engine, "a question in Spanish").await;

@@ -304,3 +304,49 @@ fn the_next_call_comes_with_the_number_to_dial_and_until_when() {
         .code(0);
     assert!(String::from_utf8_lossy(&out.get_output().stdout).contains("201-555-0181"));
 }
+
+/// A log on a medium that cannot be written to is read as it is, whatever signs its name holds: `%`, `?` and `#` mean something in the
+/// form by which it is opened then. Rights hold for everybody but the system's administrator, so as such the program is run as nobody.
+#[cfg(unix)]
+#[test]
+fn a_log_that_may_only_be_read_is_listed_whatever_its_name() {
+    use std::os::unix::fs::{MetadataExt, PermissionsExt};
+    use std::os::unix::process::CommandExt;
+    let folder = tempfile::tempdir().unwrap();
+    let program = folder.path().join("brimwater");
+    std::fs::copy(assert_cmd::cargo::cargo_bin("brimwater"), &program).unwrap();
+    let administrator = std::fs::metadata(folder.path()).unwrap().uid() == 0;
+    for name in ["100 % frost.log", "calls?.log", "winter #2.log"] {
+        let kept = folder.path().join("kept");
+        std::fs::create_dir(&kept).unwrap();
+        let db = kept.join(name);
+        log(&db)
+            .args([
+                "--contact",
+                "C-1",
+                "--outcome",
+                "reached",
+                "--note",
+                "kept",
+                "--by",
+                "Rosa",
+            ])
+            .assert()
+            .code(0);
+        let rights = |path: &Path, mode| std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).unwrap();
+        rights(folder.path(), 0o755);
+        rights(&db, 0o444);
+        rights(&kept, 0o555);
+        let mut command = std::process::Command::new(&program);
+        command.args(["log", "--list", "--format", "json", "--db"]).arg(&db);
+        if administrator {
+            command.uid(65_534).gid(65_534);
+        }
+        let out = command.current_dir("/").output().unwrap();
+        rights(&kept, 0o755);
+        assert!(out.status.success(), "{name}: {}", String::from_utf8_lossy(&out.stderr));
+        let listed: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+        assert_eq!(listed["events"][0]["note"], "kept", "{name}");
+        std::fs::remove_dir_all(&kept).unwrap();
+    }
+}

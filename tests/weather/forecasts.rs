@@ -146,6 +146,15 @@ fn bulletins_that_are_not_whole_are_refused() {
     let slipped = NBP.replace("11   23", "12   23");
     let (found, faults) = read(slipped.as_bytes());
     assert!(found.is_empty() && codes(&faults) == ["BW-S44"], "{:?}", faults.0);
+    // An hour later in issue and in every column: they agree, and no night or day is listed at such an hour.
+    let between = NBP.replace("1300 UTC", "1400 UTC").replace(
+        " UTC    00   12|  00   12|  00   12|  00   12|  00   12|  00   12",
+        " UTC    01   13|  01   13|  01   13|  01   13|  01   13|  01   13",
+    );
+    assert_ne!(between, NBP);
+    let (found, faults) = read(between.as_bytes());
+    assert!(found.is_empty() && codes(&faults) == ["BW-S44"], "{:?}", faults.0);
+    assert!(faults.0[0].what.contains("12"), "{:?}", faults.0);
     let crossed = NBP.replace("TXNP1  56", "TXNP1  66");
     let (found, faults) = read(crossed.as_bytes());
     assert!(found.is_empty() && codes(&faults) == ["BW-S25"], "{:?}", faults.0);
@@ -320,6 +329,34 @@ fn mosmix_is_read_from_its_archive() {
     let (found, faults) = read(&whole[..whole.len() / 2]);
     assert!(found.is_empty() && codes(&faults) == ["BW-S47"]);
     let (found, faults) = read(kml("273.15 272.15 271.65").split_at(700).0.as_bytes());
+    assert!(found.is_empty() && codes(&faults) == ["BW-S48"], "{:?}", faults.0);
+}
+
+#[test]
+fn mosmix_without_steps_or_with_more_than_can_be_is_refused() {
+    // X-Val: the service gives 247 steps \[dwd-mosmix\]; a thousand are none of its files. Wrong program: a list of steps without bound.
+    let whole = kml("273.15 272.15 271.65");
+    let (from, to) = (
+        whole.find("<dwd:TimeStep>").unwrap(),
+        whole.find("</dwd:ForecastTimeSteps>").unwrap(),
+    );
+    let with_steps = |count: usize| {
+        let steps = "<dwd:TimeStep>2026-11-24T10:00:00.000Z</dwd:TimeStep>".repeat(count);
+        format!("{}{steps}{}", &whole[..from], &whole[to..])
+    };
+    for count in [0, 1_001] {
+        let (found, faults) = read(with_steps(count).as_bytes());
+        assert!(
+            found.is_empty() && codes(&faults) == ["BW-S48"],
+            "{count}: {:?}",
+            faults.0
+        );
+    }
+    // As many as are told are needed of each element.
+    let (found, faults) = read(with_steps(1_000).as_bytes());
+    assert!(found.is_empty() && codes(&faults) == ["BW-S45"], "{:?}", faults.0);
+    let no_place = whole.replace("Placemark", "Somewhere");
+    let (found, faults) = read(no_place.as_bytes());
     assert!(found.is_empty() && codes(&faults) == ["BW-S48"], "{:?}", faults.0);
 }
 
