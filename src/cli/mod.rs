@@ -25,6 +25,7 @@ mod plan_contacts;
 mod plan_inputs;
 mod plan_reports;
 mod review;
+mod review_hours;
 mod review_records;
 mod season;
 mod season_cache;

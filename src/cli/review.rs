@@ -2,7 +2,8 @@
 
 use super::Done;
 use super::common::{self, Common, Failure, Format};
-use super::review_records;
+use super::inputs::InputArgs;
+use super::{review_hours, review_records};
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::members::error_size_k;
@@ -25,6 +26,7 @@ const LEAD_H: f64 = 48.0;
 #[derive(clap::Args, Debug, Clone)]
 #[command(
     after_help = "Examples:\n  brimwater review --plan plan-friday --plan plan-after --record plan-after/inspection_record.csv\n  \
+    brimwater review --plan plan-friday --record filled.csv --assemblies assemblies.csv --series observed.csv --calibrate\n  \
     brimwater review --rows winters.csv --calibrate --out proposal.toml --page review.html\n\n\
     Records of undamaged assemblies count as much as the damaged: without them nothing can be learnt. A table for --rows needs the columns \
     p_issued and found (damaged, no damage, unknown); with spell, assembly_id, p_hindcast, p_protected, loss_usd, rank, contact, \
@@ -43,9 +45,9 @@ pub struct Args {
     /// One flat table of rows in place of plans and records (CSV).
     #[arg(long, value_name = "FILE", conflicts_with_all = ["plan", "record", "log"])]
     pub rows: Option<PathBuf>,
-    /// The utility's own choices (TOML).
-    #[arg(long, value_name = "FILE")]
-    pub config: Option<PathBuf>,
+    /// The hours that came, with the list: the freeze model is run on them again.
+    #[command(flatten)]
+    pub inputs: InputArgs,
     /// Propose a mean nucleation temperature from the records.
     #[arg(long)]
     pub calibrate: bool,
@@ -87,11 +89,15 @@ pub fn run(args: Args, common: &Common) -> Done {
         .chain(&args.record)
         .chain(&args.log)
         .chain(&args.rows)
-        .chain(&args.config)
+        .chain(&args.inputs.config)
+        .chain(&args.inputs.assemblies)
+        .chain(&args.inputs.series)
+        .chain(&args.inputs.stations)
+        .chain(&args.inputs.climate)
         .map(PathBuf::as_path)
         .collect();
     may_write(&targets, &inputs, common.force)?;
-    let config = match &args.config {
+    let config = match &args.inputs.config {
         Some(path) => read_config(path)?,
         None => Config::default(),
     };
@@ -100,8 +106,9 @@ pub fn run(args: Args, common: &Common) -> Done {
         units: common.system(),
     };
     let mut faults = Faults::new();
-    let rows = rows(&args, &mut faults)?;
-    let merged = merge(rows);
+    let hours = asks_hindcast(&args)?;
+    let (rows, spells) = rows(&args, &mut faults)?;
+    let mut merged = merge(rows);
     for (spell, assembly) in &merged.disagreeing {
         faults.push(
             Fault::new(
@@ -122,6 +129,21 @@ pub fn run(args: Args, common: &Common) -> Done {
         ));
     }
     let settings = settings(&args, &config);
+    if hours {
+        let how = review_hours::Settings {
+            members: settings.members,
+            seed: settings.seed,
+            calibrate: settings.calibrate,
+            acts: settings.acts,
+        };
+        faults.append(review_hours::hindcast(
+            &args.inputs,
+            &spells,
+            &mut merged.rows,
+            &how,
+            common,
+        )?);
+    }
     let review = assess(&merged.rows, &settings);
     if let (Some(target), Some(proposal)) = (out, &review.proposal) {
         target.write(review_records::proposal_toml(proposal).as_bytes())?;
@@ -165,7 +187,59 @@ pub fn run(args: Args, common: &Common) -> Done {
     Ok(faults.exit_status())
 }
 
-fn rows(args: &Args, faults: &mut Faults) -> Result<Vec<Row>, Failure> {
+/// Whether the hours that came are given; all that is missing or makes no sense is told.
+fn asks_hindcast(args: &Args) -> Result<bool, Failure> {
+    let inputs = &args.inputs;
+    let mut faults = Faults::new();
+    let mut wrong = |option: &str, what: &str, remedy: &str| {
+        faults.push(
+            Fault::new("BW-R19", Severity::Fatal, what)
+                .column(option)
+                .remedy(remedy),
+        );
+    };
+    for (option, given) in [
+        ("--spell", inputs.spell.is_some()),
+        ("--spread", inputs.spread.is_some()),
+    ] {
+        if given {
+            wrong(
+                option,
+                "a review takes the hours of each plan from the hours that came",
+                "Leave it out.",
+            );
+        }
+    }
+    let hours = !inputs.series.is_empty();
+    if hours && args.rows.is_some() {
+        wrong(
+            "--series",
+            "a flat table of rows tells neither its plans nor their hours",
+            "Give plans and records, or leave the series out: the table's p_hindcast counts.",
+        );
+    }
+    if hours && inputs.assemblies.is_none() {
+        wrong(
+            "--assemblies",
+            "the list is needed to run the model on the hours that came",
+            "Add --assemblies with the list of the plan.",
+        );
+    }
+    if !hours && inputs.assemblies.is_some() {
+        wrong(
+            "--series",
+            "the hours that came are needed to run the model on them",
+            "Add --series with the station's record of the spell.",
+        );
+    }
+    if faults.is_fatal() {
+        Err(faults.into())
+    } else {
+        Ok(hours)
+    }
+}
+
+fn rows(args: &Args, faults: &mut Faults) -> Result<(Vec<Row>, review_records::Spells), Failure> {
     let Some(path) = &args.rows else {
         return review_records::rows(&args.plan, &args.record, args.log.as_deref(), faults);
     };
@@ -178,7 +252,7 @@ fn rows(args: &Args, faults: &mut Faults) -> Result<Vec<Row>, Failure> {
         return Err(told.into());
     }
     faults.append(std::mem::take(&mut told));
-    Ok(rows)
+    Ok((rows, review_records::Spells::new()))
 }
 
 fn settings(args: &Args, config: &Config) -> Settings {

@@ -45,6 +45,9 @@ struct Line {
     min_air_c: f64,
 }
 
+/// First and last hour of each spell, by its name in the rows.
+pub type Spells = BTreeMap<String, (DateTime<Utc>, DateTime<Utc>)>;
+
 /// What of a run a review needs; runs from before identities were kept have neither.
 #[derive(Deserialize, Default)]
 struct RunFile {
@@ -121,7 +124,7 @@ pub fn rows(
     records: &[PathBuf],
     log: Option<&Path>,
     faults: &mut Faults,
-) -> Result<Vec<Row>, Failure> {
+) -> Result<(Vec<Row>, Spells), Failure> {
     let mut fatal = Faults::new();
     if plans.is_empty() || records.is_empty() {
         return Err(Fault::new("BW-R09", Severity::Fatal, "there is nothing to review")
@@ -169,11 +172,11 @@ pub fn rows(
         Some(path) => contacts(path, faults)?,
         None => HashMap::new(),
     };
-    let mut rows = Vec::new();
+    let (mut rows, mut spells) = (Vec::new(), Spells::new());
     for (name, filled) in filled {
-        joined(&name, filled, &read_plans, &contacts, &mut rows, faults);
+        joined(&name, filled, &read_plans, &contacts, (&mut rows, &mut spells), faults);
     }
-    Ok(rows)
+    Ok((rows, spells))
 }
 
 /// Last outcome of each assembly and contact that the log names, with its time.
@@ -219,7 +222,7 @@ fn joined(
     filled: Vec<Filled>,
     plans: &[Plan],
     contacts: &HashMap<String, Vec<(DateTime<Utc>, Contact)>>,
-    rows: &mut Vec<Row>,
+    (rows, spells): (&mut Vec<Row>, &mut Spells),
     faults: &mut Faults,
 ) {
     let mut lines: BTreeMap<*const Plan, HashMap<&str, &Line>> = BTreeMap::new();
@@ -287,7 +290,11 @@ fn joined(
             ));
             continue;
         };
-        rows.push(row(&one, own, line, issued, before, p_issued, contacts));
+        let row = row(&one, own, line, issued, before, p_issued, contacts);
+        // Several plans of one spell: its hours are those of all of them.
+        let hours = (spells.entry(row.spell.clone())).or_insert((own.window.start, own.window.end));
+        *hours = (hours.0.min(own.window.start), hours.1.max(own.window.end));
+        rows.push(row);
     }
 }
 

@@ -14,6 +14,7 @@ pub mod lane;
 pub mod members;
 pub mod network;
 pub mod nights;
+pub mod nucleated;
 pub mod outlook;
 pub mod reports;
 pub mod run;

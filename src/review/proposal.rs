@@ -158,7 +158,7 @@ pub fn propose(rows: &[Row], settings: &Settings) -> Result<Proposal, Refusal> {
     {
         return Err(Refusal::NoGain(old, new));
     }
-    let simulated = usable.iter().all(|row| row.case.is_some());
+    let simulated = usable.iter().filter(|row| row.case.is_some()).count();
     let pairs: Vec<(f64, bool)> = usable
         .iter()
         .filter_map(|row| Some((row.p_done(settings.acts)?, row.state == State::Damaged)))
@@ -173,7 +173,11 @@ pub fn propose(rows: &[Row], settings: &Settings) -> Result<Proposal, Refusal> {
         spells: spells.len(),
         spread_k: found.spread_k(),
         was_c: settings.prior.mean_c,
-        method: if simulated { "simulated" } else { "stand-in" },
+        method: match simulated {
+            0 => "stand-in",
+            some if some == usable.len() => "simulated",
+            _ => "simulated in part",
+        },
         with_reports: with_reports(rows, settings),
         log_odds_shift: (!pairs.is_empty()).then(|| log_odds_shift(&pairs, settings.members)),
         left_out_log_score: left_out,

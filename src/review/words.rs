@@ -217,8 +217,10 @@ fn proposal(review: &Review, tongue: Tongue) -> Vec<String> {
         spells = proposal.spells as f64,
         effect = kelvin(proposal.spell_effect_k),
     )];
-    if proposal.method == "stand-in" {
-        told.push(say!(l, "review-stand-in"));
+    match proposal.method {
+        "stand-in" => told.push(say!(l, "review-stand-in")),
+        "simulated in part" => told.push(say!(l, "review-simulated-in-part")),
+        _ => {}
     }
     told
 }

@@ -160,3 +160,89 @@ fn a_filled_form_finds_its_plan_and_a_stranger_does_not() {
         .assert()
         .code(2);
 }
+
+/// The hours that came, given to the review itself, tell what a plan made on them tells: two doors, one answer. And where they are not
+/// those of the plan, or half of what is needed is given, it is said.
+#[test]
+fn the_hours_that_came_give_the_hindcast_of_the_plan_made_on_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let list = short_list(folder.path());
+    let issued = plan(folder.path(), &list, "2027-01-18T12:00:00Z", "issued");
+    let after = plan(folder.path(), &list, "2027-02-20T12:00:00Z", "after");
+    let filled = folder.path().join("filled.csv");
+    let states = ["damaged", "no damage"];
+    fill(
+        &after.join("inspection_record.csv"),
+        &filled,
+        &|at| states[at % 2],
+        &|cells| {
+            cells.insert("plan_id".into(), run_of(&issued)["plan_id"].as_str().unwrap().into());
+        },
+    );
+    let review = |more: &[&std::ffi::OsStr], status: i32| {
+        let out = brimwater()
+            .args(["review", "--format", "json", "--members", "32", "--plan"])
+            .arg(&issued)
+            .arg("--record")
+            .arg(&filled)
+            .args(more)
+            .assert()
+            .code(status)
+            .get_output()
+            .clone();
+        let told = serde_json::from_slice::<serde_json::Value>(&out.stdout).unwrap_or_default();
+        (told, String::from_utf8(out.stderr).unwrap())
+    };
+    let (told, _) = review(&[], 0);
+    assert!(told["hindcast"].is_null() && told["as_issued"]["n"] == 20);
+
+    let (list, stations, config) = (list.as_os_str(), samples("stations.csv"), samples("config.toml"));
+    let series = samples("forecast.csv");
+    let programme = [
+        "--assemblies".as_ref(),
+        list,
+        "--stations".as_ref(),
+        stations.as_os_str(),
+        "--config".as_ref(),
+        config.as_os_str(),
+    ];
+    let with = |more: &[&std::ffi::OsStr], status| review(&[&programme[..], more].concat(), status);
+    let (told, faults) = with(&["--series".as_ref(), series.as_os_str()], 0);
+    assert!(told["hindcast"]["n"] == 20, "{faults}");
+    // plan.json keeps six decimals.
+    let text = std::fs::read_to_string(after.join("plan.json")).unwrap();
+    let made: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let lines = made["assemblies"].as_array().unwrap();
+    let expected: f64 = lines.iter().map(|line| line["p_damage"].as_f64().unwrap()).sum();
+    let is = told["hindcast"]["expected_damaged"].as_f64().unwrap();
+    assert!((is - expected).abs() < 1e-4, "{is} against {expected}");
+
+    let (told, _) = with(&["--series".as_ref(), series.as_os_str(), "--calibrate".as_ref()], 0);
+    let refused = told["refused"].to_string();
+    assert!(told["proposal"].is_object() || refused.len() > 2, "{told}");
+    if told["proposal"].is_object() {
+        assert_eq!(told["proposal"]["method"], "simulated");
+    }
+
+    // Hours of another winter.
+    let other = folder.path().join("other.csv");
+    let text = std::fs::read_to_string(&series).unwrap();
+    assert!(text.contains("2027-01-"));
+    std::fs::write(&other, text.replace("2027-01-", "2026-01-")).unwrap();
+    let (told, faults) = with(&["--series".as_ref(), other.as_os_str()], 1);
+    assert!(told["hindcast"].is_null() && faults.contains("BW-R17"), "{faults}");
+    let (_, faults) = review(&["--series".as_ref(), series.as_os_str()], 2);
+    assert!(faults.contains("BW-R19") && faults.contains("--assemblies"), "{faults}");
+    let (_, faults) = review(&programme, 2);
+    assert!(faults.contains("BW-R19") && faults.contains("--series"), "{faults}");
+    let (_, faults) = with(
+        &[
+            "--series".as_ref(),
+            series.as_os_str(),
+            "--spell".as_ref(),
+            "coldest".as_ref(),
+        ],
+        2,
+    );
+    assert!(faults.contains("BW-R19") && faults.contains("--spell"), "{faults}");
+}

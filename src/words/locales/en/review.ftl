@@ -20,6 +20,7 @@ review-proposal = Proposed for the config, for a person to adopt: mean nucleatio
    *[other] { $spells } spells
 }, with a spell effect of { $effect } integrated out. Nothing changes by itself.
 review-stand-in = Worked out from the chances alone by a stand-in curve (judgement), not by running the freeze model again.
+review-simulated-in-part = Worked out by running the freeze model again on the hours that came; for assemblies with a measure other than a wrap by a stand-in curve (judgement).
 review-refused = Not told, and why
 review-refused-nothing-looked-at = Nothing was looked at, so there are no scores and no recalibration.
 review-refused-too-few = { $damaged } damaged and { $whole } whole ones were looked at; under { $least } of each there are counts only, no scores, no diagram and no recalibration.

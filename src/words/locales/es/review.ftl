@@ -20,6 +20,7 @@ review-proposal = Propuesta para la configuración, que adopta una persona: nucl
    *[other] { $spells } olas
 }, con un efecto de la ola de { $effect } integrado. Nada cambia por sí solo.
 review-stand-in = Calculada solo con las probabilidades mediante una curva sustituta (a juicio), sin volver a ejecutar el modelo.
+review-simulated-in-part = Calculada volviendo a ejecutar el modelo con las horas ocurridas; para conjuntos con una medida distinta de un forro, mediante una curva sustituta (a juicio).
 review-refused = Lo que no se dice, y por qué
 review-refused-nothing-looked-at = No se revisó nada, así que no hay puntuaciones ni recalibración.
 review-refused-too-few = Se revisaron { $damaged } con daño y { $whole } sin daño; con menos de { $least } de cada uno solo hay recuentos: ni puntuaciones, ni diagrama, ni recalibración.

@@ -1,0 +1,57 @@
+//! Learning from records on the real kernel: how long the hindcast takes, and how often the 90 % interval holds a truth unlike the judgement.
+//!
+//! `cargo bench --bench learning`. One table, with the machine to be named beside it.
+#![allow(clippy::unwrap_used, missing_docs)]
+
+#[path = "../tests/support/taught/mod.rs"]
+mod taught;
+
+use brimwater::review::posterior::Prior;
+use std::time::Instant;
+use taught::{cases, covered, hanging, places, plain, programme};
+
+fn main() {
+    // `cargo test` builds and runs benches too: nothing to measure there.
+    if !std::env::args().any(|a| a == "--bench") {
+        return;
+    }
+    let programme = programme();
+    let all = places(&programme, 1, 0.0);
+    println!("{} assemblies, all hours come", all.len());
+    for members in [128, 256] {
+        let start = Instant::now();
+        plain(&programme, &all, members);
+        let once = start.elapsed().as_secs_f64();
+        let start = Instant::now();
+        let found = hanging(&programme, &all, members);
+        println!(
+            "{members} members: one run {once:.1} s, {} cases at twenty temperatures {:.1} s",
+            found.chance.len(),
+            start.elapsed().as_secs_f64()
+        );
+    }
+    let ensemble = &programme.loaded.config.ensemble;
+    let prior = Prior {
+        mean_c: ensemble.nucleation_mean_c,
+        spread_k: ensemble.nucleation_sd_k,
+        warmest_c: ensemble.nucleation_max_c,
+        ..Prior::default()
+    };
+    let spells: Vec<_> = [0.0, 1.5, 3.0]
+        .into_iter()
+        .map(|shift_k| {
+            let places = places(&programme, 4, shift_k);
+            cases(&hanging(&programme, &places, 128), 128)
+        })
+        .collect();
+    let start = Instant::now();
+    for truth_c in [-6.3, prior.mean_c] {
+        let (share, mean) = covered(&spells, truth_c, &prior, 200);
+        println!(
+            "truth {truth_c} C, three spells of {}: held in {:.1} % of 200, mean of means {mean:.2} C",
+            spells[0].len(),
+            100.0 * share
+        );
+    }
+    println!("{:.2} s a posterior", start.elapsed().as_secs_f64() / 400.0);
+}
