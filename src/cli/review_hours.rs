@@ -6,16 +6,19 @@ use super::review_records::Spells;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::nucleated::by_nucleation;
 use crate::freeze::{Measure, Outlook, Place, WhatIf};
+use crate::input::load::{Files, load};
 use crate::inventory::Assembly;
 use crate::plan::{Programme, Run};
 use crate::review::posterior::{Case, Curve};
 use crate::review::{Contact, Row};
+use crate::weather::Series;
 use crate::weather::local_time::Written;
 use crate::weather::stretch::{Edge, Pick};
 use crate::weather::window::Stand;
 use chrono::{DateTime, TimeDelta, Utc};
 use indicatif::ProgressBar;
 use std::collections::{BTreeMap, HashMap};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// Temperatures at which ice starts, °C: a grid of twenty covers any mean and spread that is tried, to 0.007 in the root mean square
@@ -57,7 +60,17 @@ pub fn hindcast(
     let mut files = inputs.files().map_err(|fault| Faults(vec![fault]))?;
     let mut faults = Faults::new();
     let mut lost: BTreeMap<String, usize> = BTreeMap::new();
+    let all = spans(&files);
     for (spell, (start, end)) in spells {
+        // Records of several winters do not share hours: each spell takes those that reach into it.
+        files.series = (all.iter())
+            .filter(|(_, spans)| spans.is_none_or(|(first, last)| first <= *end && *start <= last))
+            .map(|(path, _)| path.clone())
+            .collect();
+        if files.series.is_empty() {
+            faults.push(not_covered(spell, *start, *end));
+            continue;
+        }
         let instant = |time| Edge::Time(Written::Instant(time));
         files.spell = Some(Pick::Between(instant(*start), instant(*end)));
         let programme = Programme::read(&files);
@@ -96,6 +109,22 @@ pub fn hindcast(
         faults.push(fault);
     }
     Ok(faults)
+}
+
+/// First and last hour of each file of series; `None` where it cannot be read, which is told when it is.
+fn spans(files: &Files) -> Vec<(PathBuf, Option<(DateTime<Utc>, DateTime<Utc>)>)> {
+    let alone = |path: &PathBuf| Files {
+        assemblies: None,
+        series: vec![path.clone()],
+        spell: None,
+        ..files.clone()
+    };
+    let one = |path: &PathBuf| {
+        let series = load(&alone(path)).series;
+        let first = series.iter().map(|one| one.start).min()?;
+        Some((first, series.iter().map(Series::end).max()?))
+    };
+    files.series.iter().map(|path| (path.clone(), one(path))).collect()
 }
 
 fn not_covered(spell: &str, start: DateTime<Utc>, end: DateTime<Utc>) -> Fault {
