@@ -232,7 +232,12 @@ fn the_hours_that_came_give_the_hindcast_of_the_plan_made_on_them() {
     let (told, faults) = with(&["--series".as_ref(), other.as_os_str()], 1);
     assert!(told["hindcast"].is_null() && faults.contains("BW-R17"), "{faults}");
     // Beside that of the spell it does not count.
-    let both = ["--series".as_ref(), other.as_os_str(), "--series".as_ref(), series.as_os_str()];
+    let both = [
+        "--series".as_ref(),
+        other.as_os_str(),
+        "--series".as_ref(),
+        series.as_os_str(),
+    ];
     let (told, faults) = with(&both, 0);
     assert!(told["hindcast"]["n"] == 20, "{faults}");
     let (_, faults) = review(&["--series".as_ref(), series.as_os_str()], 2);
