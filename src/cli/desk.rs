@@ -46,6 +46,10 @@ pub struct Args {
     /// Names and password hashes of those who may sign in.
     #[arg(long, value_name = "FILE")]
     password_file: Option<PathBuf>,
+    /// The least role that must have one-time codes: planner means planners and admins. Whoever has none yet signs in to the page that sets
+    /// them up, and to no other.
+    #[arg(long, value_name = "ROLE", requires = "password_file")]
+    require_codes: Option<String>,
     /// Folder that `season --out` wrote, or its choices.csv: shows who gets what under any budget.
     #[arg(long, value_name = "DIR")]
     season: Option<PathBuf>,
@@ -92,13 +96,10 @@ const MEMBERS: u32 = 256;
 /// Runs `desk`.
 pub fn run(args: Args, common: &Common) -> Done {
     if let Some(name) = &args.password_line {
-        let role = args.role.as_deref().map_or(Some(Role::Planner), Role::read);
-        let Some(role) = role else {
-            return Err(Fault::new("BW-D12", Severity::Fatal, "--role is not known")
-                .value(args.role.as_deref().unwrap_or(""))
-                .expected(Role::ALL.map(Role::word).join(", "))
-                .into());
-        };
+        let role = args
+            .role
+            .as_deref()
+            .map_or(Ok(Role::Planner), |word| role("--role", word))?;
         return password_line(name, role, args.one_time_codes);
     }
     let mut faults = Faults::new();
@@ -120,6 +121,10 @@ pub fn run(args: Args, common: &Common) -> Done {
         );
     }
     let passwords = passwords(&args, &mut faults);
+    let require_codes = args.require_codes.as_deref().and_then(|word| {
+        let role = role("--require-codes", word);
+        role.map_err(|fault| faults.push(fault)).ok()
+    });
     for path in args.password_file.iter().chain(&args.tls_key) {
         too_open(path, &mut faults);
     }
@@ -175,6 +180,7 @@ pub fn run(args: Args, common: &Common) -> Done {
             (true, false) => args.proxy.clone(),
         },
         password_file: args.password_file.clone(),
+        require_codes,
         requests_per_second: args.requests_per_second,
         season: args.season.clone(),
     };
@@ -194,6 +200,14 @@ pub fn run(args: Args, common: &Common) -> Done {
         .map_err(|error| Fault::new("BW-D41", Severity::Fatal, format!("the desk cannot start: {error}")))?;
     runtime.block_on(server::serve(Arc::new(desk), listener, tls))?;
     Ok(told.exit_status())
+}
+
+fn role(option: &str, word: &str) -> Result<Role, Fault> {
+    Role::read(word).ok_or_else(|| {
+        Fault::new("BW-D12", Severity::Fatal, format!("{option} is not known"))
+            .value(word)
+            .expected(Role::ALL.map(Role::word).join(", "))
+    })
 }
 
 fn listen(bind: SocketAddr) -> Result<TcpListener, Fault> {

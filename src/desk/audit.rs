@@ -23,11 +23,15 @@ pub enum Event {
     SignInRefused,
     /// Tried to sign in too soon after wrong tries; what was sent was not looked at.
     SignInSlowed,
+    /// Wanted to change its own account and gave a wrong password or code.
+    ChangeRefused,
+    /// The same too soon after wrong tries; what was sent was not looked at.
+    ChangeSlowed,
     /// Asked for a page that its role does not open.
     NotAllowed,
     /// Ended somebody's sessions.
     SessionsEnded,
-    /// The password file was read anew, and an account in it is another one.
+    /// An account is another one: the person changed it on a page, or the password file was read anew.
     AccountChanged,
     /// The password file changed and could not be taken.
     AccountsNotTaken,

@@ -13,8 +13,18 @@ use minijinja::{Value, context};
 
 /// Fields that are never carried on.
 const NOT_KEPT: [&str; 4] = ["csrf", "password", "draft_action", "draft"];
-/// Where forms go that hold nothing worth offering again.
-const EMPTY: [&str; 4] = ["/sign-in", "/sign-out", "/settings", "/plan/again"];
+/// Where forms go that hold nothing worth offering again, or what no page may carry.
+const EMPTY: [&str; 7] = [
+    "/sign-in",
+    "/sign-out",
+    "/settings",
+    "/plan/again",
+    "/account/password",
+    "/account/codes",
+    "/account/end",
+];
+/// Forms that carry another one on.
+const CARRIERS: [&str; 2] = ["/sign-in", "/account/codes"];
 
 /// Fields whose text is shown where they are offered again.
 const TYPED: [&str; 7] = ["q", "about", "caller", "words", "text", "rate_other", "air"];
@@ -27,13 +37,13 @@ pub struct Draft {
 }
 
 impl Draft {
-    /// What was sent to `path`, or what the sign-in form carried. Links that the ended session `old` had made are made anew for `session`.
+    /// What was sent to `path`, or what the form of a sign-in carried. Links that the ended session `old` had made are made anew for `session`.
     pub fn of(path: &str, form: &Form, old: Option<&str>, session: &Session) -> Option<Draft> {
         let renewed = |text: &str| {
             old.and_then(|old| links::open(old, text))
                 .map_or_else(|| text.to_owned(), |id| links::seal(&session.id, &id))
         };
-        let (action, fields): (String, Vec<(String, String)>) = if path == "/sign-in" {
+        let (action, fields): (String, Vec<(String, String)>) = if CARRIERS.contains(&path) {
             (
                 form.told("draft_action")?,
                 serde_json::from_str(form.get("draft")).ok()?,

@@ -241,6 +241,9 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         return response;
     }
     let refused = match needs {
+        Some(Needs::Role(_)) if session.owes_codes && !rights::WHILE_CODES_ARE_OWED.contains(&path.as_str()) => {
+            Some(Redirect::to("/account/codes").into_response())
+        }
         None => Some(nowhere(desk, &session)),
         Some(Needs::Role(role)) if session.role < role => Some(not_allowed(desk, &session, role, &path, address)),
         Some(_) => None,

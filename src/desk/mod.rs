@@ -3,6 +3,7 @@
 //! Pages are rendered on the server and work without script. Nothing that names a customer stands in a URL or a log: searches are
 //! sent in the body of a request, and links carry a name that only the session knows.
 
+pub mod accounts;
 pub mod address;
 pub mod audit;
 pub mod cards;
@@ -13,6 +14,7 @@ pub mod guard;
 pub mod limits;
 pub mod links;
 pub mod log;
+mod pages_account;
 mod pages_calls;
 pub mod pages_expansion;
 pub mod pages_list;

@@ -24,6 +24,7 @@ pub async fn list(State(desk): State<Arc<Desk>>, Extension(session): Extension<S
                 name,
                 role => word(account.role.word(), session.language),
                 codes => account.codes.is_some(),
+                owes => desk.owes_codes(account),
                 open => open.get(name).copied().unwrap_or(0),
             }
         })

@@ -38,6 +38,92 @@ pub fn name_is_usable(name: &str) -> bool {
     (1..=40).contains(&name.chars().count()) && name.chars().all(|c| c.is_alphanumeric() || ".-_".contains(c))
 }
 
+/// Why a password is not taken.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Unusable {
+    /// Too short or too long.
+    Length,
+    /// One of the first that a guesser tries; what is weak about it, where the estimator knows a name for it.
+    Guessable(Option<String>),
+    /// The system could not hash it.
+    Hash(String),
+}
+
+impl Unusable {
+    fn fault(self) -> Fault {
+        match self {
+            Self::Length => Fault::new("BW-D21", Severity::Fatal, "the password is too short or too long")
+                .expected(format!(
+                    "{SHORTEST} to {LONGEST} characters; a few words in a row are good"
+                ))
+                .remedy("Choose another one."),
+            Self::Guessable(why) => Fault::new(
+                "BW-D27",
+                Severity::Fatal,
+                "the password is one of the first that a guesser tries",
+            )
+            .expected(why.unwrap_or_else(|| "words that do not belong together".to_owned()))
+            .remedy("Choose another one: four or five words drawn at random are good, the name or the town is not."),
+            Self::Hash(error) => Fault::new(
+                "BW-D22",
+                Severity::Fatal,
+                format!("the password cannot be hashed: {error}"),
+            ),
+        }
+    }
+}
+
+/// Whether a password is long enough and not one of the first that a guesser of this name would try.
+///
+/// # Errors
+/// Why it is not taken.
+pub fn is_usable(name: &str, password: &str) -> Result<(), Unusable> {
+    if !(SHORTEST..=LONGEST).contains(&password.chars().count()) {
+        return Err(Unusable::Length);
+    }
+    let strength = zxcvbn(password, &[name, "brimwater"]);
+    if strength.score() < LEAST_SCORE {
+        let why = strength.feedback().and_then(|feedback| feedback.warning());
+        return Err(Unusable::Guessable(why.map(|why| why.to_string())));
+    }
+    Ok(())
+}
+
+impl Account {
+    /// An account with a usable password.
+    ///
+    /// # Errors
+    /// Why the password is not taken.
+    pub fn new(name: &str, password: &str, role: Role, codes: Option<Codes>) -> Result<Self, Unusable> {
+        is_usable(name, password)?;
+        let hash = Argon2::default()
+            .hash_password(password.as_bytes())
+            .map_err(|error| Unusable::Hash(error.to_string()))?;
+        Ok(Self {
+            hash: hash.to_string(),
+            role,
+            codes,
+        })
+    }
+
+    /// The same account with other codes.
+    pub fn with_codes(&self, codes: Codes) -> Self {
+        Self {
+            codes: Some(codes),
+            ..self.clone()
+        }
+    }
+
+    /// Its line of the file.
+    pub fn line(&self, name: &str) -> String {
+        let codes = self
+            .codes
+            .as_ref()
+            .map_or_else(String::new, |codes| format!(":codes={}", codes.written()));
+        format!("{name}:{}:role={}{codes}", self.hash, self.role.word())
+    }
+}
+
 /// The line of the file for a name and a password, its role, and its one-time codes.
 ///
 /// # Errors
@@ -48,36 +134,22 @@ pub fn line(name: &str, password: &str, role: Role, codes: Option<&Codes>) -> Re
             .value(name)
             .expected("1 to 40 letters, digits, dots, hyphens or underscores"));
     }
-    let length = password.chars().count();
-    if !(SHORTEST..=LONGEST).contains(&length) {
-        return Err(
-            Fault::new("BW-D21", Severity::Fatal, "the password is too short or too long")
-                .expected(format!(
-                    "{SHORTEST} to {LONGEST} characters; a few words in a row are good"
-                ))
-                .remedy("Choose another one."),
-        );
-    }
-    let strength = zxcvbn(password, &[name, "brimwater"]);
-    if strength.score() < LEAST_SCORE {
-        let why = strength.feedback().and_then(|feedback| feedback.warning());
-        return Err(Fault::new(
-            "BW-D27",
-            Severity::Fatal,
-            "the password is one of the first that a guesser tries",
-        )
-        .expected(why.map_or_else(|| "words that do not belong together".to_owned(), |why| why.to_string()))
-        .remedy("Choose another one: four or five words drawn at random are good, the name or the town is not."));
-    }
-    let hash = Argon2::default().hash_password(password.as_bytes()).map_err(|error| {
-        Fault::new(
-            "BW-D22",
-            Severity::Fatal,
-            format!("the password cannot be hashed: {error}"),
-        )
-    })?;
-    let codes = codes.map_or_else(String::new, |codes| format!(":codes={}", codes.written()));
-    Ok(format!("{name}:{hash}:role={}{codes}", role.word()))
+    let account = Account::new(name, password, role, codes.cloned()).map_err(Unusable::fault)?;
+    Ok(account.line(name))
+}
+
+/// The file's text with another line for a name; all other lines stay as they are.
+pub fn with_line(text: &str, name: &str, account: &Account) -> String {
+    let of_name = |line: &str| line.trim().split_once(':').is_some_and(|(of, _)| of == name);
+    text.split_inclusive('\n')
+        .map(|line| {
+            if !of_name(line) {
+                return line.to_owned();
+            }
+            let end = &line[line.trim_end_matches(['\r', '\n']).len()..];
+            format!("{}{end}", account.line(name))
+        })
+        .collect()
 }
 
 /// A file with secrets that others on this computer may read.

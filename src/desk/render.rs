@@ -14,6 +14,8 @@ use minijinja::{Environment, Error, State, UndefinedBehavior, Value, context};
 
 /// The page templates, kept in the program.
 const TEMPLATES: &[(&str, &str)] = &[
+    ("account.html", include_str!("templates/account.html")),
+    ("account-codes.html", include_str!("templates/account-codes.html")),
     ("assembly.html", include_str!("templates/assembly.html")),
     ("base.html", include_str!("templates/base.html")),
     ("call-back.html", include_str!("templates/call-back.html")),
@@ -89,7 +91,7 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         version => crate::VERSION,
         read_at => on(data.read_at, &data.zone(), session.language),
         notices => Value::from(Serde(desk.notices(session.language))),
-        signed_in => !desk.asks_who() || session.who.is_some(),
+        signed_in => (!desk.asks_who() || session.who.is_some()) && !session.owes_codes,
         may_plan => session.role >= Role::Planner,
         may_admin => session.role >= Role::Admin && desk.asks_who(),
         can_sign_out => desk.asks_who() && session.who.is_some(),

@@ -52,6 +52,10 @@ pub const RIGHTS: &[(&str, Needs)] = &[
     ("/sign-in", Needs::Nobody),
     ("/settings", Needs::Nobody),
     ("/sign-out", REP),
+    ("/account", REP),
+    ("/account/password", REP),
+    ("/account/codes", REP),
+    ("/account/end", REP),
     ("/phone", REP),
     ("/phone/find", REP),
     ("/phone/drip", REP),
@@ -72,6 +76,9 @@ pub const RIGHTS: &[(&str, Needs)] = &[
     ("/people", ADMIN),
     ("/people/end", ADMIN),
 ];
+
+/// What a session opens whose account still owes one-time codes, beside what takes nobody.
+pub const WHILE_CODES_ARE_OWED: [&str; 2] = ["/account/codes", "/sign-out"];
 
 /// The address of [`RIGHTS`] that `path` is one of, and what it takes; `None` where the desk has no such page.
 fn known(path: &str) -> Option<(&'static str, Needs)> {

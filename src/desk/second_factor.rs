@@ -160,6 +160,20 @@ impl Used {
         fresh
     }
 
+    /// Does something while no other desk with this password file does the like.
+    ///
+    /// # Errors
+    /// When the file cannot be held.
+    pub fn alone<T>(&self, work: impl FnOnce() -> T) -> io::Result<T> {
+        let Some(file) = &self.file else { return Ok(work()) };
+        with_file(file, |handle, _, is_new| {
+            if is_new {
+                handle.write_all(HEAD.as_bytes())?;
+            }
+            Ok(work())
+        })
+    }
+
     /// Whether the file knows what was used.
     pub fn is_kept(&self) -> bool {
         !self.kept.lock().unwrap_or_else(PoisonError::into_inner).unmarked

@@ -6,7 +6,7 @@ use super::render::{ICON, STYLE};
 use super::sessions::{Session, Sessions};
 use super::state::Desk;
 use super::{
-    pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_season,
+    pages_account, pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_season,
     settings as language_and_units, sign_in,
 };
 use crate::faults::{Fault, Severity};
@@ -42,6 +42,13 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         )
         .route("/sign-in", get(sign_in::form_page).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
+        .route("/account", get(pages_account::own))
+        .route("/account/password", post(pages_account::change_password))
+        .route(
+            "/account/codes",
+            get(pages_account::codes).post(pages_account::set_up_codes),
+        )
+        .route("/account/end", post(pages_account::end_others))
         .route("/settings", post(settings))
         .route("/phone", get(pages_phone::start))
         .route(

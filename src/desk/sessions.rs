@@ -1,6 +1,7 @@
 //! Who is at the desk: sessions, their one-time form tokens, and the opaque names of assemblies in links.
 
 use super::rights::Role;
+use super::second_factor::Codes;
 use crate::inventory::Language;
 use crate::units::UnitSystem;
 use ring::hmac;
@@ -34,6 +35,8 @@ pub struct Session {
     pub system: UnitSystem,
     /// Whether the phone desk asks all its questions on one page, not one after the other.
     pub all_questions: bool,
+    /// Whether it opens nothing before its account has one-time codes.
+    pub owes_codes: bool,
 }
 
 impl Session {
@@ -43,10 +46,23 @@ impl Session {
     }
 }
 
+/// An open session, as its own person sees it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OpenSession {
+    /// Its name, for telling which one it is.
+    pub id: String,
+    /// How long it has been open.
+    pub opened_ago: Duration,
+    /// How long nobody has used it.
+    pub seen_ago: Duration,
+}
+
 struct Kept {
     session: Session,
     opened: Duration,
     seen: Duration,
+    /// A secret for one-time codes that was shown and not yet proved.
+    offered: Option<Codes>,
 }
 
 impl Kept {
@@ -127,6 +143,7 @@ impl Sessions {
             language,
             system,
             all_questions: false,
+            owes_codes: false,
         };
         let now = (self.clock)();
         self.with(|map| {
@@ -144,6 +161,7 @@ impl Sessions {
                     session: session.clone(),
                     opened: now,
                     seen: now,
+                    offered: None,
                 },
             );
         });
@@ -167,6 +185,7 @@ impl Sessions {
             language,
             system,
             all_questions: false,
+            owes_codes: false,
         }
     }
 
@@ -220,6 +239,38 @@ impl Sessions {
         });
     }
 
+    /// The same session under another name and with another token, as after a sign-in; `None` when it is over or the system gives no
+    /// randomness, which leaves it as it is.
+    pub fn renew(&self, id: &str) -> Option<Session> {
+        let (fresh, csrf) = (random_token()?, random_token()?);
+        let now = (self.clock)();
+        self.with(|map| {
+            let mut kept = map.remove(id)?;
+            kept.session.id.clone_from(&fresh);
+            kept.session.csrf = csrf;
+            (kept.opened, kept.seen, kept.offered) = (now, now, None);
+            let session = kept.session.clone();
+            map.insert(fresh, kept);
+            Some(session)
+        })
+    }
+
+    /// Ends all sessions of a name but one; how many there were.
+    pub fn end_others(&self, who: &str, id: &str) -> usize {
+        self.with(|map| {
+            let before = map.len();
+            map.retain(|each, kept| each == id || kept.session.who.as_deref() != Some(who));
+            before - map.len()
+        })
+    }
+
+    /// The secret that this session was offered for one-time codes: the same one until it is proved, so that a page that is drawn again
+    /// does not put another one beside what a telephone has taken in. `None` when the session is over or the system gives no randomness.
+    pub fn offered_codes(&self, id: &str) -> Option<Codes> {
+        let new = Codes::random()?;
+        self.with(|map| Some(map.get_mut(id)?.offered.get_or_insert(new).clone()))
+    }
+
     /// Ends a session.
     pub fn close(&self, id: &str) {
         self.with(|map| map.remove(id));
@@ -234,6 +285,23 @@ impl Sessions {
     /// What is behind a link of this session.
     pub fn linked(&self, session: &Session, name: &str) -> Option<String> {
         super::links::open(&session.id, name)
+    }
+
+    /// The open sessions of a name, the last used first.
+    pub fn of(&self, who: &str) -> Vec<OpenSession> {
+        let now = (self.clock)();
+        let mut open: Vec<OpenSession> = self.with(|map| {
+            map.values()
+                .filter(|kept| !kept.is_over(now) && kept.session.who.as_deref() == Some(who))
+                .map(|kept| OpenSession {
+                    id: kept.session.id.clone(),
+                    opened_ago: now.saturating_sub(kept.opened),
+                    seen_ago: now.saturating_sub(kept.seen),
+                })
+                .collect()
+        });
+        open.sort_by_key(|one| one.seen_ago);
+        open
     }
 
     /// How many sessions each name has open.

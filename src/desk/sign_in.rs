@@ -5,6 +5,7 @@ use super::audit::{Entry, Event};
 use super::draft::Draft;
 use super::form::Form;
 use super::guard::{ClientAddress, session_cookie};
+use super::pages_account::codes_page;
 use super::passwords::{Passwords, name_is_usable};
 use super::render::{page, plain};
 use super::sessions::Session;
@@ -30,7 +31,7 @@ pub async fn form_page(State(desk): State<Arc<Desk>>, Extension(session): Extens
 }
 
 /// What a try came to.
-enum Tried {
+pub(super) enum Tried {
     /// It is who it says it is.
     Accepted,
     /// Name, password or code is not right.
@@ -42,7 +43,13 @@ enum Tried {
 /// Looks at a try. A hash takes tens of milliseconds on purpose, so few are made at a time, and other people's pages do not wait for
 /// them. The limit is looked at again when its turn has come: tries sent all at once would otherwise all pass it before the first is
 /// known to be wrong.
-async fn tried(desk: &Arc<Desk>, passwords: Arc<Passwords>, name: &str, address: IpAddr, form: &Form) -> Tried {
+pub(super) async fn tried(
+    desk: &Arc<Desk>,
+    passwords: Arc<Passwords>,
+    name: &str,
+    address: IpAddr,
+    form: &Form,
+) -> Tried {
     let wait = || desk.sign_ins.wait(name, counted(address), Instant::now());
     if !wait().is_zero() {
         return Tried::TooSoon(wait());
@@ -107,7 +114,7 @@ pub async fn sign_in(
         desk.sessions
             .open(Some(name.to_owned()), role, session.language, session.system)
     });
-    let Some(fresh) = opened else {
+    let Some(mut fresh) = opened else {
         return plain(
             StatusCode::SERVICE_UNAVAILABLE,
             [
@@ -124,11 +131,17 @@ pub async fn sign_in(
         *response.status_mut() = StatusCode::FORBIDDEN;
         return response;
     }
+    if passwords.account(name).is_some_and(|account| desk.owes_codes(account)) {
+        fresh.owes_codes = true;
+        desk.sessions.change(&fresh.id, |kept| kept.owes_codes = true);
+    }
     desk.note_entry(Entry {
         address: Some(address),
         ..Entry::of(name, Event::SignIn)
     });
     let mut response = match Draft::of("/sign-in", &form, Some(&session.id), &fresh) {
+        Some(draft) if fresh.owes_codes => codes_page(&desk, &fresh, Some(&draft), None),
+        None if fresh.owes_codes => Redirect::to("/account/codes").into_response(),
         Some(draft) => draft.offered(&desk, &fresh),
         None => Redirect::to("/phone").into_response(),
     };

@@ -3,7 +3,8 @@
 use super::audit::{Audit, Entry, Event};
 use super::data::{Data, Planned, Stamp, stamp};
 use super::limits::{Limiter, SignIns};
-use super::passwords::{Account, Passwords, too_open};
+use super::passwords::Passwords;
+use super::rights::Role;
 use super::second_factor::Used;
 use super::sessions::{Session, Sessions};
 use crate::faults::{Fault, Faults, Severity};
@@ -50,6 +51,8 @@ pub struct Options {
     pub proxies: Vec<std::net::IpAddr>,
     /// The file that the passwords came from; read again when it changes.
     pub password_file: Option<PathBuf>,
+    /// The least role that must have one-time codes; nobody when `None`.
+    pub require_codes: Option<Role>,
     /// Requests a second that one address may make.
     pub requests_per_second: f64,
     /// A folder that `season` wrote, or its choices.csv: the page of budgets.
@@ -108,11 +111,13 @@ pub struct Desk {
     /// What may be offered before the season.
     pub season: Option<super::pages_season::Choices>,
     /// Names and hashes as they are now.
-    passwords: RwLock<Option<Arc<Passwords>>>,
+    pub(super) passwords: RwLock<Option<Arc<Passwords>>>,
+    /// Held while the password file is taken or written.
+    pub(super) taking_passwords: Mutex<()>,
     /// One-time codes that were used.
-    codes_used: Used,
+    pub(super) codes_used: Used,
     /// Whether a used code could be marked in memory only.
-    codes_unmarked: AtomicBool,
+    pub(super) codes_unmarked: AtomicBool,
     data: RwLock<Arc<Data>>,
     plan: RwLock<PlanState>,
     /// Why the changed files were not taken, if they were not.
@@ -120,7 +125,7 @@ pub struct Desk {
     /// Whether the audit file did not take an event.
     audit_fails: AtomicBool,
     /// Whether the password file changed and could not be taken.
-    passwords_stale: AtomicBool,
+    pub(super) passwords_stale: AtomicBool,
     /// Whether the plan that is there was made without the log, which could not be read then.
     planned_without_log: AtomicBool,
     stamp: Mutex<Stamp>,
@@ -135,33 +140,13 @@ const MOST_CARDS: usize = 4_000;
 const CARD_LASTS: TimeDelta = TimeDelta::hours(1);
 
 /// Who stands in the audit for what the desk itself saw happen.
-const DESK: &str = "(desk)";
+pub(super) const DESK: &str = "(desk)";
 
-/// The codes that were used before this start, from their file beside the password file.
-fn used_codes(options: &Options) -> (Used, Faults) {
-    let Some(path) = &options.password_file else {
-        return (Used::default(), Faults::new());
-    };
-    let mut name = path.clone().into_os_string();
-    name.push(".used-codes");
-    let needed = options
-        .passwords
-        .as_ref()
-        .is_some_and(|passwords| passwords.all().any(|(_, account)| account.codes.is_some()));
-    let now_s = u64::try_from(Utc::now().timestamp()).unwrap_or(0);
-    let (used, told) = Used::open(PathBuf::from(name), now_s);
-    let mut faults = Faults::new();
-    if let Some(fault) = told.filter(|_| needed) {
-        faults.push(fault);
-    }
-    (used, faults)
-}
-
-fn read<T>(lock: &RwLock<T>) -> std::sync::RwLockReadGuard<'_, T> {
+pub(super) fn read<T>(lock: &RwLock<T>) -> std::sync::RwLockReadGuard<'_, T> {
     lock.read().unwrap_or_else(PoisonError::into_inner)
 }
 
-fn write<T>(lock: &RwLock<T>) -> std::sync::RwLockWriteGuard<'_, T> {
+pub(super) fn write<T>(lock: &RwLock<T>) -> std::sync::RwLockWriteGuard<'_, T> {
     lock.write().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -219,7 +204,7 @@ impl Desk {
                 Audit::default()
             }
         };
-        let (codes_used, told) = used_codes(&options);
+        let (codes_used, told) = super::accounts::used_codes(&options);
         faults.append(told);
         let templates = match super::render::templates() {
             Ok(templates) => templates,
@@ -256,6 +241,7 @@ impl Desk {
             season,
             codes_used,
             codes_unmarked: AtomicBool::new(false),
+            taking_passwords: Mutex::new(()),
             passwords: RwLock::new(options.passwords.clone().map(Arc::new)),
             data: RwLock::new(Arc::new(data)),
             plan: RwLock::new(plan),
@@ -279,46 +265,6 @@ impl Desk {
     /// Now, or the time that stands for it.
     pub fn now(&self) -> DateTime<Utc> {
         self.options.now.unwrap_or_else(Utc::now)
-    }
-
-    /// Names and hashes as they are now; `None` where nobody signs in.
-    pub fn passwords(&self) -> Option<Arc<Passwords>> {
-        read(&self.passwords).clone()
-    }
-
-    /// Whether somebody must sign in.
-    pub fn asks_who(&self) -> bool {
-        self.options.passwords.is_some()
-    }
-
-    /// Takes the password file as it is now, and ends the sessions of those who are no longer in it or whose password changed. A file
-    /// that cannot be read or has faults changes nothing, and every page says so.
-    pub fn reload_passwords(&self) {
-        let Some(path) = &self.options.password_file else {
-            return;
-        };
-        let text = std::fs::read_to_string(path).unwrap_or_default();
-        let (fresh, mut faults) = Passwords::read(&text, &path.display().to_string());
-        too_open(path, &mut faults);
-        if faults.is_fatal() {
-            // Told once, not at every look.
-            if !self.passwords_stale.swap(true, Ordering::Relaxed) {
-                self.note_entry(Entry::of(DESK, Event::AccountsNotTaken));
-            }
-            return;
-        }
-        self.passwords_stale.store(false, Ordering::Relaxed);
-        let before = self.passwords().unwrap_or_default();
-        let fresh = Arc::new(fresh);
-        *write(&self.passwords) = Some(fresh.clone());
-        self.sessions.keep_only(|name| fresh.same_as(&before, name));
-        for (name, what) in fresh.changes(&before) {
-            self.note_entry(Entry {
-                account: Some(name),
-                what: &what,
-                ..Entry::of(DESK, Event::AccountChanged)
-            });
-        }
     }
 
     /// What was read.
@@ -488,18 +434,6 @@ impl Desk {
                 ..Entry::of(who, event)
             });
         }
-    }
-
-    /// Whether the code is right where the account has a second factor; each code serves once.
-    pub fn second_factor_fits(&self, name: &str, account: &Account, code: &str) -> bool {
-        let Some(codes) = &account.codes else { return true };
-        let unix_s = u64::try_from(Utc::now().timestamp()).unwrap_or(0);
-        let Some(step) = codes.step_of(code, unix_s) else {
-            return false;
-        };
-        let taken = self.codes_used.take(name, step);
-        self.codes_unmarked.store(!self.codes_used.is_kept(), Ordering::Relaxed);
-        taken
     }
 
     /// What every page must say: stale forecast, files that were not taken, no log.
