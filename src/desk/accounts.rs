@@ -173,3 +173,63 @@ impl Desk {
         self.codes_unmarked.store(!self.codes_used.is_kept(), Ordering::Relaxed);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::rights::Role;
+    use super::super::second_factor::Codes;
+    use super::*;
+
+    const NAMES: [&str; 8] = ["ana", "beto", "cleo", "dora", "elio", "fina", "gil", "hugo"];
+
+    /// A file with an account for each name, and the account.
+    fn file(folder: &Path) -> (PathBuf, Account) {
+        let account = Account::new("ana", "four quiet herons wade", Role::Rep, None).unwrap();
+        let path = folder.join("passwords.txt");
+        let lines: Vec<String> = NAMES.iter().map(|name| account.line(name)).collect();
+        write_private_file(&path, lines.join("\n").as_bytes()).unwrap();
+        (path, account)
+    }
+
+    #[test]
+    fn changes_made_at_once_by_desks_beside_each_other_are_all_kept() {
+        let folder = tempfile::tempdir().unwrap();
+        let (path, before) = file(folder.path());
+        std::thread::scope(|scope| {
+            for name in NAMES {
+                let (path, before) = (&path, &before);
+                scope.spawn(move || {
+                    let (used, _) = Used::open(path.with_extension("used-codes"), 300);
+                    let after = before.with_codes(Codes::random().unwrap());
+                    used.alone(|| put(path, name, before, &after)).unwrap().unwrap();
+                });
+            }
+        });
+        let (_, now) = taken(&path).unwrap();
+        let with_codes = now.all().filter(|(_, account)| account.codes.is_some());
+        assert_eq!(with_codes.count(), NAMES.len());
+    }
+
+    #[test]
+    fn an_account_that_is_another_one_by_now_is_left_as_it_is() {
+        let folder = tempfile::tempdir().unwrap();
+        let (path, before) = file(folder.path());
+        let text = std::fs::read_to_string(&path).unwrap();
+        let other = before.with_codes(Codes::random().unwrap());
+        assert_eq!(put(&path, "ana", &other, &before), Err(NotChanged::Meanwhile));
+        assert_eq!(put(&path, "nobody", &before, &other), Err(NotChanged::Meanwhile));
+        // Nor is a file that has a fault, wherever it stands, or that others may read.
+        let spoilt = format!("{text}\nrosa");
+        write_private_file(&path, spoilt.as_bytes()).unwrap();
+        assert!(matches!(put(&path, "ana", &before, &other), Err(NotChanged::File(why)) if why.contains("BW-D23")));
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), spoilt);
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            write_private_file(&path, text.as_bytes()).unwrap();
+            std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o640)).unwrap();
+            assert!(matches!(put(&path, "ana", &before, &other), Err(NotChanged::File(why)) if why.contains("BW-D08")));
+            assert_eq!(std::fs::read_to_string(&path).unwrap(), text);
+        }
+    }
+}

@@ -4,6 +4,7 @@
 #[path = "../support/deskside/mod.rs"]
 mod deskside;
 
+mod account;
 mod browser;
 mod calls;
 mod doors;

@@ -22,7 +22,7 @@ fn sign_in(client: &mut Client, name: &str) -> u16 {
         .status
 }
 
-fn plain(text: &str) -> String {
+pub fn plain(text: &str) -> String {
     text.replace("&#x2f;", "/")
         .replace("&quot;", "\"")
         .replace("&#x27;", "'")
@@ -32,7 +32,7 @@ fn plain(text: &str) -> String {
 }
 
 /// Where the page's first form in `main` goes, and its hidden fields but the token.
-fn offered(body: &str) -> (String, Vec<(String, String)>) {
+pub fn offered(body: &str) -> (String, Vec<(String, String)>) {
     let main = body.split("<main").nth(1).unwrap().split("</main>").next().unwrap();
     let form = main.split("<form").nth(1).unwrap().split("</form>").next().unwrap();
     let attribute = |tag: &str, name: &str| {
@@ -50,14 +50,14 @@ fn offered(body: &str) -> (String, Vec<(String, String)>) {
     (attribute(form, "action"), fields)
 }
 
-fn pairs(fields: &[(String, String)]) -> Vec<(&str, &str)> {
+pub fn pairs(fields: &[(String, String)]) -> Vec<(&str, &str)> {
     fields
         .iter()
         .map(|(name, value)| (name.as_str(), value.as_str()))
         .collect()
 }
 
-const NOTE: [(&str, &str); 4] = [
+pub const NOTE: [(&str, &str); 4] = [
     ("by", "Rosa"),
     ("outcome", "message-left"),
     ("text", "ring twice & wait <there>"),
