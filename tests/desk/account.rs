@@ -11,6 +11,8 @@ use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 const PASSWORD: &str = "four quiet herons wade";
 const OTHER: &str = "lantern gravel otter sash";
+/// The name of the invented utility, which is the same in either language.
+const UTILITY: &str = "Pellow Reach Water";
 
 /// A password file with a name for each role that is its word, and remarks between the lines.
 fn roles(folder: &Path) -> PathBuf {
@@ -415,7 +417,7 @@ fn what_is_wrong_with_a_new_password_is_told_and_nothing_is_changed() {
                 assert!(!reply.body.contains(typed), "{typed} stands in the page");
             }
             if language == "es" {
-                must_be_spanish("/account", &reply.body, &[]);
+                must_be_spanish("/account", &reply.body, &[UTILITY.into()]);
             } else {
                 assert!(
                     reply.body.contains("Nothing was changed") && reply.body.contains(told),
@@ -449,7 +451,7 @@ fn must_be_known(client: &mut Client, language: &str) {
         let body = client.get(path).body;
         assert!(body.contains(&format!("<html lang=\"{language}\"")));
         if language == "es" {
-            must_be_spanish(path, &body, &[]);
+            must_be_spanish(path, &body, &[UTILITY.into()]);
         }
     }
 }
@@ -660,5 +662,5 @@ fn codes_are_demanded_from_a_role_that_there_is_and_of_people_who_sign_in() {
         row("planner").contains("at the next sign-in") && !row("rep").contains("at the next sign-in"),
         "{people}"
     );
-    assert!(row("admin").contains("<td>yes</td>"), "{people}");
+    assert!(row("admin").contains("<td>Yes</td>"), "{people}");
 }
