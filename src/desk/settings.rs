@@ -80,6 +80,7 @@ pub fn back(form: &Form) -> &'static str {
         "/plan/list",
         "/season",
         "/people",
+        "/account",
     ];
     own.into_iter()
         .find(|page| *page == form.get("back"))

@@ -15,7 +15,7 @@ fn the_grass_minimum_of_the_published_example() {
 }
 
 /// X-Val: psychrometric tables for 1013 hPa (aspirated, from memory of the printed tables in whole percent): dry 20 wet 15 is 59 %, dry 10 wet 8
-/// 76 %, dry 30 wet 20 39 %; and the figure, 1.4 K below air of 0 °C at a dew point of −4 °C. A percent of humidity is about 0.1 to
+/// 76 %, dry 30 wet 20 39 %; and the figure asked for, 1.4 K below air of 0 °C at a dew point of −4 °C. A percent of humidity is about 0.1 to
 /// 0.2 K of wet bulb, which is the tolerance.
 #[test]
 fn the_wet_bulb_of_the_tables() {

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use crate::deskside::{Client, DeskRun, Reply, password_line, program, programme, secret};
+use crate::driver::{Driver, accessible, axe, fits, picture, skipped, submit, text};
 use crate::http::open;
 use crate::sessions::{NOTE, offered, pairs, plain};
 use crate::spanish::must_be_spanish;
@@ -406,7 +407,11 @@ fn what_is_wrong_with_a_new_password_is_told_and_nothing_is_changed() {
         ),
     ];
     for language in ["en", "es"] {
-        own.post("/settings", &[("language", language), ("units", "us")]);
+        let back = own.post(
+            "/settings",
+            &[("language", language), ("units", "us"), ("back", "/account")],
+        );
+        assert_eq!(back.headers["location"], "/account");
         must_be_known(&mut own, language);
         for (old, new, again, told) in wrong {
             own.get("/account");
@@ -663,4 +668,73 @@ fn codes_are_demanded_from_a_role_that_there_is_and_of_people_who_sign_in() {
         "{people}"
     );
     assert!(row("admin").contains("<td>Yes</td>"), "{people}");
+}
+
+/// Fills the fields of a page and sends its first form.
+async fn filled(client: &fantoccini::Client, fields: &[(&str, &str)]) {
+    for (css, typed) in fields {
+        let field = client.find(fantoccini::Locator::Css(css)).await.unwrap();
+        field.clear().await.unwrap();
+        field.send_keys(typed).await.unwrap();
+    }
+    submit(client, "main form button").await;
+}
+
+/// A rep who owes codes goes all the way in a browser, at desk and telephone width; the accessibility engine looks at each page (set-up as in
+/// `browser`).
+#[tokio::test(flavor = "multi_thread")]
+async fn the_pages_of_an_account_are_accessible_and_fit_a_telephone() {
+    if skipped() {
+        return;
+    }
+    let (driver, engine) = (Driver::start(), axe());
+    for width in [1280, 360] {
+        let folder = programme(40);
+        let file = roles(folder.path());
+        let desk = desk(folder.path(), &file, &["--require-codes", "rep"]);
+        let (client, _profile) = driver.browser(width, true).await;
+        let look = async |page: &str| {
+            let page = format!("account-{page}-{width}");
+            accessible(&client, &engine, &page).await;
+            fits(&client, &page).await;
+            picture(&client, &page).await;
+        };
+        client.goto(&desk.url("/phone")).await.unwrap();
+        filled(&client, &[("#name", "rep"), ("#password", PASSWORD)]).await;
+        look("owing").await;
+        filled(&client, &[("#password", PASSWORD), ("#new-code", "123")]).await;
+        assert!(
+            text(&client, ".problem[role=alert]")
+                .await
+                .contains("the new code is not right")
+        );
+        look("wrong-code").await;
+        let offered = text(&client, "main code").await.replace(' ', "");
+        let at = step();
+        let new = code(&offered, at);
+        filled(&client, &[("#password", PASSWORD), ("#new-code", &new)]).await;
+        assert!(text(&client, ".done").await.contains("One-time codes are set up"));
+        look("set-up").await;
+        let next = code(&offered, at + 1);
+        let wrong = [
+            ("#password", "not it at all"),
+            ("#code", &next),
+            ("#new-password", OTHER),
+            ("#new-again", OTHER),
+        ];
+        filled(&client, &wrong).await;
+        assert!(text(&client, ".problem").await.contains("not right"));
+        look("wrong-password").await;
+        let right = [
+            ("#password", PASSWORD),
+            ("#code", &next),
+            ("#new-password", OTHER),
+            ("#new-again", OTHER),
+        ];
+        filled(&client, &right).await;
+        assert!(text(&client, ".done").await.contains("Your password is changed"));
+        client.goto(&desk.url("/account/codes")).await.unwrap();
+        look("codes-anew").await;
+        client.close().await.unwrap();
+    }
 }

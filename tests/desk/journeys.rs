@@ -1,5 +1,5 @@
 //! What a rep goes through in a week, in a browser: each journey at desk and telephone width, by mouse and by keyboard alone, with scripts and
-//! without. What must hold stands in the issue of the phone desk (nothing typed is lost, the urgent first); set-up as in `browser`.
+//! without. What must hold: nothing typed is lost, and what is urgent comes first. Set-up as in `browser`.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use crate::deskside::{DeskRun, list, password_line, programme, secret};

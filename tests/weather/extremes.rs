@@ -422,7 +422,7 @@ fn what_hangs_on_a_gross_error_is_told_and_moves_nothing() {
         (Some(-40.0), Some(false))
     );
     assert_abs_diff_eq!(one["level_without_c"].as_f64().unwrap(), fifty(&gross), epsilon = 0.011);
-    // X-Val: the reviewers found such a value to move a 50-year level by 3.4 K; with sixteen winters by some kelvins too.
+    // X-Val: a review of the climate levels found such a value to move a 50-year level by 3.4 K; with sixteen winters by some kelvins too.
     let moved = one["level_without_c"].as_f64().unwrap() - one["level_with_c"].as_f64().unwrap();
     assert!(moved > 2.0, "{moved}");
     let (_, table, _) = brimwater(&["weather", "extremes", file.to_str().unwrap(), "--units", "si"]);
