@@ -1,12 +1,13 @@
 //! `brimwater demo`.
 
 use super::common::{Common, Format, print_done};
-use super::{Done, common::Failure};
+use super::{Done, common::Failure, demo_winters};
+use crate::demo::winters::MOST;
 use crate::demo::{DEFAULT_ASSEMBLIES, DEFAULT_SEED, MOST_ASSEMBLIES, Wish, ZONE, write};
 use crate::faults::{Fault, Severity};
 use crate::output::safe::{Folder, Placed};
 use chrono::{NaiveDate, TimeDelta, Utc};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments of `demo`.
 #[derive(clap::Args)]
@@ -31,11 +32,40 @@ pub struct Args {
     /// reports in the log, which takes no time that has not come.
     #[arg(long, conflicts_with = "start")]
     under_way: bool,
+    /// Puts so many winters behind the town, planned and recorded, with a truth unlike the model's judgement: to see `review` learn. The
+    /// programme stands in a folder of its own then.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=MOST as u64))]
+    winters: Option<u64>,
 }
 
 /// The first day of a spell whose first cold night was last night, by the clock of the town.
 fn under_way() -> NaiveDate {
     Utc::now().with_timezone(&ZONE).date_naive() - TimeDelta::days(3)
+}
+
+fn with_winters(out: &Path, wish: &Wish, count: usize, common: &Common) -> Done {
+    let made = demo_winters::make(out, wish, count, common)?;
+    let walk = demo_winters::walk(out).display().to_string();
+    let text = match common.format {
+        Format::Json => {
+            let told = serde_json::json!({
+                "schema": "brimwater.demo/1",
+                "out": out.display().to_string(),
+                "folders": made,
+                "assemblies": wish.assemblies,
+                "seed": wish.seed,
+                "start": wish.first_day,
+            });
+            format!("{told}\n")
+        }
+        Format::Csv => format!("folder\n{}\n", made.join("\n")),
+        Format::Table => format!(
+            "Wrote an invented programme with {count} winters behind it into {}: {}.\nNext: the walk in {walk}\n",
+            out.display(),
+            made.join(", ")
+        ),
+    };
+    Ok(print_done(&text, "The winters were written"))
 }
 
 /// Runs `demo`.
@@ -64,6 +94,9 @@ pub fn run(args: Args, common: &Common) -> Done {
         seed: args.seed,
         first_day: if args.under_way { under_way() } else { args.start },
     };
+    if let Some(count) = args.winters {
+        return with_winters(&args.out, &wish, count as usize, common);
+    }
     let folder = Folder::build_beside(&args.out).map_err(Failure::one)?;
     let names = write(&wish, &folder).map_err(Failure::one)?;
     let Placed { place, told } = folder.finish().map_err(Failure::one)?;

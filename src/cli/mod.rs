@@ -5,6 +5,7 @@ pub mod common;
 mod config;
 mod cooldown;
 mod demo;
+mod demo_winters;
 mod desk;
 mod drip;
 mod expansion;

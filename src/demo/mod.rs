@@ -11,6 +11,7 @@ mod list;
 mod people;
 mod spell;
 mod town;
+pub mod winters;
 
 use crate::faults::Fault;
 use crate::output::safe::Folder;

@@ -72,11 +72,16 @@ fn at(hour: f64, value: impl Fn(&(f64, f64, f64, f64, f64)) -> f64) -> f64 {
 
 /// `forecast.csv`: whole degrees and miles per hour, as forecasts come.
 pub fn csv(wish: &Wish) -> String {
+    hours(wish, "forecast", &|_| 0.0)
+}
+
+/// A week of hours, all of one `kind`, the air of each shifted by `shift_f` of its hour from the start, °F.
+pub(super) fn hours(wish: &Wish, kind: &str, shift_f: &dyn Fn(f64) -> f64) -> String {
     let mut text = String::from("station_id,time,air_temp_f,wind_mph,dew_point_f,sky_cover_percent,kind\n");
     for (index, (id, ..)) in STATIONS.iter().enumerate() {
         let mut draw = Draw::new(wish.seed, 100 + index as u64);
         for step in 0..HOURS {
-            let row = row(id, index, step, wish.first_day, &mut draw);
+            let row = row(id, (index, step), wish.first_day, (kind, shift_f), &mut draw);
             // As happens: two hours lacking on a mild afternoon, and a row told twice.
             if index == 2 && (38..40).contains(&step) {
                 continue;
@@ -90,7 +95,13 @@ pub fn csv(wish: &Wish) -> String {
     text
 }
 
-fn row(id: &str, station: usize, step: usize, first_day: NaiveDate, draw: &mut Draw) -> String {
+fn row(
+    id: &str,
+    (station, step): (usize, usize),
+    first_day: NaiveDate,
+    (kind, shift_f): (&str, &dyn Fn(f64) -> f64),
+    draw: &mut Draw,
+) -> String {
     let hour = step as f64;
     let (windy, calm) = regimes(hour);
     // Ridge: colder in the wind for its height, above the cold pool when calm. Bay: the water warms both nights.
@@ -99,7 +110,7 @@ fn row(id: &str, station: usize, step: usize, first_day: NaiveDate, draw: &mut D
         2 => (1.0 + 1.5 * windy + 6.0 * calm, 1.15),
         _ => (0.0, 1.0),
     };
-    let air = at(hour, |turn| turn.1) + offset + draw.unit() - 0.5;
+    let air = at(hour, |turn| turn.1) + offset + shift_f(hour) + draw.unit() - 0.5;
     let wind = (at(hour, |turn| turn.2) * wind_factor + draw.unit() - 0.5).max(0.0);
     let dew = air - at(hour, |turn| turn.3).max(1.0);
     let sky = (at(hour, |turn| turn.4) + 6.0 * (draw.unit() - 0.5)).clamp(0.0, 100.0);
@@ -111,7 +122,7 @@ fn row(id: &str, station: usize, step: usize, first_day: NaiveDate, draw: &mut D
         .unwrap_or_else(|| ZONE.from_utc_datetime(&midnight));
     let time = start + TimeDelta::hours(step as i64);
     format!(
-        "{id},{},{air:.0},{wind:.0},{dew:.0},{sky:.0},forecast\n",
+        "{id},{},{air:.0},{wind:.0},{dew:.0},{sky:.0},{kind}\n",
         time.format("%Y-%m-%dT%H:%M:%S%:z")
     )
 }

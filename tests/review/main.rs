@@ -12,3 +12,4 @@ mod refusals;
 mod round_trip;
 mod scores;
 mod totals;
+mod winters;
