@@ -159,7 +159,11 @@ fn a_role_that_must_have_codes_opens_nothing_before_it_has_set_them_up() {
     let desk = desk(folder.path(), &file, &["--require-codes", "planner"]);
     // A rep need not, and may.
     let mut rep = at_own_account(&desk, "rep", PASSWORD);
-    assert!(rep.get("/account").body.contains("href=\"/account/codes\""));
+    let page = rep.get("/account").body;
+    assert!(
+        page.contains("href=\"/account/codes\"") && page.contains("15 characters at least"),
+        "{page}"
+    );
     // An admin's role is a later one, so it must as well.
     for name in ["planner", "admin"] {
         let (mut owing, reply) = sign_in(&desk, name, PASSWORD, "");
