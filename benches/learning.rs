@@ -30,13 +30,7 @@ fn main() {
             start.elapsed().as_secs_f64()
         );
     }
-    let ensemble = &programme.loaded.config.ensemble;
-    let prior = Prior {
-        mean_c: ensemble.nucleation_mean_c,
-        spread_k: ensemble.nucleation_sd_k,
-        warmest_c: ensemble.nucleation_max_c,
-        ..Prior::default()
-    };
+    let prior = Prior::about(&programme.loaded.config.ensemble);
     let spells: Vec<_> = [0.0, 1.5, 3.0]
         .into_iter()
         .map(|shift_k| {

@@ -5,6 +5,7 @@ use super::plan_contacts::{self, Contacts, Given};
 use super::plan_inputs::{prepare, rejects};
 use super::weather_fetch::ServiceArgs;
 use super::{Done, inputs::InputArgs};
+use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::{Outlook, Place, WhatIf};
 use crate::input::file;
@@ -17,6 +18,7 @@ use crate::output::{plan_json, ranking_csv, run_json, table};
 use crate::plan::total::{adopted, town_total};
 use crate::plan::{Plan as Found, Programme, Run};
 use crate::ranking::{self, Ranked, Tier, Words};
+use crate::review::posterior::{Learning, Prior};
 use crate::weather::fetch::shown_service;
 use crate::weather::window::Stand;
 use chrono_tz::Tz;
@@ -202,6 +204,8 @@ fn plan(args: &Args, common: &Common) -> Done {
     faults
         .0
         .extend(nobody_at_risk(ranked, &found.assemblies, &found.outlooks));
+    let learning = (stand.over && members > 1).then(|| learning(config)).flatten();
+    faults.0.extend(learning.map(teaches));
     let plan = Plan {
         assemblies: &found.assemblies,
         outlooks: &found.outlooks,
@@ -226,6 +230,7 @@ fn plan(args: &Args, common: &Common) -> Done {
     let record = run_json::Run {
         plan_id,
         over: stand.over,
+        learning,
         total: plan.total,
         adopted: adopted(config),
         now: stand.now,
@@ -257,6 +262,24 @@ fn plan(args: &Args, common: &Common) -> Done {
         tell(&plan, &contacts, &placed, args, common)?
     };
     Ok(faults.exit_status().max(placed.told.exit_status()).max(shown))
+}
+
+/// What would halve what is not known of the temperature at which ice starts.
+fn learning(config: &Config) -> Option<Learning> {
+    Learning::to_halve(&Prior::about(&config.ensemble), config.ensemble.site_k)
+}
+
+fn teaches(learning: Learning) -> Fault {
+    let Learning { spells, looks } = learning;
+    Fault::new(
+        "BW-P77",
+        Severity::Note,
+        format!(
+            "{looks} looks at assemblies whose damage is a coin-flip, in {spells} spells, would halve what is not known of the temperature at which ice starts; \
+             fewer spells cannot, however many looks"
+        ),
+    )
+    .remedy("look_teaches_percent in inspection.csv says what each look is worth beside one at a coin-flip; [outreach.after] order = \"learning\" puts those first.")
 }
 
 /// Air of a hard freeze, °C: 20 °F, at which the trade expects bare pipe to freeze in a night (common practice).

@@ -16,6 +16,7 @@ use crate::outreach::replan::{self, OldPlan};
 use crate::outreach::stake;
 use crate::outreach::thaw::{self, Air, Thaw};
 use crate::plan::{Plan, Programme, Reach};
+use crate::review::posterior::teaches;
 use crate::review::total::Total;
 use crate::weather::nights::cold_nights;
 use chrono::{DateTime, Utc};
@@ -242,6 +243,7 @@ fn after_visits<'a>(given: &Given<'a>, people: &'a [Person]) -> (Spell<'a>, Vec<
         .succ_opt()
         .unwrap_or_else(|| day(given.plan.stand.now)),
         seed: given.seed,
+        teaches: &teaches,
     };
     let config = &given.programme.loaded.config.outreach.after;
     let visits = if given.plan.stand.over {

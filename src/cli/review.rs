@@ -257,12 +257,6 @@ fn rows(args: &Args, faults: &mut Faults) -> Result<(Vec<Row>, review_records::S
 
 fn settings(args: &Args, config: &Config) -> Settings {
     let ensemble = &config.ensemble;
-    let prior = Prior {
-        mean_c: ensemble.nucleation_mean_c,
-        spread_k: ensemble.nucleation_sd_k.max(0.1),
-        warmest_c: ensemble.nucleation_max_c,
-        ..Prior::default()
-    };
     Settings {
         members: args.members.max(1),
         shared_issued: shared_share(
@@ -270,7 +264,7 @@ fn settings(args: &Args, config: &Config) -> Settings {
             ensemble.site_k,
             ensemble.nucleation_sd_k,
         ),
-        prior,
+        prior: Prior::about(ensemble),
         local_k: ensemble.site_k,
         // Half of those spoken to act: judgement, as the plan's own default.
         acts: 0.5,

@@ -114,6 +114,7 @@ pub fn inspection_csv(visits: &[Visit], spell: &Spell<'_>, redact: bool) -> Resu
         "care",
         "must_look",
         "reported",
+        "look_teaches_percent",
     ])
     .map_err(failed)?;
     for (at, visit) in visits.iter().enumerate() {
@@ -161,6 +162,10 @@ pub fn inspection_csv(visits: &[Visit], spell: &Spell<'_>, redact: bool) -> Resu
             care(assembly).to_owned(),
             if visit.must_look { "yes" } else { "" }.to_owned(),
             outlook.map(|outlook| reported(outlook)).unwrap_or_default(),
+            visit
+                .teaches
+                .map(|share| format!("{:.0}", share * 100.0))
+                .unwrap_or_default(),
         ];
         csv.write_record(cells.iter().map(|cell| defuse(cell).into_owned()))
             .map_err(failed)?;

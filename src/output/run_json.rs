@@ -4,6 +4,7 @@ use super::plan::{Counts, stamp};
 use crate::freeze::RunStats;
 use crate::input::load::Taken;
 use crate::plan::assumed::Assumed;
+use crate::review::posterior::Learning;
 use crate::review::total::Total;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
@@ -18,6 +19,8 @@ pub struct Run<'a> {
     pub over: bool,
     /// Breaks and loss of the town with their ranges; `None` in a deterministic run.
     pub total: Option<Total>,
+    /// What looks would teach; `None` before the spell is over.
+    pub learning: Option<Learning>,
     /// Judged constants that the config sets otherwise than the program: adopted values.
     pub adopted: BTreeMap<&'static str, f64>,
     /// The time from which the plan looks ahead.
@@ -46,6 +49,8 @@ struct Document<'a> {
     plan_id: &'a str,
     over: bool,
     total: &'a Option<Total>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    learning: Option<Learning>,
     adopted: &'a BTreeMap<&'static str, f64>,
     program: &'static str,
     version: &'static str,
@@ -103,6 +108,7 @@ pub fn write(run: &Run<'_>, out: &mut dyn Write) -> io::Result<()> {
         plan_id: &run.plan_id,
         over: run.over,
         total: &run.total,
+        learning: run.learning,
         adopted: &run.adopted,
         program: "brimwater",
         version: crate::VERSION,

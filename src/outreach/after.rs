@@ -1,7 +1,7 @@
 //! After the spell: what to inspect and test, in which order, on which day.
 
 use super::case::Case;
-use super::config::AfterConfig;
+use super::config::{AfterConfig, VisitOrder};
 use super::outcome::History;
 use super::people::Person;
 use crate::freeze::{Outlook, Seen};
@@ -106,6 +106,8 @@ pub struct Visit {
     /// Whether it must be looked at even when days run out: the random part of the list, and all that were drawn beside it. Those
     /// that testers reach in order of priority are no sample; these are.
     pub must_look: bool,
+    /// What a look would teach, as a share of what a look at a coin-flip would; `None` without a chance.
+    pub teaches: Option<f64>,
     /// Chance that it was to be looked at, for `must_look`: its part over what it was drawn from.
     pub inclusion_probability: Option<f64>,
     /// What came of the contact before the spell: the last outcome and when, or empty.
@@ -129,6 +131,8 @@ pub struct Spell<'a> {
     pub first_day: NaiveDate,
     /// Seed of the random sample.
     pub seed: u64,
+    /// What a look teaches at a chance of damage, as a share of what it does at a coin-flip.
+    pub teaches: &'a (dyn Fn(f64) -> f64 + Sync),
 }
 
 /// Years between tests: residential by its own interval, everything else by the commercial one.
@@ -182,7 +186,7 @@ fn is_in_use(assembly: &Assembly) -> bool {
 
 /// The list: assemblies that froze or may have, the most pressing first, each with its day; then a random sample of the others.
 ///
-/// Inside a queue the greatest chance of damage comes first, then the earliest due date, then the identifier. A large assembly
+/// In the order of learning those that nothing presses come by what a look would teach, whatever their queue. Inside a queue the greatest chance of damage comes first, then the earliest due date, then the identifier. A large assembly
 /// takes a larger part of a tester's day.
 pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
     let mut person_of: Vec<Option<&Person>> = vec![None; spell.assemblies.len()];
@@ -214,6 +218,7 @@ pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
             tester: None,
             late: false,
             must_look: false,
+            teaches: outlook.p_damage.map(spell.teaches),
             inclusion_probability: None,
             outreach: outreach(person_of.get(ranked.index).copied().flatten(), spell),
         };
@@ -231,8 +236,15 @@ pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
     };
     listed.sort_by(|(a, rank_a), (b, rank_b)| {
         let chance = |visit: &Visit| visit.p_damage.unwrap_or(0.0);
-        a.queue
-            .cmp(&b.queue)
+        let learning = config.order == VisitOrder::Learning;
+        let teaches = |visit: &Visit| match visit.teaches {
+            Some(teaches) if learning && !is_pressing(visit.queue) => teaches,
+            _ => 0.0,
+        };
+        is_pressing(b.queue)
+            .cmp(&is_pressing(a.queue))
+            .then(teaches(b).total_cmp(&teaches(a)))
+            .then(a.queue.cmp(&b.queue))
             .then(chance(b).total_cmp(&chance(a)))
             // A deterministic run has no chances; its order of severity stands in.
             .then_with(|| {
@@ -258,6 +270,11 @@ pub fn visits(spell: &Spell<'_>, config: &AfterConfig) -> Vec<Visit> {
     }
     visits.extend(drawn);
     visits
+}
+
+/// Whether no order puts another queue before it.
+fn is_pressing(queue: Queue) -> bool {
+    matches!(queue, Queue::Reported | Queue::Critical | Queue::Fire)
 }
 
 /// Whether somebody must look because of what was reported: broken, or ice where the model has none.

@@ -202,6 +202,19 @@ pub struct AfterConfig {
     pub within_days: u32,
     /// Assemblies drawn at random beside the list, so that undamaged ones are counted too.
     pub random_sample: usize,
+    /// In which order visits are made that nothing presses.
+    pub order: VisitOrder,
+}
+
+/// The order of visits behind those that were reported broken, critical customers and fire lines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum VisitOrder {
+    /// Health hazards first, then lines in use, then those that are to be turned on; of each the likeliest damage first.
+    #[default]
+    Urgency,
+    /// Those first whose finding would teach most about the model's constants.
+    Learning,
 }
 
 impl Default for AfterConfig {
@@ -216,6 +229,7 @@ impl Default for AfterConfig {
             least_p_ice: 0.2,
             within_days: 30,
             random_sample: 200,
+            order: VisitOrder::Urgency,
         }
     }
 }

@@ -5,6 +5,7 @@
 //! kelvin on the mean, integrated out: without it a hundred findings of one night look like a hundred nights.
 
 use super::math::{density, hermite, ln_phi, phi};
+use crate::freeze::config::EnsembleConfig;
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -171,6 +172,16 @@ fn logs(case: &Case, mean: f64, spread: f64, shared: Option<&[f64]>, warmest: f6
 }
 
 impl Prior {
+    /// About the constants of a config.
+    pub fn about(ensemble: &EnsembleConfig) -> Self {
+        Self {
+            mean_c: ensemble.nucleation_mean_c,
+            spread_k: ensemble.nucleation_sd_k.max(0.1),
+            warmest_c: ensemble.nucleation_max_c,
+            ..Self::default()
+        }
+    }
+
     fn grid(&self) -> (Vec<f64>, Vec<f64>) {
         let (low, high) = self.tried_c;
         let n = ((high - low) / STEP_K).round().max(1.0) as usize;
@@ -440,6 +451,34 @@ pub fn sd_after(findings: f64, spells: f64, spread_k: f64, prior: &Prior) -> f64
     let own = 1.0 / (findings * information(0.5, spread_k)).max(1e-300);
     let shared = prior.spell_k * prior.spell_k / spells.max(1.0);
     1.0 / (1.0 / (prior.sd_k * prior.sd_k) + 1.0 / (own + shared)).sqrt()
+}
+
+/// What a look at this chance of damage teaches, as a share of what a look at a coin-flip does: it does not hang on the spread.
+pub fn teaches(p: f64) -> f64 {
+    information(p, 1.0) / information(0.5, 1.0)
+}
+
+/// How many looks at coin-flips, in the fewest spells in which any number can, would halve what is not known of the mean nucleation
+/// temperature.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub struct Learning {
+    /// Spells that they are spread over.
+    pub spells: usize,
+    /// Looks in all.
+    pub looks: usize,
+}
+
+/// Most spells that are asked about (judgement: more winters than a programme plans for).
+const MOST_SPELLS: usize = 20;
+
+impl Learning {
+    /// Under a prior, with a spread of the assembly's own, K. `None` where not even many spells can.
+    pub fn to_halve(prior: &Prior, local_k: f64) -> Option<Self> {
+        (1..=MOST_SPELLS).find_map(|spells| {
+            let looks = looks_to_halve(spells as f64, prior.spread_k.hypot(local_k), prior)?;
+            Some(Self { spells, looks })
+        })
+    }
 }
 
 /// Findings at a coin-flip, spread over so many spells, that halve the standard deviation of the prior; `None` where the spell effect

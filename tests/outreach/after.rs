@@ -6,7 +6,7 @@ use brimwater::freeze::Outlook;
 use brimwater::inventory::{Assembly, CustomerClass, DeviceType, NominalSize, Service, WinterUse};
 use brimwater::output::after::{RECORD_WORDS, inspection_csv, record_csv, words_csv};
 use brimwater::outreach::after::{Queue, Spell, Test, Visit, due, visits};
-use brimwater::outreach::config::AfterConfig;
+use brimwater::outreach::config::{AfterConfig, VisitOrder};
 use brimwater::outreach::outcome::Outcome;
 use brimwater::ranking::Tier;
 use chrono::{Datelike, NaiveDate};
@@ -26,6 +26,8 @@ fn spell(programme: &Programme, seed: u64) -> Spell<'_> {
         history: &programme.history,
         first_day: friday(),
         seed,
+        // Any curve that is largest at a coin-flip.
+        teaches: &|p| 4.0 * p * (1.0 - p),
     }
 }
 
@@ -356,4 +358,36 @@ fn the_record_form_asks_all_that_a_backtest_needs_and_knows_no_damage() {
             .iter()
             .any(|row| row["column"] == "damage_part" && row["word"] == "none")
     );
+}
+
+/// What nothing presses comes by what a look would teach; what was reported, critical customers and fire lines stay first.
+///
+/// Wrong programs: the order of learning puts a coin-flip before a fire line; certain damage before a coin-flip; the order is always on.
+#[test]
+fn in_the_order_of_learning_coin_flips_come_before_what_is_certain_and_after_what_presses() {
+    let chance = |p: f64| move |_: &mut Assembly, outlook: &mut Outlook| outlook.p_damage = Some(p);
+    let programme = Programme::new(vec![
+        row(1, chance(0.97)),
+        row(2, chance(0.5)),
+        row(3, chance(0.12)),
+        row(4, |a, outlook| {
+            a.service = Service::Fire;
+            outlook.p_damage = Some(0.99);
+        }),
+    ]);
+    let plain = visits(&spell(&programme, 1), &AfterConfig::default());
+    let config = AfterConfig {
+        order: VisitOrder::Learning,
+        ..AfterConfig::default()
+    };
+    let learning = visits(&spell(&programme, 1), &config);
+    let ids = |found: &[Visit]| order(&programme, found);
+    let named = |places: [usize; 4]| {
+        places
+            .map(|at| programme.assemblies[at].assembly_id.to_string())
+            .to_vec()
+    };
+    assert_eq!(ids(&plain), named([3, 0, 1, 2]));
+    assert_eq!(ids(&learning), named([3, 1, 2, 0]));
+    assert!(learning[1].teaches > learning[2].teaches && plain[2].teaches == learning[1].teaches);
 }

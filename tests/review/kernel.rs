@@ -43,13 +43,7 @@ fn chances_at_fixed_nucleation_mixed_are_those_of_drawn_nucleation() {
 #[test]
 fn what_is_learnt_from_three_spells_covers_a_truth_unlike_the_judgement() {
     let programme = programme();
-    let ensemble = &programme.loaded.config.ensemble;
-    let prior = Prior {
-        mean_c: ensemble.nucleation_mean_c,
-        spread_k: ensemble.nucleation_sd_k,
-        warmest_c: ensemble.nucleation_max_c,
-        ..Prior::default()
-    };
+    let prior = Prior::about(&programme.loaded.config.ensemble);
     let spells: Vec<_> = [0.0, 1.5, 3.0]
         .into_iter()
         .map(|shift_k| {

@@ -2,7 +2,9 @@
 
 use crate::backtest::{close, expected, rows, settings};
 use brimwater::review::assess::Refusal;
-use brimwater::review::posterior::{Posterior, Prior, information, looks_to_halve, posterior, sd_after};
+use brimwater::review::posterior::{
+    Learning, Posterior, Prior, information, looks_to_halve, posterior, sd_after, teaches,
+};
 use brimwater::review::proposal::{evidence, left_out, propose};
 use brimwater::review::shift::{log_odds_shift, shifted};
 use brimwater::review::{Row, State};
@@ -153,6 +155,12 @@ fn the_worth_of_a_look() {
     ] {
         assert!((sd_after(n, spells, spread, &prior) - sd).abs() < 1e-4);
     }
+    // What a look teaches beside a coin-flip: 0.18 and 0.03 of 0.26 /K² (learning.md, section 4: 16 % and 1 %).
+    assert!((teaches(0.5) - 1.0).abs() < 1e-12);
+    assert!((teaches(0.1587) - 0.179766 / 0.26091).abs() < 2e-3);
+    let least = Learning::to_halve(&prior, 1.0).unwrap();
+    // 0.75²/3 less 0.7²/3 of three spells leaves 0.0242 K² for the looks, each worth 0.26091 /K².
+    assert_eq!((least.spells, least.looks), (3, 159));
     // One spell can never halve it: 0.7 K of its own are more than the prior's half.
     assert_eq!(looks_to_halve(1.0, spread, &prior), None);
     let enough = looks_to_halve(4.0, spread, &prior).unwrap() as f64;

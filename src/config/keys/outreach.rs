@@ -467,4 +467,9 @@ pub(super) const KEYS: &[Key] = &[
         [0.0, 10000.0],
         "Assemblies drawn at random beside the list, so that undamaged ones are counted too.",
     ),
+    words(
+        "outreach.after.order",
+        "one of a list of words",
+        "Order of visits that nothing presses: urgency or learning.",
+    ),
 ];
