@@ -30,7 +30,8 @@ fn main() {
             start.elapsed().as_secs_f64()
         );
     }
-    let prior = Prior::about(&programme.loaded.config.ensemble);
+    let (mean_c, spread_k, warmest_c) = programme.loaded.config.ensemble.nucleation();
+    let prior = Prior::about(mean_c, spread_k, warmest_c);
     let spells: Vec<_> = [0.0, 1.5, 3.0]
         .into_iter()
         .map(|shift_k| {

@@ -266,7 +266,8 @@ fn plan(args: &Args, common: &Common) -> Done {
 
 /// What would halve what is not known of the temperature at which ice starts.
 fn learning(config: &Config) -> Option<Learning> {
-    Learning::to_halve(&Prior::about(&config.ensemble), config.ensemble.site_k)
+    let (mean_c, spread_k, warmest_c) = config.ensemble.nucleation();
+    Learning::to_halve(&Prior::about(mean_c, spread_k, warmest_c), config.ensemble.site_k)
 }
 
 fn teaches(learning: Learning) -> Fault {

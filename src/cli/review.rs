@@ -257,6 +257,7 @@ fn rows(args: &Args, faults: &mut Faults) -> Result<(Vec<Row>, review_records::S
 
 fn settings(args: &Args, config: &Config) -> Settings {
     let ensemble = &config.ensemble;
+    let (mean_c, spread_k, warmest_c) = ensemble.nucleation();
     Settings {
         members: args.members.max(1),
         shared_issued: shared_share(
@@ -264,7 +265,7 @@ fn settings(args: &Args, config: &Config) -> Settings {
             ensemble.site_k,
             ensemble.nucleation_sd_k,
         ),
-        prior: Prior::about(ensemble),
+        prior: Prior::about(mean_c, spread_k, warmest_c),
         local_k: ensemble.site_k,
         // Half of those spoken to act: judgement, as the plan's own default.
         acts: 0.5,

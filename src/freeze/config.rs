@@ -484,6 +484,13 @@ pub struct EnsembleConfig {
     pub told: Option<Arc<Spread>>,
 }
 
+impl EnsembleConfig {
+    /// Mean of the nucleation temperature, °C, its spread, K, and the warmest that is allowed, °C.
+    pub fn nucleation(&self) -> (f64, f64, f64) {
+        (self.nucleation_mean_c, self.nucleation_sd_k, self.nucleation_max_c)
+    }
+}
+
 impl Default for EnsembleConfig {
     fn default() -> Self {
         Self {

@@ -5,7 +5,6 @@
 //! kelvin on the mean, integrated out: without it a hundred findings of one night look like a hundred nights.
 
 use super::math::{density, hermite, ln_phi, phi};
-use crate::freeze::config::EnsembleConfig;
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -172,12 +171,12 @@ fn logs(case: &Case, mean: f64, spread: f64, shared: Option<&[f64]>, warmest: f6
 }
 
 impl Prior {
-    /// About the constants of a config.
-    pub fn about(ensemble: &EnsembleConfig) -> Self {
+    /// About the nucleation of a config: its mean, °C, its spread, K (a tenth at least), and the warmest that is allowed, °C.
+    pub fn about(mean_c: f64, spread_k: f64, warmest_c: f64) -> Self {
         Self {
-            mean_c: ensemble.nucleation_mean_c,
-            spread_k: ensemble.nucleation_sd_k.max(0.1),
-            warmest_c: ensemble.nucleation_max_c,
+            mean_c,
+            spread_k: spread_k.max(0.1),
+            warmest_c,
             ..Self::default()
         }
     }

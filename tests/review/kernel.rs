@@ -43,7 +43,8 @@ fn chances_at_fixed_nucleation_mixed_are_those_of_drawn_nucleation() {
 #[test]
 fn what_is_learnt_from_three_spells_covers_a_truth_unlike_the_judgement() {
     let programme = programme();
-    let prior = Prior::about(&programme.loaded.config.ensemble);
+    let (mean_c, spread_k, warmest_c) = programme.loaded.config.ensemble.nucleation();
+    let prior = Prior::about(mean_c, spread_k, warmest_c);
     let spells: Vec<_> = [0.0, 1.5, 3.0]
         .into_iter()
         .map(|shift_k| {
