@@ -44,7 +44,7 @@ pub struct Args {
     /// A critical customer depends on it.
     #[arg(long)]
     critical: bool,
-    /// What can hurt somebody now: flood, electric, steam, person (several with commas).
+    /// What can hurt somebody now: flood, electric, steam, gas, person (several with commas).
     #[arg(long, value_delimiter = ',', value_name = "HAZARD")]
     hazard: Vec<String>,
     /// What else was noticed: ice, frost, after-test, covered, odd-water, no-water, owner-unknown, wrapped, tag-overdue,

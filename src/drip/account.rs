@@ -96,6 +96,8 @@ choices! {
         Electric = "electric",
         /// Steam, boiling sounds, a hissing heater.
         Steam = "steam",
+        /// A smell of gas: a spark anywhere in the building can set it off.
+        Gas = "gas",
         /// Somebody is hurt or about to be.
         Person = "person",
     }

@@ -4,7 +4,7 @@
 use super::cases::cases;
 use super::never::any_account;
 use brimwater::drip::config::DripConfig;
-use brimwater::drip::{Account, Answer, Finding, Sign, ToldRate, When, Where, Within, answer};
+use brimwater::drip::{Account, Answer, Finding, Hazard, Sign, ToldRate, When, Where, Within, answer};
 use brimwater::units::UnitSystem;
 use proptest::prelude::*;
 
@@ -122,8 +122,27 @@ proptest! {
         // Somebody hurt or odd water brings its own people first.
         prop_assert!(who.contains("plumber"), "{}", who);
         prop_assert!(!who.contains("tester"), "{}", who);
-        prop_assert!(answer.do_now.iter().any(|line| line.en.contains("off at")), "{:?}", answer.do_now);
+        // Where gas is smelled a switch is a spark.
+        let gas = account.hazards.contains(&Hazard::Gas);
+        let off = answer.do_now.iter().any(|line| line.en.contains("off at"));
+        prop_assert!(off != gas, "{:?}", answer.do_now);
         prop_assert!(answer.do_now.iter().any(|line| line.en.to_lowercase().contains("everybody")));
+    }
+
+    /// Wrong program: the lines of the heater, of wet electrics or of a shut relief, each right alone, send somebody to a switch.
+    #[test]
+    fn where_gas_is_smelled_nobody_is_sent_to_a_switch(account in any_account()) {
+        let mut account = account;
+        account.hazards.insert(Hazard::Gas);
+        let answer = answered(&account);
+        prop_assert_eq!((answer.finding, answer.within), (Finding::Emergency, Within::Now));
+        prop_assert!(answer.who.en.contains("gas company") && answer.say.en.starts_with("Leave the building now"));
+        for line in &answer.do_now {
+            for word in ["off at", "breaker", "panel", "switch", "control"] {
+                prop_assert!(!line.en.to_lowercase().contains(word), "{}", line.en);
+            }
+        }
+        prop_assert!(answer.do_now.iter().any(|line| line.en.starts_with("Everybody leaves")));
     }
 
     #[test]

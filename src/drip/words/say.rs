@@ -1,7 +1,7 @@
 //! The sentence to say: what it is, then who and by when, in under 20 seconds.
 
 use super::{Told, ask, m, with_number};
-use crate::drip::account::{Sign, Where};
+use crate::drip::account::{Hazard, Sign, Where};
 use crate::drip::branch::Branch;
 use crate::drip::finding::{Finding, Within};
 use crate::drip::line::Line;
@@ -19,6 +19,7 @@ fn whole(told: &Told<'_>) -> Option<Line> {
         Finding::Emergency if account.hazards.is_empty() && relief_of_heater_is_shut(account) => {
             Some(with_number("drip-say-capped", told.config))
         }
+        Finding::Emergency if account.hazards.contains(&Hazard::Gas) => Some(with_number("drip-say-gas", told.config)),
         Finding::Emergency => Some(with_number("drip-say-emergency", told.config)),
         _ => None,
     }

@@ -46,11 +46,17 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
         words.hand_over = Some(l("Hand over now.", "Transfiera la llamada ahora."));
         return words;
     }
+    // A switch is a spark: where gas is smelled nobody is sent to a breaker, a control or a wet floor.
+    let gas = account.hazards.contains(&Hazard::Gas);
+    if gas {
+        words.do_now.push(m("drip-gas-out"));
+        words.do_not.push(m("drip-gas-not"));
+    }
     words.do_now.push(l(
         "Get everybody away from the water and from the heater.",
         "Aleje a todos del agua y del calentador.",
     ));
-    if account.hazards.contains(&Hazard::Electric) {
+    if account.hazards.contains(&Hazard::Electric) && !gas {
         words.do_now.push(l(
             "Stay out of the wet area. Switch power off at the main panel only if it is dry there and on the way to it.",
             "No entre en la zona mojada. Corte la electricidad en el tablero solo si ahí y el camino están secos.",
@@ -60,10 +66,12 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
         || account.place == Where::HeaterRelief
         || matches!(account.water, Some(Water::Hot | Water::Scalding));
     if heater {
-        words.do_now.push(l(
-            "If it is safe to reach: switch the heater's power off at the breaker, or its gas off at the gas control.",
-            "Si se llega sin peligro: corte la electricidad del calentador en el interruptor, o su gas en el control de gas.",
-        ));
+        if !gas {
+            words.do_now.push(l(
+                "If it is safe to reach: switch the heater's power off at the breaker, or its gas off at the gas control.",
+                "Si se llega sin peligro: corte la electricidad del calentador en el interruptor, o su gas en el control de gas.",
+            ));
+        }
         words.do_not.push(l(
             "Do not touch the relief valve or its pipe.",
             "No toque la válvula de alivio ni su tubo.",
@@ -103,6 +111,13 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
             "the emergency services and the utility's duty supervisor; a licensed plumber for the heater",
             "los servicios de emergencia y el supervisor de turno de la empresa de agua; un plomero con licencia para el calentador",
         ));
+    }
+    if gas {
+        words.who = Some(m(if relief_of_heater_is_shut(account) {
+            "drip-gas-who-plumber"
+        } else {
+            "drip-gas-who"
+        }));
     }
     fire_stays_open(words, account)
 }

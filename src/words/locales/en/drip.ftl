@@ -21,6 +21,11 @@ drip-by-supervisor-and-crew = I am getting my supervisor and our crew now; stay 
 ## What is said of each finding
 
 drip-say-emergency = Move away from it now, with everybody. Call { $number } from a safe place. I am getting my supervisor.
+drip-say-gas = Leave the building now, with everybody, and switch nothing on or off. Call { $number } from outside. I am getting my supervisor.
+drip-gas-out = Everybody leaves the building at once, on foot, and stays away from it; leave doors open behind you.
+drip-gas-not = Do not switch anything on or off, not even a lamp or the heater; do not use a telephone or a doorbell inside; do not start a car beside it.
+drip-gas-who = the emergency services and the gas company, and the utility's duty supervisor
+drip-gas-who-plumber = the emergency services and the gas company, and the utility's duty supervisor; a licensed plumber for the heater
 drip-say-odd-water = Please stop using the water now. I am connecting you with our water-quality lead.
 drip-say-capped = That relief must always be able to open, or the tank can burst. Switch the heater off at its own control if it is quiet, keep everybody away, and call a licensed plumber now. If it steams or rumbles, call { $number }.
 drip-say-fire = Please leave all the valves open. Call your fire protection contractor and the fire department's non-emergency line now; I am telling my supervisor.

@@ -21,6 +21,11 @@ drip-by-supervisor-and-crew = Voy a llamar a mi supervisor y a nuestra cuadrilla
 ## Lo que se dice de cada resultado
 
 drip-say-emergency = Aléjese ahora, con todos. Llame al { $number } desde un lugar seguro. Voy a llamar a mi supervisor.
+drip-say-gas = Salga del edificio ahora, con todos, y no encienda ni apague nada. Llame al { $number } desde afuera. Voy a llamar a mi supervisor.
+drip-gas-out = Que todos salgan del edificio enseguida, a pie, y se mantengan lejos; dejen las puertas abiertas al salir.
+drip-gas-not = No encienda ni apague nada, ni una lámpara ni el calentador; no use teléfono ni timbre adentro; no arranque un carro al lado.
+drip-gas-who = los servicios de emergencia y la compañía de gas, y el supervisor de turno de la empresa de agua
+drip-gas-who-plumber = los servicios de emergencia y la compañía de gas, y el supervisor de turno de la empresa de agua; un plomero con licencia para el calentador
 drip-say-odd-water = Por favor, deje de usar el agua ahora. Le comunico con nuestro responsable de calidad del agua.
 drip-say-capped = Ese alivio siempre debe poder abrir, o el tanque puede reventar. Si no hace ruido, apague el calentador en su propio control, aleje a todos y llame ahora a un plomero con licencia. Si echa vapor o retumba, llame al { $number }.
 drip-say-fire = Por favor, deje abiertas todas las válvulas. Llame ahora a su contratista contra incendios y a la línea de no emergencia de los bomberos; yo aviso a mi supervisor.
