@@ -53,6 +53,10 @@ pub struct Args {
     /// Folder that `season --out` wrote, or its choices.csv: shows who gets what under any budget.
     #[arg(long, value_name = "DIR")]
     season: Option<PathBuf>,
+    /// Folder that `plan --out` wrote after the spell: the page of visits, on which testers enter what they find. It goes into
+    /// DIR-inspection_record_filled.csv beside the folder, which `review --record` and `log --import` read.
+    #[arg(long, value_name = "DIR")]
+    plan: Vec<PathBuf>,
     /// Certificate chain for TLS, PEM.
     #[arg(long, value_name = "FILE", requires = "tls_key")]
     tls_cert: Option<PathBuf>,
@@ -183,6 +187,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         require_codes,
         requests_per_second: args.requests_per_second,
         season: args.season.clone(),
+        plans: args.plan.clone(),
     };
     let scheme = if tls.is_some() { "https" } else { "http" };
     let (desk, told) = Desk::open(options)?;

@@ -47,6 +47,10 @@ pub enum Event {
     Note,
     /// Opened the list of who is called next.
     CallList,
+    /// Opened the list of visits after a spell.
+    RecordList,
+    /// Saved what was found on a visit.
+    Inspected,
     /// Opened the ranking.
     Ranking,
     /// Asked more often than one address may.

@@ -271,7 +271,7 @@ pub async fn outcome(desk: &Arc<Desk>, session: &Session, id: &str, form: &Form,
 }
 
 /// Who is at the desk: the name signed in with, or the one typed, which is kept for the session.
-fn named(desk: &Desk, session: &Session, form: &Form) -> Option<String> {
+pub(super) fn named(desk: &Desk, session: &Session, form: &Form) -> Option<String> {
     let by: String = session
         .who
         .clone()

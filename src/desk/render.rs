@@ -27,6 +27,8 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("people.html", include_str!("templates/people.html")),
     ("phone.html", include_str!("templates/phone.html")),
     ("plan.html", include_str!("templates/plan.html")),
+    ("record.html", include_str!("templates/record.html")),
+    ("record-entry.html", include_str!("templates/record-entry.html")),
     ("season.html", include_str!("templates/season.html")),
     ("sign-in.html", include_str!("templates/sign-in.html")),
 ];
@@ -98,6 +100,7 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         who => session.who.clone().unwrap_or_default(),
         who_known => desk.asks_who() && session.who.is_some(),
         can_log => desk.log.is_some(),
+        has_record => desk.record.is_some(),
         has_season => desk.season.is_some(),
     };
     let merged = context! { ..more, ..base };

@@ -6,8 +6,8 @@ use super::render::{ICON, STYLE};
 use super::sessions::{Session, Sessions};
 use super::state::Desk;
 use super::{
-    pages_account, pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_season,
-    settings as language_and_units, sign_in,
+    pages_account, pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_record,
+    pages_season, settings as language_and_units, sign_in,
 };
 use crate::faults::{Fault, Severity};
 use axum::extract::{Request, State};
@@ -62,6 +62,12 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/phone/call-back", post(pages_calls::call_back))
         .route("/expansion", get(pages_expansion::blank).post(pages_expansion::answer))
         .route("/expansion/record", post(pages_expansion::record))
+        .route("/record", get(pages_record::list))
+        .route(
+            "/record/find",
+            post(pages_record::find).get(|| async { Redirect::to("/record") }),
+        )
+        .route("/record/a/{link}", get(pages_record::one).post(pages_record::save))
         .route("/season", get(pages_season::budget))
         .route("/plan", get(pages_plan::list))
         .route("/plan/map", get(pages_plan::map))

@@ -78,6 +78,7 @@ pub fn back(form: &Form) -> &'static str {
         "/plan/map",
         "/plan/calls",
         "/plan/list",
+        "/record",
         "/season",
         "/people",
         "/account",

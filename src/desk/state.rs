@@ -57,6 +57,8 @@ pub struct Options {
     pub requests_per_second: f64,
     /// A folder that `season` wrote, or its choices.csv: the page of budgets.
     pub season: Option<PathBuf>,
+    /// Folders that `plan` wrote: the visits after a spell, and the record that is filled there.
+    pub plans: Vec<PathBuf>,
 }
 
 /// Where the plan stands.
@@ -110,6 +112,8 @@ pub struct Desk {
     pub log: Option<super::log::Log>,
     /// What may be offered before the season.
     pub season: Option<super::pages_season::Choices>,
+    /// The visits after a spell and what was found.
+    pub record: Option<super::record_file::Record>,
     /// Names and hashes as they are now.
     pub(super) passwords: RwLock<Option<Arc<Passwords>>>,
     /// Held while the password file is taken or written.
@@ -190,6 +194,10 @@ impl Desk {
             faults.append(told);
             choices
         });
+        let record = super::record_file::Record::open(&options.plans).unwrap_or_else(|fault| {
+            faults.push(fault);
+            None
+        });
         let beside = own.map(|log| log.with_extension("audit.jsonl"));
         let audit = match options
             .audit
@@ -239,6 +247,7 @@ impl Desk {
             templates,
             log,
             season,
+            record,
             codes_used,
             codes_unmarked: AtomicBool::new(false),
             taking_passwords: Mutex::new(()),

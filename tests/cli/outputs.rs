@@ -19,10 +19,11 @@ struct Door {
 }
 
 /// Options that name a file or folder which is read, or which is a place of its own kind with its own rules (a log, a folder that is built).
-const NOT_A_FILE_TO_WRITE: [(&str, &str); 41] = [
+const NOT_A_FILE_TO_WRITE: [(&str, &str); 42] = [
     ("show", "log"),
     ("log", "contacts"),
     ("desk", "season"),
+    ("desk", "plan"),
     ("log", "copy_to"),
     ("desk", "spool"),
     ("plan", "fitted"),

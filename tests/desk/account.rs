@@ -60,7 +60,7 @@ fn line_of(file: &Path, name: &str) -> String {
 }
 
 #[cfg(unix)]
-fn mode(file: &Path) -> u32 {
+pub(crate) fn mode(file: &Path) -> u32 {
     use std::os::unix::fs::PermissionsExt;
     std::fs::metadata(file).unwrap().permissions().mode() & 0o777
 }

@@ -24,3 +24,4 @@ mod sessions;
 mod spanish;
 mod tls;
 mod trouble;
+mod visits;
