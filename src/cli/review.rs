@@ -144,7 +144,10 @@ pub fn run(args: Args, common: &Common) -> Done {
             common,
         )?);
     }
-    let review = assess(&merged.rows, &settings);
+    let mut review = assess(&merged.rows, &settings);
+    if let Some(proposal) = review.proposal.as_mut().filter(|_| hours) {
+        proposal.tiers = review_hours::tiers(&args.inputs, &spells, proposal, &settings);
+    }
     if let (Some(target), Some(proposal)) = (out, &review.proposal) {
         target.write(review_records::proposal_toml(proposal).as_bytes())?;
     } else if let Some(Target { path, .. }) = out {

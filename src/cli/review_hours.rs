@@ -8,9 +8,12 @@ use crate::freeze::nucleated::by_nucleation;
 use crate::freeze::{Measure, Outlook, Place, WhatIf};
 use crate::input::load::{Files, load};
 use crate::inventory::Assembly;
-use crate::plan::{Programme, Run};
+use crate::language::Language;
+use crate::plan::{Plan, Programme, Run};
+use crate::ranking::{Tier, Words};
 use crate::review::posterior::{Case, Curve};
-use crate::review::{Contact, Row};
+use crate::review::proposal::{Proposal, Tiers};
+use crate::review::{Contact, Row, assess};
 use crate::weather::Series;
 use crate::weather::local_time::Written;
 use crate::weather::stretch::{Edge, Pick};
@@ -145,6 +148,64 @@ fn not_covered(spell: &str, start: DateTime<Utc>, end: DateTime<Utc>) -> Fault {
     .remedy("Get the station's record of these days; until then its rows keep what the plans say.")
 }
 
+/// What a proposal makes of the whole list on the hours of the last spell that the series hold.
+pub fn tiers(inputs: &InputArgs, spells: &Spells, proposal: &Proposal, settings: &assess::Settings) -> Option<Tiers> {
+    let mut files = inputs.files().ok()?;
+    let all = spans(&files);
+    let held = |(start, end): &(DateTime<Utc>, DateTime<Utc>)| {
+        all.iter()
+            .any(|(_, span)| span.is_some_and(|(first, last)| first <= *end && *start <= last))
+    };
+    let (spell, (start, end)) = spells
+        .iter()
+        .filter(|(_, hours)| held(hours))
+        .max_by_key(|(_, hours)| hours.0)?;
+    files.series = (all.iter())
+        .filter(|(_, span)| span.is_some_and(|(first, last)| first <= *end && *start <= last))
+        .map(|(path, _)| path.clone())
+        .collect();
+    let instant = |time| Edge::Time(Written::Instant(time));
+    files.spell = Some(Pick::Between(instant(*start), instant(*end)));
+    let mut programme = Programme::read(&files);
+    if programme.loaded.faults.is_fatal() {
+        return None;
+    }
+    let run = Run {
+        members: settings.members,
+        seed: settings.seed,
+        what_if: WhatIf::AsListed,
+        advice_cases: 0,
+        trace: false,
+    };
+    let words = Words {
+        zone: programme.zone,
+        us: true,
+        language: Language::English,
+    };
+    let counted = |programme: &Programme| {
+        let plan = Plan::find(programme, &programme.sites(), all_come(*end), &run, &words, &|_| {})?;
+        let of = |tier: Tier| plan.ranked.iter().filter(|ranked| ranked.tier == tier).count();
+        Some(Tier::ALL.map(of))
+    };
+    let before = counted(&programme)?;
+    programme.loaded.config.ensemble.nucleation_mean_c = proposal.nucleation_mean_c;
+    Some(Tiers {
+        spell: spell.clone(),
+        before,
+        after: counted(&programme)?,
+    })
+}
+
+/// All hours have come: none carries a forecast error, and what was reported since does not count, for that is what is learnt from.
+fn all_come(end: DateTime<Utc>) -> Stand {
+    Stand {
+        now: end + TimeDelta::hours(1),
+        reported_until: end,
+        issued: None,
+        over: true,
+    }
+}
+
 /// A row with its place in the list.
 struct Found<'a> {
     row: usize,
@@ -171,13 +232,7 @@ fn one_spell(
             None => *lost.entry(one.assembly_id.clone()).or_insert(0) += 1,
         }
     }
-    // All hours have come: none carries a forecast error, and what was reported since does not count, for that is what is learnt from.
-    let stand = Stand {
-        now: end + TimeDelta::hours(1),
-        reported_until: end,
-        issued: None,
-        over: true,
-    };
+    let stand = all_come(end);
     let run = Run {
         members: settings.members,
         seed: settings.seed,

@@ -349,10 +349,19 @@ fn row(
 
 /// Config lines of a proposal, with what is behind them.
 pub fn proposal_toml(proposal: &Proposal) -> String {
+    let tiers = proposal.tiers.as_ref().map_or_else(String::new, |tiers| {
+        format!(
+            "# On the hours of {}, call first, call next, message, no contact: {:?} as it is, {:?} with it.\n",
+            tiers.spell.replace(char::is_control, " "),
+            tiers.before,
+            tiers.after
+        )
+    });
     format!(
         "# Proposed from records by `review --calibrate`; adopt it by putting these lines into your config.\n\
          # Mean nucleation {:.2} C, standard deviation {:.2} K, 90 % from {:.2} to {:.2} C; it was {:.2} C.\n\
          # From {} records, {} of them damaged, in {} spells; a spell effect of {:.1} K is integrated out.\n\
+         {tiers}\
          [ensemble]\nnucleation_mean_c = {:.2}\n",
         proposal.nucleation_mean_c,
         proposal.sd_k,

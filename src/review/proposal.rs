@@ -46,8 +46,21 @@ pub struct Proposal {
     pub log_odds_shift: Option<(f64, f64)>,
     /// Log score of spells left out in turn: as is, and with what the others taught.
     pub left_out_log_score: Option<(f64, f64)>,
+    /// What it would make of the list, where the model was run with it.
+    pub tiers: Option<Tiers>,
     /// Looks at coin-flips, in so many spells as are there, that would halve the prior's uncertainty.
     pub looks_to_halve: Option<usize>,
+}
+
+/// Assemblies of each tier on the hours of one spell, as the constants are and with the proposal: call first, call next, message, no contact.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Tiers {
+    /// The spell.
+    pub spell: String,
+    /// As the constants are.
+    pub before: [usize; 4],
+    /// With the proposal.
+    pub after: [usize; 4],
 }
 
 /// The posterior with reports.
@@ -181,6 +194,7 @@ pub fn propose(rows: &[Row], settings: &Settings) -> Result<Proposal, Refusal> {
         with_reports: with_reports(rows, settings),
         log_odds_shift: (!pairs.is_empty()).then(|| log_odds_shift(&pairs, settings.members)),
         left_out_log_score: left_out,
+        tiers: None,
         looks_to_halve: looks_to_halve(
             spells.len() as f64,
             settings.prior.spread_k.hypot(settings.local_k),

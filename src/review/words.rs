@@ -217,6 +217,22 @@ fn proposal(review: &Review, tongue: Tongue) -> Vec<String> {
         spells = proposal.spells as f64,
         effect = kelvin(proposal.spell_effect_k),
     )];
+    if let Some(tiers) = &proposal.tiers {
+        let counts = |counts: &[usize; 4]| counts.map(|count| count.to_string());
+        let ([first, next, message, _], [new_first, new_next, new_message, _]) =
+            (counts(&tiers.before), counts(&tiers.after));
+        told.push(say!(
+            l,
+            "review-tiers",
+            spell = tiers.spell.clone(),
+            first = first,
+            next = next,
+            message = message,
+            new_first = new_first,
+            new_next = new_next,
+            new_message = new_message,
+        ));
+    }
     match proposal.method {
         "stand-in" => told.push(say!(l, "review-stand-in")),
         "simulated in part" => told.push(say!(l, "review-simulated-in-part")),

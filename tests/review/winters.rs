@@ -57,6 +57,19 @@ fn the_walk_of_its_readme_learns_a_truth_unlike_the_judgement() {
         (proposal["method"].as_str(), proposal["spells"].as_u64()),
         (Some("simulated"), Some(3))
     );
+    // Ice that starts at a lower temperature calls nobody else: the list gets shorter, and nobody is lost from it.
+    let tiers = &proposal["tiers"];
+    let sum = |at: &str, count: usize| {
+        tiers[at].as_array().unwrap()[..count]
+            .iter()
+            .map(|n| n.as_u64().unwrap())
+            .sum::<u64>()
+    };
+    assert_eq!(sum("before", 4), sum("after", 4), "{tiers}");
+    assert!(
+        sum("after", 2) < sum("before", 2) && tiers["spell"].as_str().unwrap().contains("2026"),
+        "{tiers}"
+    );
     let lines = std::fs::read_to_string(made.join("proposal.toml")).unwrap();
     assert!(lines.contains(&format!("nucleation_mean_c = {mean:.2}")), "{lines}");
     // Adopted, it is told in every later run.

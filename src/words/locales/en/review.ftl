@@ -19,6 +19,7 @@ review-proposal = Proposed for the config, for a person to adopt: mean nucleatio
     [one] one spell
    *[other] { $spells } spells
 }, with a spell effect of { $effect } integrated out. Nothing changes by itself.
+review-tiers = On the hours of { $spell } the list would hold { $new_first } to call first, { $new_next } to call next and { $new_message } for a message, in place of { $first }, { $next } and { $message }.
 review-stand-in = Worked out from the chances alone by a stand-in curve (judgement), not by running the freeze model again.
 review-simulated-in-part = Worked out by running the freeze model again on the hours that came; for assemblies with a measure other than a wrap by a stand-in curve (judgement).
 review-refused = Not told, and why

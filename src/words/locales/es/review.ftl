@@ -19,6 +19,7 @@ review-proposal = Propuesta para la configuración, que adopta una persona: nucl
     [one] una ola
    *[other] { $spells } olas
 }, con un efecto de la ola de { $effect } integrado. Nada cambia por sí solo.
+review-tiers = Con las horas de { $spell } la lista tendría { $new_first } por llamar primero, { $new_next } por llamar después y { $new_message } para un mensaje, en lugar de { $first }, { $next } y { $message }.
 review-stand-in = Calculada solo con las probabilidades mediante una curva sustituta (a juicio), sin volver a ejecutar el modelo.
 review-simulated-in-part = Calculada volviendo a ejecutar el modelo con las horas ocurridas; para conjuntos con una medida distinta de un forro, mediante una curva sustituta (a juicio).
 review-refused = Lo que no se dice, y por qué
