@@ -294,17 +294,25 @@ fn testers_at_once_lose_nothing_and_a_form_sent_again_changes_nothing() {
     let town = Town::new();
     // Two desks beside each other over one file.
     let desks = [town.desk(), town.desk()];
-    let mut testers = Vec::new();
-    for (n, desk) in desks.iter().flat_map(|desk| [desk, desk]).enumerate() {
+    // All have their list before the first saves: afterwards it is another one.
+    let lists = desks.iter().flat_map(|desk| [desk, desk]).map(|desk| {
         let mut client = Client::new(desk.address);
         let all = visits(&client.get("/record").body);
-        testers.push(std::thread::spawn(move || {
-            for (path, _) in all.iter().skip(n).step_by(4) {
-                let by = format!("Tester {n}");
-                assert_eq!(enter(&mut client, path, &[("go", "whole"), ("by", &by)]).status, 303);
-            }
-        }));
-    }
+        (client, all)
+    });
+    let lists: Vec<_> = lists.collect();
+    let testers: Vec<_> = lists
+        .into_iter()
+        .enumerate()
+        .map(|(n, (mut client, all))| {
+            std::thread::spawn(move || {
+                for (path, _) in all.iter().skip(n).step_by(4) {
+                    let by = format!("Tester {n}");
+                    assert_eq!(enter(&mut client, path, &[("go", "whole"), ("by", &by)]).status, 303);
+                }
+            })
+        })
+        .collect();
     testers.into_iter().for_each(|tester| tester.join().unwrap());
     let filled = rows(&town.filled());
     assert!(filled.values().all(|row| row["state"] == "no damage"), "{filled:?}");
