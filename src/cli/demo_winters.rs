@@ -8,7 +8,7 @@ use crate::faults::{Fault, Severity};
 use crate::freeze::{RunOptions, WhatIf, outlooks};
 use crate::input::file;
 use crate::input::load::Files;
-use crate::output::safe::Folder;
+use crate::output::safe::{Folder, write_file_atomically, write_private_file};
 use crate::plan::Programme;
 use crate::review::State;
 use chrono::{DateTime, TimeDelta, Utc};
@@ -59,15 +59,8 @@ pub fn make(out: &Path, wish: &Wish, count: usize, common: &Common) -> Result<Ve
         one(out, &programme, wish, winter, &quiet)?;
         made.push(winter.name.clone());
     }
-    let text = readme(&all);
-    fs::write(out.join("README.md"), text).map_err(|error| unwritten(out, &error))?;
+    write_file_atomically(&out.join("README.md"), readme(&all).as_bytes())?;
     Ok(made)
-}
-
-fn unwritten(path: &Path, error: &std::io::Error) -> Failure {
-    Failure::one(
-        Fault::new("BW-O01", Severity::Fatal, format!("this cannot be written: {error}")).file(file::shown(path)),
-    )
 }
 
 fn one(out: &Path, programme: &Path, wish: &Wish, winter: &Winter, common: &Common) -> Result<(), Failure> {
@@ -95,8 +88,8 @@ fn one(out: &Path, programme: &Path, wish: &Wish, winter: &Winter, common: &Comm
         common,
     )?;
     let record = filled(programme, wish, winter, &place)?;
-    let path = place.join("record.csv");
-    fs::write(&path, record).map_err(|error| unwritten(&path, &error))
+    write_private_file(&place.join("record.csv"), &record)?;
+    Ok(())
 }
 
 fn planned(programme: &Path, series: &Path, now: &str, out: &Path, common: &Common) -> Result<(), Failure> {

@@ -63,10 +63,10 @@ pub struct Args {
     /// Language of sentences and page: en or es.
     #[arg(long, value_name = "TAG", default_value = "en")]
     pub language: String,
-    /// Members behind the chances of a table.
+    /// Members behind the chances of a table, and of the runs on the hours that came.
     #[arg(long, value_name = "N", default_value_t = 256)]
     pub members: usize,
-    /// Seed of the draws behind intervals.
+    /// Seed of the draws behind intervals, and of those runs.
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub seed: u64,
 }

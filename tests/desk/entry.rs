@@ -1,25 +1,9 @@
 //! The way in: guessers, proxies, what the audit says of them, what a changed password file does.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use crate::deskside::{Client, DeskRun, password_line, programme, secret};
+use crate::deskside::{Client, DeskRun, PASSWORD, password_line, programme, secret, sign_in, with_passwords};
 use std::path::Path;
 use std::time::{Duration, Instant};
-
-const PASSWORD: &str = "four quiet herons wade";
-
-fn with_passwords(folder: &Path, names: &[&str]) -> String {
-    let file = folder.join("passwords.txt");
-    let lines: String = names.iter().map(|name| password_line(name, PASSWORD)).collect();
-    secret(&file, lines);
-    file.display().to_string()
-}
-
-fn sign_in(client: &mut Client, name: &str, password: &str) -> u16 {
-    client.get("/sign-in");
-    client
-        .post("/sign-in", &[("name", name), ("password", password)])
-        .status
-}
 
 fn audit(desk: &DeskRun) -> Vec<serde_json::Value> {
     let text = std::fs::read_to_string(desk.log.with_extension("audit.jsonl")).unwrap();

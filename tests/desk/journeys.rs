@@ -2,12 +2,11 @@
 //! without. What must hold: nothing typed is lost, and what is urgent comes first. Set-up as in `browser`.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use crate::deskside::{DeskRun, list, password_line, programme, secret};
+use crate::deskside::{DeskRun, PASSWORD, list, programme, with_passwords};
 use crate::driver::{Driver, accessible, axe, fits, picture, skipped, submit, text};
 use fantoccini::key::Key;
 use fantoccini::{Client, Locator};
 use std::collections::HashMap;
-use std::path::Path;
 
 /// How a journey is walked.
 #[derive(Debug, Clone, Copy)]
@@ -475,12 +474,6 @@ async fn a_call_about_a_neighbours_leak_is_recorded_and_its_call_back_ends_when_
     .await;
 }
 
-fn with_passwords(folder: &Path) -> String {
-    let file = folder.join("passwords.txt");
-    secret(&file, password_line("rosa", "four quiet herons wade"));
-    file.display().to_string()
-}
-
 /// The desk is restarted under a rep who is writing: what was typed is offered again after the sign-in, sent, and stands on the card; without
 /// sign-in the same.
 #[tokio::test(flavor = "multi_thread")]
@@ -492,7 +485,7 @@ async fn a_note_typed_before_a_restart_is_offered_again_with_and_without_sign_in
     for passwords in [true, false] {
         walked(&driver, async |hand, way| {
             let folder = programme(40);
-            let file = with_passwords(folder.path());
+            let file = with_passwords(folder.path(), &["rosa"]);
             let arguments: Vec<&str> = if passwords {
                 vec!["--password-file", &file]
             } else {
@@ -501,7 +494,7 @@ async fn a_note_typed_before_a_restart_is_offered_again_with_and_without_sign_in
             let mut desk = DeskRun::start_without_weather(folder.path(), &arguments);
             let sign_in = async || {
                 hand.type_in("#name", "rosa").await;
-                hand.type_in("#password", "four quiet herons wade").await;
+                hand.type_in("#password", PASSWORD).await;
                 hand.go("main form button").await;
             };
             if passwords {

@@ -1,26 +1,10 @@
 //! Sessions: what is typed outlives them, visitors throw nobody out, guessers slow only themselves.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use crate::deskside::{Client, DeskRun, password_line, programme, secret};
+use crate::deskside::{Client, DeskRun, PASSWORD, programme, secret, sign_in, with_passwords};
 use crate::http::open;
 use std::path::Path;
 use std::time::{Duration, Instant};
-
-const PASSWORD: &str = "four quiet herons wade";
-
-fn with_passwords(folder: &Path, names: &[&str]) -> String {
-    let file = folder.join("passwords.txt");
-    let lines: String = names.iter().map(|name| password_line(name, PASSWORD)).collect();
-    secret(&file, lines);
-    file.display().to_string()
-}
-
-fn sign_in(client: &mut Client, name: &str) -> u16 {
-    client.get("/sign-in");
-    client
-        .post("/sign-in", &[("name", name), ("password", PASSWORD)])
-        .status
-}
 
 pub fn plain(text: &str) -> String {
     text.replace("&#x2f;", "/")
@@ -94,7 +78,7 @@ fn a_note_outlives_restart_and_sign_in_and_a_wrong_password_between() {
     let arguments = ["--password-file", file.as_str()];
     let mut desk = DeskRun::start_without_weather(folder.path(), &arguments);
     let mut client = Client::new(desk.address);
-    assert_eq!(sign_in(&mut client, "rosa"), 303);
+    assert_eq!(sign_in(&mut client, "rosa", PASSWORD), 303);
     let (path, _) = open(&mut client, &desk);
     client.get(&path);
     desk.kill();
@@ -137,7 +121,7 @@ fn six_thousand_visitors_throw_nobody_out() {
         &["--password-file", &file, "--requests-per-second", "100000"],
     );
     let mut rosa = Client::new(desk.address);
-    assert_eq!(sign_in(&mut rosa, "rosa"), 303);
+    assert_eq!(sign_in(&mut rosa, "rosa", PASSWORD), 303);
     for _ in 0..6_000 {
         assert_eq!(Client::new(desk.address).get("/phone").status, 303);
     }
@@ -158,7 +142,7 @@ fn an_office_behind_one_address_signs_in_while_a_guesser_there_waits() {
     let file = with_passwords(folder.path(), &["rosa", "omar"]);
     let desk = DeskRun::start_without_weather(folder.path(), &["--password-file", &file]);
     for _ in 0..20 {
-        assert_eq!(sign_in(&mut Client::new(desk.address), "rosa"), 303);
+        assert_eq!(sign_in(&mut Client::new(desk.address), "rosa", PASSWORD), 303);
     }
     let mut guesser = Client::new(desk.address);
     guesser.get("/sign-in");
@@ -173,7 +157,7 @@ fn an_office_behind_one_address_signs_in_while_a_guesser_there_waits() {
     let wait: u64 = reply.headers["retry-after"].parse().unwrap();
     assert!((1..=11).contains(&wait), "{wait}");
     assert!(reply.body.contains("Too many wrong tries"));
-    assert_eq!(sign_in(&mut Client::new(desk.address), "rosa"), 303);
+    assert_eq!(sign_in(&mut Client::new(desk.address), "rosa", PASSWORD), 303);
     let audit = std::fs::read_to_string(desk.log.with_extension("audit.jsonl")).unwrap();
     let refused = audit.lines().filter(|line| line.contains("sign-in-refused")).count();
     assert!(refused >= 10 && audit.contains("\"who\":\"omar\"") && audit.contains("\"address\":\"127.0.0.1\""));
@@ -185,7 +169,13 @@ fn who_is_taken_out_of_the_password_file_is_out() {
     let file = with_passwords(folder.path(), &["rosa", "omar"]);
     let desk = DeskRun::start_without_weather(folder.path(), &["--password-file", &file]);
     let (mut rosa, mut omar) = (Client::new(desk.address), Client::new(desk.address));
-    assert_eq!((sign_in(&mut rosa, "rosa"), sign_in(&mut omar, "omar")), (303, 303));
+    assert_eq!(
+        (
+            sign_in(&mut rosa, "rosa", PASSWORD),
+            sign_in(&mut omar, "omar", PASSWORD)
+        ),
+        (303, 303)
+    );
     let lines = std::fs::read_to_string(&file).unwrap();
     secret(Path::new(&file), lines.lines().next().unwrap());
     let until = Instant::now() + Duration::from_secs(20);

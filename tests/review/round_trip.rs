@@ -197,7 +197,11 @@ fn the_hours_that_came_give_the_hindcast_of_the_plan_made_on_them() {
     assert!(told["hindcast"].is_null() && told["as_issued"]["n"] == 20);
 
     let (list, stations, config) = (list.as_os_str(), samples("stations.csv"), samples("config.toml"));
-    let series = samples("forecast.csv");
+    // The forecast came true to the degree.
+    let forecast = samples("forecast.csv");
+    let series = folder.path().join("observed.csv");
+    let text = std::fs::read_to_string(&forecast).unwrap();
+    std::fs::write(&series, text.replace(",forecast\n", ",observed\n")).unwrap();
     let programme = [
         "--assemblies".as_ref(),
         list,
@@ -216,6 +220,10 @@ fn the_hours_that_came_give_the_hindcast_of_the_plan_made_on_them() {
     let expected: f64 = lines.iter().map(|line| line["p_damage"].as_f64().unwrap()).sum();
     let is = told["hindcast"]["expected_damaged"].as_f64().unwrap();
     assert!((is - expected).abs() < 1e-4, "{is} against {expected}");
+
+    // A forecast is no record of what came: the figures are the same, and it is said.
+    let (told, faults) = with(&["--series".as_ref(), forecast.as_os_str()], 1);
+    assert!(told["hindcast"]["n"] == 20 && faults.contains("BW-R20"), "{faults}");
 
     let (told, _) = with(&["--series".as_ref(), series.as_os_str(), "--calibrate".as_ref()], 0);
     let refused = told["refused"].to_string();

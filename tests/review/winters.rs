@@ -10,7 +10,7 @@ fn brimwater(folder: &Path) -> Command {
 }
 
 /// X-Val: the truth that the winters were drawn from. The review does not read it; a program that learns nothing stays at −5.5 °C, one that
-/// overstates what it learnt has an interval without the truth (of the shipped seeds 1 to 4 all hold it; nine in ten would).
+/// overstates what it learnt has an interval without the truth. One town in ten would miss it by chance; this one (the usual seed) was not chosen for holding it.
 #[test]
 fn the_walk_of_its_readme_learns_a_truth_unlike_the_judgement() {
     let folder = tempfile::tempdir().unwrap();

@@ -46,7 +46,7 @@ pub(super) fn emergency(account: &Account, config: &DripConfig) -> Words {
         words.hand_over = Some(l("Hand over now.", "Transfiera la llamada ahora."));
         return words;
     }
-    // A switch is a spark: where gas is smelled nobody is sent to a breaker, a control or a wet floor.
+    // A switch is a spark: where gas is smelled nobody is sent to a breaker, a control or a wet floor (common practice, no source).
     let gas = account.hazards.contains(&Hazard::Gas);
     if gas {
         words.do_now.push(m("drip-gas-out"));

@@ -369,3 +369,22 @@ pub fn password_line(name: &str, password: &str) -> String {
     writeln!(maker.stdin.take().unwrap(), "{password}").unwrap();
     String::from_utf8(maker.wait_with_output().unwrap().stdout).unwrap()
 }
+
+/// A password that is long and no guess.
+pub const PASSWORD: &str = "four quiet herons wade";
+
+/// A password file in which each of some names has [`PASSWORD`]; where it is.
+pub fn with_passwords(folder: &Path, names: &[&str]) -> String {
+    let file = folder.join("passwords.txt");
+    let lines: String = names.iter().map(|name| password_line(name, PASSWORD)).collect();
+    secret(&file, lines);
+    file.display().to_string()
+}
+
+/// Signs in; the status of the answer.
+pub fn sign_in(client: &mut Client, name: &str, password: &str) -> u16 {
+    client.get("/sign-in");
+    client
+        .post("/sign-in", &[("name", name), ("password", password)])
+        .status
+}
