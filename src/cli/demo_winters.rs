@@ -221,8 +221,10 @@ fn readme(all: &[Winter]) -> String {
          `programme/config.toml`; plans made after that say so.\n\
          \n\
          The truth of this town, which no programme knows of itself: ice starts at {truth} °C in the mean, in each spell at another\n\
-         temperature near it. The model's own judgement is warmer, so its lists are too long; the proposal should lie between the two,\n\
-         nearer to the truth the more winters there are, and its interval should hold the truth nine times in ten.\n",
+         temperature near it. The model's own judgement is warmer by two of its own standard deviations, so its lists are too long. The\n\
+         proposal weighs what was judged before with what was found: it lies between the two, nearer to the truth the more winters\n\
+         there are. With a truth so far from what was judged the interval of 90 % holds it in 3 of 4 towns after three winters (151 of 200\n\
+         drawn); with one a single deviation away in 9 of 10.\n",
         names = names.join(", "),
         plans = each(&|name| format!("\x20     --plan {name}/plan --plan {name}/after \\\n")),
         records = each(&|name| format!("\x20     --record {name}/record.csv \\\n")),

@@ -92,6 +92,7 @@ type Parse = fn(&str, UnitSystem) -> Result<f64, UnitError>;
 pub fn run(args: Args, common: &Common) -> Done {
     let system = common.system();
     let mut faults = Faults::new();
+    let mut danger = Faults::new();
     let mut account = Account {
         place: word(
             "where",
@@ -131,7 +132,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         &args.hazard,
         Hazard::parse,
         Hazard::ALL.iter().map(|each| each.word()),
-        &mut faults,
+        &mut danger,
     );
     account.signs = set(
         "also",
@@ -228,6 +229,14 @@ pub fn run(args: Args, common: &Common) -> Done {
             Language::English
         }
     };
+    // Whoever is in danger is answered whatever else cannot be read, as at the desk; a danger that cannot be read is asked about again.
+    if !account.hazards.is_empty() && !danger.is_fatal() {
+        for fault in &mut faults.0 {
+            fault.severity = Severity::Warning;
+            fault.remedy = "It was set aside: the danger is answered first.".into();
+        }
+    }
+    faults.append(danger);
     if faults.is_fatal() {
         return Err(faults.into());
     }

@@ -245,3 +245,34 @@ fn spanish_of_a_possible_break_is_in_the_subjunctive() {
         }
     }
 }
+
+/// As at the desk, the command answers whoever is in danger though nothing else that was typed can be read, and says what it set aside; a
+/// danger that cannot be read is asked about again.
+#[test]
+fn the_command_answers_a_danger_whatever_else_cannot_be_read() {
+    let drip = |arguments: &[&str]| {
+        let mut command = assert_cmd::Command::cargo_bin("brimwater").unwrap();
+        let out = command
+            .arg("drip")
+            .args(["--format", "json"])
+            .args(arguments)
+            .output()
+            .unwrap();
+        let told = String::from_utf8(out.stderr).unwrap();
+        (out.status.code(), String::from_utf8(out.stdout).unwrap(), told)
+    };
+    let unread = ["--where", "hetar", "--rate", "lots", "--air", "chilly", "--size", "big"];
+    let (status, answer, told) = drip(&[&["--hazard", "gas"], &unread[..]].concat());
+    let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
+    assert_eq!(
+        (status, answer["finding"].as_str()),
+        (Some(1), Some("emergency")),
+        "{told}"
+    );
+    for text in ["hetar", "lots", "chilly", "big"] {
+        assert!(told.contains(text), "{text}: {told}");
+    }
+    assert_eq!(drip(&unread).0, Some(2));
+    assert_eq!(drip(&["--hazard", "gas,gsa"]).0, Some(2));
+    assert_eq!(drip(&["--hazard", "gsa", "--rate", "lots"]).0, Some(2));
+}
