@@ -18,7 +18,7 @@ fn main() {
     let programme = programme();
     let all = places(&programme, 1, 0.0);
     println!("{} assemblies, all hours come", all.len());
-    for members in [128, 256] {
+    for members in [128, 256, 1024] {
         let start = Instant::now();
         plain(&programme, &all, members);
         let once = start.elapsed().as_secs_f64();

@@ -227,25 +227,8 @@ pub fn outlooks_told(
     progress: &(dyn Fn(usize) + Sync),
 ) -> (Vec<Arc<Outlook>>, RunStats) {
     let members = members_of(options, freeze, ensemble);
-    // Only where somebody stands: one card needs one station.
-    let asked: BTreeSet<usize> = places.iter().map(|place| place.series).collect();
-    let spells: Vec<Option<Spell>> = (0..)
-        .zip(series)
-        .map(|(at, series)| {
-            let asked = asked.contains(&at).then_some(series)?;
-            Spell::new(asked, &members, options.now, options.zone, freeze, ensemble)
-        })
-        .collect();
-    // Group places into cases, in the order in which cases first appear.
-    let mut index: HashMap<CaseKey, usize> = HashMap::new();
-    let mut cases: Vec<Vec<usize>> = Vec::new();
-    for (at, place) in places.iter().enumerate() {
-        let case = *index.entry(CaseKey::of(place)).or_insert_with(|| {
-            cases.push(Vec::new());
-            cases.len() - 1
-        });
-        cases[case].push(at);
-    }
+    let spells = spells_of(places, series, &members, options, freeze, ensemble);
+    let cases = cases_of(places);
     let done = AtomicUsize::new(0);
     let solved: Vec<Solved> = cases
         .par_iter()
@@ -291,6 +274,39 @@ pub fn outlooks_told(
     }
     // Every place belongs to exactly one case, so nothing is left out.
     (by_place.into_iter().flatten().collect(), stats)
+}
+
+/// The spell of each series at which somebody stands, `[series]`: one card needs one station.
+pub(super) fn spells_of(
+    places: &[Place<'_>],
+    series: &[Series],
+    members: &Members,
+    options: &RunOptions,
+    freeze: &FreezeConfig,
+    ensemble: &EnsembleConfig,
+) -> Vec<Option<Spell>> {
+    let asked: BTreeSet<usize> = places.iter().map(|place| place.series).collect();
+    (0..)
+        .zip(series)
+        .map(|(at, series)| {
+            let asked = asked.contains(&at).then_some(series)?;
+            Spell::new(asked, members, options.now, options.zone, freeze, ensemble)
+        })
+        .collect()
+}
+
+/// Indices of the places of each thermal case, `[cases]`, in the order in which cases first appear.
+pub(super) fn cases_of(places: &[Place<'_>]) -> Vec<Vec<usize>> {
+    let mut index: HashMap<CaseKey, usize> = HashMap::new();
+    let mut cases: Vec<Vec<usize>> = Vec::new();
+    for (at, place) in places.iter().enumerate() {
+        let case = *index.entry(CaseKey::of(place)).or_insert_with(|| {
+            cases.push(Vec::new());
+            cases.len() - 1
+        });
+        cases[case].push(at);
+    }
+    cases
 }
 
 /// What a case is run in.
@@ -364,7 +380,7 @@ impl World<'_> {
             offset_k,
             weights: &alike,
         };
-        let warm = warm_bound_c(&setup, spell, members, offset_k).filter(|bound| *bound >= SAFE_C);
+        let warm = safe_bound_c(&setup, spell, members, offset_k);
         let steps_per_hour = (3600.0 / setup.step_s).round().max(1.0) as u64;
         let part_steps = setup.net.parts.len() as u64 * spell.hours() as u64 * steps_per_hour * members.count() as u64;
         if place.assembly.winter_use == WinterUse::Drained {
@@ -490,7 +506,13 @@ impl World<'_> {
 }
 
 /// The case of a place, stepped as its run needs.
-fn case_of(place: &Place<'_>, spell: &Spell, members: &Members, options: &RunOptions, freeze: &FreezeConfig) -> Setup {
+pub(super) fn case_of(
+    place: &Place<'_>,
+    spell: &Spell,
+    members: &Members,
+    options: &RunOptions,
+    freeze: &FreezeConfig,
+) -> Setup {
     let setup = Setup::new(place.assembly, spell.day_of_year, options.what_if, freeze);
     if members.count() > 1 {
         setup.for_ensemble(freeze)
@@ -530,6 +552,11 @@ fn nothing_known(members: usize, options: &RunOptions) -> Outlook {
         advice: Vec::new(),
         trace: None,
     }
+}
+
+/// The bound of [`warm_bound_c`] where it proves that nothing can freeze, so that the case needs no run.
+pub(super) fn safe_bound_c(setup: &Setup, spell: &Spell, members: &Members, offset_k: f64) -> Option<f64> {
+    warm_bound_c(setup, spell, members, offset_k).filter(|bound| *bound >= SAFE_C)
 }
 
 /// A temperature that no part can go below in any member, °C, by the maximum principle: every part exchanges heat

@@ -1,6 +1,6 @@
 //! One case through one spell: members in blocks, blocks to plain lists.
 
-use super::kernel::{BlockResult, LaneWeather, Lanes, Step, run_block};
+use super::kernel::{BlockResult, LaneWeather, Lanes, Step, damaged_at, run_block};
 use super::members::Members;
 use super::setup::{Setup, Surround};
 use super::spell::Spell;
@@ -77,6 +77,26 @@ pub fn simulate_recorded(setup: &Setup, spell: &Spell, members: &Members, offset
     let block = run_block::<1>(setup, &weather, &lanes, true, Some(&mut steps));
     all.take(&block, &spell.order_of(1));
     (all, steps)
+}
+
+/// Members damaged with ice starting at each of some temperatures, °C, `[temperatures]`; `offset_k` is added to the station's air.
+pub fn damaged_members(
+    setup: &Setup,
+    spell: &Spell,
+    members: &Members,
+    offset_k: f64,
+    nucleation_c: &[f64],
+) -> Vec<usize> {
+    let count = members.count();
+    let mut all = vec![0; nucleation_c.len()];
+    for from in (0..count).step_by(LANES) {
+        let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset_k, from);
+        let real = LANES.min(count - from);
+        for (all, lanes) in all.iter_mut().zip(damaged_at(setup, &weather, &lanes, nucleation_c)) {
+            *all += lanes[..real].iter().filter(|damaged| **damaged).count();
+        }
+    }
+    all
 }
 
 /// Weather and draws of the members `from …` in the spell's order; lanes beyond the last member repeat it.

@@ -1,6 +1,6 @@
 //! Learning on the real kernel: how each case hangs on nucleation, and whether what is learnt covers a truth.
 
-use crate::taught::{cases, covered, hanging, places, plain, programme};
+use crate::taught::{cases, covered, grid, hanging, places, plain, programme};
 use brimwater::review::posterior::{Prior, chance};
 
 /// X-Val: a method beside the mixing: the same cases run with nucleation drawn, 256 members. The error of 256 quasi-random members beside
@@ -33,6 +33,37 @@ fn chances_at_fixed_nucleation_mixed_are_those_of_drawn_nucleation() {
     eprintln!("{count} places, rms {rms:.4}, mean {mean:.4}");
     assert!(plain.iter().filter(|p| (0.05..0.95).contains(*p)).count() >= 20);
     assert!(rms < 0.015 && mean.abs() < 0.005, "rms {rms:.4}, mean {mean:.4}");
+}
+
+/// X-Val: the plain run with no spread of nucleation, at three of the temperatures: the runs of a case share what comes before the first ice, so
+/// the members are the same to the bit, and shares differ by rounding alone.
+///
+/// Wrong programs: a temperature left at the hour after the one in which water reached it; ice of one temperature left in the run of another;
+/// members ended as damaged beside the first that is.
+#[test]
+fn runs_that_share_what_comes_before_ice_are_the_plain_runs() {
+    let mut programme = programme();
+    let found = hanging(&programme, &places(&programme, 6, 0.0), 64);
+    let mut open = 0;
+    for at_c in [-8.0, -6.0, -4.0] {
+        let at = grid().iter().position(|grid_c| *grid_c == at_c).unwrap();
+        let ensemble = &mut programme.loaded.config.ensemble;
+        (
+            ensemble.nucleation_mean_c,
+            ensemble.nucleation_sd_k,
+            ensemble.nucleation_max_c,
+        ) = (at_c, 0.0, 0.0);
+        let plain = plain(&programme, &places(&programme, 6, 0.0), 64);
+        for (place, (case, plain)) in found.case_of.iter().zip(&plain).enumerate() {
+            let shared = found.chance[*case][at];
+            assert!(
+                (shared - plain).abs() < 1e-12,
+                "place {place} at {at_c} C: {shared} for {plain}"
+            );
+            open += usize::from((0.05..0.95).contains(plain));
+        }
+    }
+    assert!(open >= 20, "{open}");
 }
 
 /// X-Val: what an interval of 90 % is: it holds the truth in nine of ten repetitions. The truth, −6.3 °C, lies off the prior's mean, so that a

@@ -9,12 +9,14 @@
 //! Energy: what flows into a part is what it stores, to rounding, at every step (see `phase`).
 //!
 //! One subject a file: `state` what a block remembers, `around` films and surroundings, `matrix` coefficients and
-//! solve, `phase` ice, `damage` from ice to break, `record` what a single run tells of each step.
+//! solve, `phase` ice, `damage` from ice to break, `fork` the same block at several
+//! nucleation temperatures, `record` what a single run tells of each step.
 //!
 //! Numbers without a tag of their own: judgement; water is densest at 3.98 °C \[kell-1975\].
 
 mod around;
 mod damage;
+mod fork;
 mod matrix;
 mod phase;
 mod record;
@@ -22,8 +24,10 @@ mod state;
 
 use super::lane::Lane;
 use super::setup::Setup;
+pub use fork::damaged_at;
 pub use record::{Step, StepPart};
 use state::Block;
+use std::ops::Range;
 
 /// γ = 1 − 1/√2.
 const GAMMA: f64 = 1.0 - std::f64::consts::FRAC_1_SQRT_2;
@@ -97,33 +101,86 @@ pub fn run_block<const W: usize>(
     keep_hours: bool,
     record: Option<&mut Vec<Step>>,
 ) -> BlockResult<W> {
-    #[cfg(target_arch = "x86_64")]
-    {
-        if W > 1 && has_avx512() {
-            // SAFETY: as below, for AVX-512.
-            #[allow(unsafe_code)]
-            return unsafe { run_avx512(setup, weather, lanes, keep_hours, record) };
-        }
-        if W > 1 && std::arch::is_x86_feature_detected!("avx2") {
-            // SAFETY: the processor has just said that it knows AVX2; the function differs from the
-            // portable one in nothing but the instructions that the compiler may use.
-            #[allow(unsafe_code)]
-            return unsafe { run_avx2(setup, weather, lanes, keep_hours, record) };
-        }
-    }
-    run_portable(setup, weather, lanes, keep_hours, record)
+    let course = Course {
+        setup,
+        weather,
+        lanes,
+        keep_hours,
+    };
+    let mut block = course.begin(record.is_some());
+    course.run(&mut block, 0..course.hours(), record);
+    block.out
 }
 
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn run_avx2<const W: usize>(
+/// The same with whatever instructions the build allows; tests hold that the bits are equal.
+pub fn run_portable<const W: usize>(
     setup: &Setup,
     weather: &LaneWeather<'_, W>,
     lanes: &Lanes<W>,
     keep_hours: bool,
     record: Option<&mut Vec<Step>>,
 ) -> BlockResult<W> {
-    run_inline(setup, weather, lanes, keep_hours, record)
+    let course = Course {
+        setup,
+        weather,
+        lanes,
+        keep_hours,
+    };
+    let mut block = course.begin(record.is_some());
+    run_inline(&course, &mut block, 0..course.hours(), record);
+    block.out
+}
+
+/// What a block runs through.
+#[derive(Clone, Copy)]
+struct Course<'a, const W: usize> {
+    setup: &'a Setup,
+    weather: &'a LaneWeather<'a, W>,
+    lanes: &'a Lanes<W>,
+    keep_hours: bool,
+}
+
+impl<const W: usize> Course<'_, W> {
+    fn hours(&self) -> usize {
+        self.weather.wind_m_s.len()
+    }
+
+    /// A block before its first hour.
+    fn begin(&self, recorded: bool) -> Block<W> {
+        let mut block = Block::new(self.setup, self.lanes, self.hours(), self.keep_hours);
+        block.recorded = recorded;
+        block
+    }
+
+    /// Runs some hours, with the best instructions that the processor knows.
+    fn run(&self, block: &mut Block<W>, hours: Range<usize>, record: Option<&mut Vec<Step>>) {
+        #[cfg(target_arch = "x86_64")]
+        {
+            if W > 1 && has_avx512() {
+                // SAFETY: as below, for AVX-512.
+                #[allow(unsafe_code)]
+                return unsafe { run_avx512(self, block, hours, record) };
+            }
+            if W > 1 && std::arch::is_x86_feature_detected!("avx2") {
+                // SAFETY: the processor has just said that it knows AVX2; the function differs from the
+                // portable one in nothing but the instructions that the compiler may use.
+                #[allow(unsafe_code)]
+                return unsafe { run_avx2(self, block, hours, record) };
+            }
+        }
+        run_inline(self, block, hours, record);
+    }
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn run_avx2<const W: usize>(
+    course: &Course<'_, W>,
+    block: &mut Block<W>,
+    hours: Range<usize>,
+    record: Option<&mut Vec<Step>>,
+) {
+    run_inline(course, block, hours, record);
 }
 
 /// Whether the processor knows all of AVX-512 that [`run_avx512`] may use.
@@ -136,40 +193,30 @@ fn has_avx512() -> bool {
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx512f,avx512dq,avx512vl")]
 fn run_avx512<const W: usize>(
-    setup: &Setup,
-    weather: &LaneWeather<'_, W>,
-    lanes: &Lanes<W>,
-    keep_hours: bool,
+    course: &Course<'_, W>,
+    block: &mut Block<W>,
+    hours: Range<usize>,
     record: Option<&mut Vec<Step>>,
-) -> BlockResult<W> {
-    run_inline(setup, weather, lanes, keep_hours, record)
-}
-
-/// The same with whatever instructions the build allows; tests hold that the bits are equal.
-pub fn run_portable<const W: usize>(
-    setup: &Setup,
-    weather: &LaneWeather<'_, W>,
-    lanes: &Lanes<W>,
-    keep_hours: bool,
-    record: Option<&mut Vec<Step>>,
-) -> BlockResult<W> {
-    run_inline(setup, weather, lanes, keep_hours, record)
+) {
+    run_inline(course, block, hours, record);
 }
 
 #[inline(always)]
 fn run_inline<const W: usize>(
-    setup: &Setup,
-    weather: &LaneWeather<'_, W>,
-    lanes: &Lanes<W>,
-    keep_hours: bool,
+    course: &Course<'_, W>,
+    block: &mut Block<W>,
+    hours: Range<usize>,
     mut record: Option<&mut Vec<Step>>,
-) -> BlockResult<W> {
-    let hours = weather.wind_m_s.len();
+) {
+    let Course {
+        setup,
+        weather,
+        lanes,
+        keep_hours,
+    } = *course;
     // A whole number of steps to the hour.
     let per_hour = (3600.0 / setup.step_s).round().max(1.0) as usize;
-    let mut block = Block::<W>::new(setup, lanes, hours, keep_hours);
-    block.recorded = record.is_some();
-    for hour in 0..hours {
+    for hour in hours {
         block.renew_films(setup, weather, lanes, hour);
         if hour == 0 {
             block.start(lanes.start_c);
@@ -206,5 +253,4 @@ fn run_inline<const W: usize>(
             block.out.hour_drip_j_per_k.push(block.hour_drip.0);
         }
     }
-    block.out
 }

@@ -9,6 +9,7 @@ use crate::physics::ice::{CONDUCTIVITY_W_MK, SPECIFIC_HEAT_J_KGK};
 use crate::physics::water::{CP_0C_J_KGK, DENSITY_0C_KG_M3};
 
 /// One part: all its lanes together, so that a pass over the parts walks through memory once.
+#[derive(Clone)]
 pub(super) struct Part<const W: usize> {
     // The state.
     pub t: Lane<W>,
@@ -96,6 +97,7 @@ pub(super) struct Part<const W: usize> {
 }
 
 /// A link in which water mixes.
+#[derive(Clone)]
 pub(super) struct Mixing<const W: usize> {
     pub lower: usize,
     pub upper: usize,
@@ -107,6 +109,7 @@ pub(super) struct Mixing<const W: usize> {
 }
 
 /// A link to the ground in which water mixes.
+#[derive(Clone)]
 pub(super) struct GroundMixing<const W: usize> {
     pub part: usize,
     pub ground_c: f64,
@@ -145,6 +148,7 @@ impl<const W: usize> Mixed<W> {
 }
 
 /// All state of a block.
+#[derive(Clone)]
 pub(super) struct Block<const W: usize> {
     pub parts: Vec<Part<W>>,
     pub chain: usize,
