@@ -288,6 +288,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "forecast-errors",
+        citation: "Errors of 48 h forecasts of air temperature at 969 stations in one January and February (36,030 pairs of a public ensemble data set, computed): correlation by distance, station bias removed",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "freeze-drip-practice",
         citation: "Thermostatic drip devices: open near 35 F, close 2 to 5 F higher, drops to 0.5 gpm; common practice, no data sheet found",
         grade: Grade::CommonPractice,

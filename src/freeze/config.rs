@@ -462,6 +462,11 @@ pub struct EnsembleConfig {
     pub error_lead_h: Vec<f64>,
     /// Time over which forecast error stays alike, h: e-folding of its correlation (judgement).
     pub error_correlation_h: f64,
+    /// Stations this near to each other share the forecast's error wholly, km (judgement after \[forecast-errors\]).
+    pub error_alike_km: f64,
+    /// Distance over which areas farther apart than that have less in common, km: e-folding of the correlation
+    /// (fitted to \[forecast-errors\]).
+    pub error_distance_km: f64,
     /// Spread of station-to-site difference, K (3 to 8 °F on calm clear nights is common practice; one third of the middle).
     pub site_k: f64,
     /// Spread of wind shelter: standard deviation of the logarithm (judgement).
@@ -498,6 +503,8 @@ impl Default for EnsembleConfig {
             error_lead_h: vec![0.0, 24.0, 48.0, 72.0, 96.0, 120.0, 144.0, 168.0],
             error_k: vec![1.1, 1.94, 2.22, 2.61, 3.06, 3.44, 3.89, 4.33],
             error_correlation_h: 36.0,
+            error_alike_km: 20.0,
+            error_distance_km: 185.0,
             site_k: 1.0,
             shelter_log_sd: 0.35,
             nucleation_mean_c: -5.5,

@@ -27,6 +27,9 @@ const SHAPE: u32 = STRENGTH + STRENGTHS as u32;
 /// Far behind the dimensions of the parts, so that a part more moves no cloud.
 const SKY: u32 = 96;
 
+/// Parts the scrambles of the areas (the golden ratio in 32 bits: odd, so that each area has its own).
+const AREA_SCRAMBLE: u32 = 0x9e37_79b9;
+
 /// The members' draws.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Members {
@@ -73,11 +76,9 @@ impl Members {
             return Self::deterministic();
         }
         let count = count.min(1 << 16);
-        // The scramble takes 32 bits of seed; folding keeps all 64 in play.
-        let seed32 = (seed ^ (seed >> 32)) as u32;
-        // 24-bit points: the half step keeps them off 0 and 1.
+        let seed32 = folded(seed);
         Self::from_uniform(count, strength_log_sd, config, &|member, dimension| {
-            f64::from(sobol_burley::sample(member, dimension, seed32)) + 0.5 / 16_777_216.0
+            uniform(member, dimension, seed32)
         })
     }
 
@@ -92,20 +93,7 @@ impl Members {
         let uniform = |member: u32, dimension: u32| uniform(member, dimension).clamp(1e-7, 1.0 - 1e-7);
         let normal = |u: f64| Normal::standard().inverse_cdf(u);
         let all = |draw: &dyn Fn(u32) -> f64| (0..count).map(draw).collect::<Vec<f64>>();
-        let rho = (-KNOT_H / config.error_correlation_h.max(1.0)).exp();
-        let mut error: Vec<Vec<f64>> = Vec::with_capacity(KNOTS as usize);
-        for knot in 0..KNOTS {
-            let fresh = all(&|m| normal(uniform(m, ERROR + knot)));
-            let values = match error.last() {
-                None => fresh,
-                Some(before) => before
-                    .iter()
-                    .zip(&fresh)
-                    .map(|(b, f)| rho * b + (1.0 - rho * rho).sqrt() * f)
-                    .collect(),
-            };
-            error.push(values);
-        }
+        let (error, rho) = errors(count, config, &uniform);
         let away = config.away.clamp(0.0, 1.0);
         Self {
             nucleation_c: all(&|m| {
@@ -132,6 +120,37 @@ impl Members {
             error,
             rho,
         }
+    }
+
+    /// The members with forecast errors of their own in the place of these, drawn for another area.
+    pub(super) fn with_errors_of(&self, seed: u64, area: u32, config: &EnsembleConfig) -> Self {
+        let seed32 = folded(seed) ^ area.wrapping_mul(AREA_SCRAMBLE);
+        let count = self.count().min(1 << 16) as u32;
+        let (error, rho) = errors(count, config, &|member, dimension| {
+            uniform(member, dimension, seed32).clamp(1e-7, 1.0 - 1e-7)
+        });
+        Self {
+            error,
+            rho,
+            ..self.clone()
+        }
+    }
+
+    /// The members with a weighted sum of these errors and those of `others` in the place of these: of unit variance where the squares of the
+    /// weights sum to 1.
+    pub(super) fn mixed(&self, weights: &[f64], others: &[Self]) -> Self {
+        let mut mixed = self.clone();
+        for (knot, values) in mixed.error.iter_mut().enumerate() {
+            for (member, value) in values.iter_mut().enumerate() {
+                let all = std::iter::once(self).chain(others);
+                *value = weights
+                    .iter()
+                    .zip(all)
+                    .map(|(weight, one)| weight * one.error[knot][member])
+                    .sum();
+            }
+        }
+        mixed
     }
 
     /// Members.
@@ -167,6 +186,37 @@ impl Members {
         let variance = (1.0 - t) * (1.0 - t) + t * t + 2.0 * t * (1.0 - t) * self.rho;
         ((1.0 - t) * self.error[lower][member] + t * self.error[lower + 1][member]) / variance.sqrt()
     }
+}
+
+/// The scramble takes 32 bits of seed; folding keeps all 64 in play.
+fn folded(seed: u64) -> u32 {
+    (seed ^ (seed >> 32)) as u32
+}
+
+/// A quasi-random number. 24-bit points: the half step keeps them off 0 and 1.
+fn uniform(member: u32, dimension: u32, seed32: u32) -> f64 {
+    f64::from(sobol_burley::sample(member, dimension, seed32)) + 0.5 / 16_777_216.0
+}
+
+/// Standardised forecast error at the knots, `[knots][members]`, and the correlation of neighbouring ones.
+fn errors(count: u32, config: &EnsembleConfig, uniform: &dyn Fn(u32, u32) -> f64) -> (Vec<Vec<f64>>, f64) {
+    let rho = (-KNOT_H / config.error_correlation_h.max(1.0)).exp();
+    let mut error: Vec<Vec<f64>> = Vec::with_capacity(KNOTS as usize);
+    for knot in 0..KNOTS {
+        let fresh: Vec<f64> = (0..count)
+            .map(|m| Normal::standard().inverse_cdf(uniform(m, ERROR + knot)))
+            .collect();
+        let values = match error.last() {
+            None => fresh,
+            Some(before) => before
+                .iter()
+                .zip(&fresh)
+                .map(|(b, f)| rho * b + (1.0 - rho * rho).sqrt() * f)
+                .collect(),
+        };
+        error.push(values);
+    }
+    (error, rho)
 }
 
 /// Cloud cover at a quantile, 0 to 1: the sky is mostly clear or mostly overcast, as a beta distribution has it whose two shapes sum to 1

@@ -4,6 +4,7 @@ use super::advice::{Subject, advice};
 use super::config::{EnsembleConfig, FreezeConfig};
 use super::members::Members;
 use super::outlook::Outlook;
+use super::regions::Regions;
 use super::reports::{Report, Reported, Reports, weigh};
 use super::setup::{Setup, Surround};
 use super::simulate::{Simulated, simulate};
@@ -276,7 +277,7 @@ pub fn outlooks_told(
     (by_place.into_iter().flatten().collect(), stats)
 }
 
-/// The spell of each series at which somebody stands, `[series]`: one card needs one station.
+/// The spell of each series at which somebody stands, `[series]`, as the members of its area see it: one card needs one station.
 pub(super) fn spells_of(
     places: &[Place<'_>],
     series: &[Series],
@@ -286,13 +287,22 @@ pub(super) fn spells_of(
     ensemble: &EnsembleConfig,
 ) -> Vec<Option<Spell>> {
     let asked: BTreeSet<usize> = places.iter().map(|place| place.series).collect();
-    (0..)
-        .zip(series)
-        .map(|(at, series)| {
-            let asked = asked.contains(&at).then_some(series)?;
-            Spell::new(asked, members, options.now, options.zone, freeze, ensemble)
-        })
-        .collect()
+    // All series tell the areas, asked for or not: one card and the whole list must draw the same.
+    let regions = Regions::new(series, ensemble);
+    let mut spells: Vec<Option<Spell>> = vec![None; series.len()];
+    for area in 0..regions.count() {
+        let here: Vec<usize> = asked.iter().copied().filter(|at| regions.of(*at) == area).collect();
+        if here.is_empty() {
+            continue;
+        }
+        let own = regions.members(area, members, options.seed, ensemble);
+        for at in here {
+            if let (Some(slot), Some(series)) = (spells.get_mut(at), series.get(at)) {
+                *slot = Spell::new(series, &own, options.now, options.zone, freeze, ensemble);
+            }
+        }
+    }
+    spells
 }
 
 /// Indices of the places of each thermal case, `[cases]`, in the order in which cases first appear.

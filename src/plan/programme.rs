@@ -2,7 +2,8 @@
 
 use super::assumed::{self, Assumed};
 use super::templates;
-use crate::faults::Faults;
+use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::regions::Regions;
 use crate::freeze::{Place, Reports};
 use crate::input::file;
 use crate::input::load::{Files, Loaded, load};
@@ -76,6 +77,7 @@ impl Programme {
             let told;
             (taken, told) = assumed::cloud(&loaded.series, &loaded, climate_from);
             loaded.faults.append(told);
+            loaded.faults.append(areas(&loaded));
         }
         unplaced_last(&mut loaded);
         let beside = files.config.as_deref().and_then(Path::parent);
@@ -164,6 +166,40 @@ impl Programme {
             sun::sunrise_sunset(latitude, longitude, date).unwrap_or_else(|| by_clock(date))
         })
     }
+}
+
+/// What is taken of the forecast's error from station to station, where there is more than one.
+///
+/// Faults: `BW-S55` several areas with an error each (note), `BW-S56` stations whose place is not told (note).
+fn areas(loaded: &Loaded) -> Faults {
+    let mut faults = Faults::new();
+    let ensemble = &loaded.config.ensemble;
+    let regions = Regions::new(&loaded.series, ensemble);
+    if regions.count() > 1 {
+        faults.push(Fault::new(
+            "BW-S55",
+            Severity::Note,
+            format!(
+                "the stations stand in {} areas more than {} km apart: the forecast's error is drawn for each, alike by their distance",
+                regions.count(),
+                ensemble.error_alike_km
+            ),
+        ));
+    }
+    if regions.unplaced() > 0 {
+        faults.push(
+            Fault::new(
+                "BW-S56",
+                Severity::Note,
+                format!(
+                    "of {} stations nothing tells where they stand: their forecast's error counts as that of the first area",
+                    regions.unplaced()
+                ),
+            )
+            .remedy("Give their coordinates with --stations."),
+        );
+    }
+    faults
 }
 
 /// Puts assemblies without weather behind those with it, so that a plan of all that have some takes the list as it stands.

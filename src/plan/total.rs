@@ -6,8 +6,9 @@ use crate::freeze::RunOptions;
 use crate::freeze::config::EnsembleConfig;
 use crate::freeze::judged::Sample;
 use crate::freeze::members::error_size_k;
+use crate::freeze::regions::Regions;
 use crate::review::math::probit;
-use crate::review::total::{Exposed, JudgedEnds, Total, shared_share, total};
+use crate::review::total::{Exposed, JudgedEnds, Shared, Total, shared_share, total_over};
 use crate::weather::{Kind, Series};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
@@ -46,6 +47,7 @@ pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series], run: &Ru
             shared_share(error_k, ensemble.site_k, ensemble.nucleation_sd_k)
         })
         .collect();
+    let regions = Regions::new(series, ensemble);
     let exposed: Option<Vec<Exposed>> = found
         .ranked
         .iter()
@@ -56,10 +58,12 @@ pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series], run: &Ru
                 p,
                 shared: shared.get(series).copied().unwrap_or(0.0),
                 loss_usd: if p > 0.0 { line.expected_loss_usd / p } else { 0.0 },
+                area: regions.of(series),
             })
         })
         .collect();
-    let mut told = total(&exposed?);
+    let roots: Vec<&[f64]> = (0..regions.count()).map(|area| regions.root(area)).collect();
+    let mut told = total_over(&exposed?, &Shared::areas(&roots));
     told.judged = judged_ends(found, config, series, &run.options(zone, found.stand));
     Some(told)
 }

@@ -330,6 +330,7 @@ fn by_spell(seen: &[&Row], settings: &Settings) -> Vec<SpellCount> {
                             p: p(row)?,
                             shared,
                             loss_usd: 0.0,
+                            area: 0,
                         })
                     })
                     .collect();

@@ -1,4 +1,5 @@
-//! A range on a town's total: how many break, and what it costs, when the weather's error is one for the whole town.
+//! A range on a town's total: how many break, and what it costs, when the weather's error is one for the whole town, or for each of
+//! several areas, alike by their distance.
 //!
 //! One factor stands for the shared part \[vasicek-2002\]: given the shared error e, an assembly of chance p breaks with
 //! Φ((Φ⁻¹(p) + √ρ·e)/√(1−ρ)), and given e assemblies are independent, so that the count is Poisson-binomial. The share ρ is
@@ -9,6 +10,12 @@ use super::math::{density, hermite, phi, probit};
 
 /// Nodes over the shared error.
 const NODES: usize = 61;
+/// Nodes over the errors of several areas: a power of two, as the sequence wants it.
+const AREA_NODES: u32 = 256;
+/// Dimensions of the sequence.
+const DIMENSIONS: u32 = 256;
+/// Scramble of those nodes.
+const AREA_SCRAMBLE: u32 = 0x6172_6561;
 /// Above so many multiplications the count given e is taken as nearly normal, with its skewness.
 const EXACT_WORK: f64 = 3e8;
 /// Steps of the lattice on which losses are summed.
@@ -23,6 +30,57 @@ pub struct Exposed {
     pub shared: f64,
     /// What damage costs, US dollars.
     pub loss_usd: f64,
+    /// Area whose error is its own, an index into [`Shared`].
+    pub area: usize,
+}
+
+/// Draws of the error of each area.
+pub struct Shared {
+    /// Errors at each node, `[nodes][areas]`.
+    errors: Vec<Vec<f64>>,
+    /// Weights of the nodes, their sum 1.
+    weights: Vec<f64>,
+}
+
+impl Shared {
+    /// One error for all: the exact nodes of a normal distribution.
+    pub fn one() -> Self {
+        let (nodes, weights) = hermite(NODES);
+        Self {
+            errors: nodes.into_iter().map(|node| vec![node]).collect(),
+            weights,
+        }
+    }
+
+    /// An error for each area, alike by the lower root of their correlation, `[area][area]`: quasi-random nodes, always the same ones.
+    pub fn areas(root: &[&[f64]]) -> Self {
+        if root.len() < 2 {
+            return Self::one();
+        }
+        let errors = (0..AREA_NODES).map(|node| {
+            let free: Vec<f64> = (0..root.len() as u32)
+                .map(|area| {
+                    // Beyond the dimensions of one sequence another, which is independent of it.
+                    let (sequence, dimension) = (area / DIMENSIONS, area % DIMENSIONS);
+                    probit(
+                        f64::from(sobol_burley::sample(node, dimension, AREA_SCRAMBLE ^ sequence)) + 0.5 / 16_777_216.0,
+                    )
+                })
+                .collect();
+            root.iter()
+                .map(|weights| weights.iter().zip(&free).map(|(w, z)| w * z).sum())
+                .collect()
+        });
+        Self {
+            errors: errors.collect(),
+            weights: vec![1.0 / f64::from(AREA_NODES); AREA_NODES as usize],
+        }
+    }
+
+    fn of(&self, node: usize, area: usize) -> f64 {
+        let errors = self.errors.get(node).map_or(&[][..], Vec::as_slice);
+        errors.get(area).or(errors.first()).copied().unwrap_or(0.0)
+    }
 }
 
 /// A total with its range.
@@ -101,7 +159,7 @@ pub fn count_at(pmf: &[f64], share: f64) -> usize {
 }
 
 /// Chances given the shared error.
-fn given(exposed: &[Exposed], probits: &[f64], error: f64) -> Vec<f64> {
+fn given(exposed: &[Exposed], probits: &[f64], error: &dyn Fn(usize) -> f64) -> Vec<f64> {
     exposed
         .iter()
         .zip(probits)
@@ -109,7 +167,7 @@ fn given(exposed: &[Exposed], probits: &[f64], error: f64) -> Vec<f64> {
             if one.p <= 0.0 || one.p >= 1.0 || one.shared <= 0.0 {
                 one.p.clamp(0.0, 1.0)
             } else {
-                phi((z + one.shared.sqrt() * error) / (1.0 - one.shared).sqrt())
+                phi((z + one.shared.sqrt() * error(one.area)) / (1.0 - one.shared).sqrt())
             }
         })
         .collect()
@@ -121,7 +179,7 @@ pub fn count_distribution(exposed: &[Exposed]) -> Vec<f64> {
     let (nodes, weights) = hermite(NODES);
     let mut all = vec![0.0; exposed.len() + 1];
     for (e, w) in nodes.iter().zip(&weights) {
-        for (sum, p) in all.iter_mut().zip(poisson_binomial(&given(exposed, &probits, *e))) {
+        for (sum, p) in all.iter_mut().zip(poisson_binomial(&given(exposed, &probits, &|_| *e))) {
             *sum += w * p;
         }
     }
@@ -202,27 +260,25 @@ fn moments(chances: &[f64], worth: &dyn Fn(usize) -> f64) -> Given {
     Given::Moments(mean, sd, if sd > 0.0 { third / (sd * sd * sd) } else { 0.0 })
 }
 
-/// The count given each node of the shared error, and the nodes' weights.
-fn count_parts(exposed: &[Exposed], probits: &[f64]) -> (Vec<Given>, Vec<f64>) {
-    let (nodes, weights) = hermite(NODES);
-    let work = exposed.len() as f64 * exposed.len() as f64 * NODES as f64 / 2.0;
-    let parts = nodes
-        .iter()
-        .map(|e| {
-            let chances = given(exposed, probits, *e);
+/// The count given each node of the shared errors.
+fn count_parts(exposed: &[Exposed], probits: &[f64], shared: &Shared) -> Vec<Given> {
+    let nodes = shared.weights.len();
+    let work = exposed.len() as f64 * exposed.len() as f64 * nodes as f64 / 2.0;
+    (0..nodes)
+        .map(|node| {
+            let chances = given(exposed, probits, &|area| shared.of(node, area));
             if work <= EXACT_WORK {
                 Given::Lattice(cumulative(poisson_binomial(&chances)))
             } else {
                 moments(&chances, &|_| 1.0)
             }
         })
-        .collect();
-    (parts, weights)
+        .collect()
 }
 
-fn count_range(exposed: &[Exposed], probits: &[f64], expected: f64) -> Range {
-    let (parts, weights) = count_parts(exposed, probits);
-    let at = |share| mixture_quantile(&parts, &weights, exposed.len(), share, 0.5) as f64;
+fn count_range(exposed: &[Exposed], probits: &[f64], shared: &Shared, expected: f64) -> Range {
+    let parts = count_parts(exposed, probits, shared);
+    let at = |share| mixture_quantile(&parts, &shared.weights, exposed.len(), share, 0.5) as f64;
     Range {
         expected,
         p05: at(0.05),
@@ -231,7 +287,7 @@ fn count_range(exposed: &[Exposed], probits: &[f64], expected: f64) -> Range {
     }
 }
 
-fn loss_range(exposed: &[Exposed], probits: &[f64]) -> Range {
+fn loss_range(exposed: &[Exposed], probits: &[f64], shared: &Shared) -> Range {
     let expected: f64 = exposed.iter().map(|one| one.p * one.loss_usd).sum();
     let most: f64 = exposed.iter().map(|one| one.loss_usd).sum();
     if most <= 0.0 {
@@ -242,14 +298,13 @@ fn loss_range(exposed: &[Exposed], probits: &[f64]) -> Range {
             p95: 0.0,
         };
     }
-    let (nodes, weights) = hermite(NODES);
+    let nodes = shared.weights.len();
     let step = lattice_step(exposed, most);
     let steps = (most / step).ceil() as usize + exposed.len() + 2;
-    let exact = exposed.len() as f64 * LOSS_STEPS as f64 * NODES as f64 <= EXACT_WORK;
-    let parts: Vec<Given> = nodes
-        .iter()
-        .map(|e| {
-            let chances = given(exposed, probits, *e);
+    let exact = exposed.len() as f64 * LOSS_STEPS as f64 * nodes as f64 <= EXACT_WORK;
+    let parts: Vec<Given> = (0..nodes)
+        .map(|node| {
+            let chances = given(exposed, probits, &|area| shared.of(node, area));
             if exact {
                 Given::Lattice(cumulative(loss_lattice(exposed, &chances, step, steps)))
             } else {
@@ -257,7 +312,7 @@ fn loss_range(exposed: &[Exposed], probits: &[f64]) -> Range {
             }
         })
         .collect();
-    let at = |share| mixture_quantile(&parts, &weights, steps, share, 0.0) as f64 * step;
+    let at = |share| mixture_quantile(&parts, &shared.weights, steps, share, 0.0) as f64 * step;
     Range {
         expected,
         p05: at(0.05),
@@ -310,8 +365,13 @@ fn loss_lattice(exposed: &[Exposed], chances: &[f64], step: f64, steps: usize) -
     pmf
 }
 
-/// Breaks and loss with their ranges.
+/// Breaks and loss with their ranges, when one error is everybody's.
 pub fn total(exposed: &[Exposed]) -> Total {
+    total_over(exposed, &Shared::one())
+}
+
+/// Breaks and loss with their ranges, when each area has an error of its own.
+pub fn total_over(exposed: &[Exposed], errors: &Shared) -> Total {
     // What cannot break adds nothing to a total.
     let exposed: Vec<Exposed> = exposed.iter().copied().filter(|one| one.p > 0.0).collect();
     let probits: Vec<f64> = exposed.iter().map(|one| probit(one.p)).collect();
@@ -320,9 +380,9 @@ pub fn total(exposed: &[Exposed]) -> Total {
     let weight: f64 = exposed.iter().map(|one| one.p * (1.0 - one.p)).sum();
     let shared: f64 = exposed.iter().map(|one| one.p * (1.0 - one.p) * one.shared).sum();
     Total {
-        breaks: count_range(&exposed, &probits, expected),
+        breaks: count_range(&exposed, &probits, errors, expected),
         breaks_local: local_range(&local, expected),
-        loss_usd: loss_range(&exposed, &probits),
+        loss_usd: loss_range(&exposed, &probits, errors),
         shared: if weight > 0.0 { shared / weight } else { 0.0 },
         judged: None,
     }
@@ -364,15 +424,16 @@ pub struct Predictive {
 /// Where a count falls in its distribution, with the shared error integrated over.
 pub fn predictive(exposed: &[Exposed], found: usize) -> Predictive {
     let probits: Vec<f64> = exposed.iter().map(|one| probit(one.p)).collect();
-    let (parts, weights) = count_parts(exposed, &probits);
+    let errors = Shared::one();
+    let (parts, weights) = (count_parts(exposed, &probits, &errors), &errors.weights);
     let cdf = |k: f64| -> f64 {
         parts
             .iter()
-            .zip(&weights)
+            .zip(weights)
             .map(|(part, w)| w * part.at_most(k, 0.5))
             .sum()
     };
-    let at = |share| mixture_quantile(&parts, &weights, exposed.len(), share, 0.5) as f64;
+    let at = |share| mixture_quantile(&parts, weights, exposed.len(), share, 0.5) as f64;
     Predictive {
         expected: exposed.iter().map(|one| one.p).sum(),
         p05: at(0.05),

@@ -18,6 +18,7 @@ mod near_ground;
 mod nights;
 mod ode;
 mod properties;
+mod regions;
 mod reliability;
 mod reports;
 mod sanity;

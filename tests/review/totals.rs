@@ -2,14 +2,17 @@
 
 use crate::backtest::{close, expected};
 use brimwater::review::math::hermite;
-use brimwater::review::total::{Exposed, count_at, count_distribution, predictive, shared_share, total};
+use brimwater::review::total::{
+    Exposed, Shared, count_at, count_distribution, predictive, shared_share, total, total_over,
+};
 
 fn town(n: usize, p: f64, shared: f64) -> Vec<Exposed> {
     vec![
         Exposed {
             p,
             shared,
-            loss_usd: 1_000.0
+            loss_usd: 1_000.0,
+            area: 0
         };
         n
     ]
@@ -87,4 +90,38 @@ fn where_a_finding_falls() {
     assert!((none.at_or_below - 0.120_495).abs() < 1e-5);
     let empty = total(&[]);
     assert_eq!((empty.breaks.expected, empty.loss_usd.p95), (0.0, 0.0));
+}
+
+// X-Val: with independent errors the count of two areas is the sum of two independent counts, worked here by convolving the one-area
+// distributions (definition); with errors wholly alike it is the count of one area. Wrong programs: one error for all areas, whose range is half as wide again;
+// assemblies taken as independent, whose range is a third of this; nodes that leave a tail out.
+#[test]
+fn areas_far_apart_do_not_miss_together() {
+    let both = |root: &[&[f64]]| {
+        let mut all = town(75, 0.3, 0.67);
+        all.extend(town(75, 0.3, 0.67).into_iter().map(|one| Exposed { area: 1, ..one }));
+        total_over(&all, &Shared::areas(root))
+    };
+    let half = count_distribution(&town(75, 0.3, 0.67));
+    let mut sum = vec![0.0; 151];
+    for (a, p) in half.iter().enumerate() {
+        for (b, q) in half.iter().enumerate() {
+            sum[a + b] += p * q;
+        }
+    }
+    let apart = both(&[&[1.0, 0.0], &[0.0, 1.0]]);
+    for (is, share) in [
+        (apart.breaks.p05, 0.05),
+        (apart.breaks.p50, 0.5),
+        (apart.breaks.p95, 0.95),
+    ] {
+        // 256 quasi-random nodes in place of an integral: within 4 of 150.
+        let right = count_at(&sum, share) as f64;
+        assert!((is - right).abs() <= 4.0, "{share}: {is} for {right}");
+    }
+    let (alike, one) = (both(&[&[1.0, 0.0], &[1.0, 0.0]]), total(&town(150, 0.3, 0.67)));
+    assert!((alike.breaks.p95 - one.breaks.p95).abs() <= 4.0, "{alike:?} {one:?}");
+    assert!((alike.breaks.p50 - one.breaks.p50).abs() <= 4.0, "{alike:?} {one:?}");
+    assert!(apart.breaks.p95 < one.breaks.p95 - 15.0, "{apart:?} {one:?}");
+    assert_eq!(apart.breaks.expected, one.breaks.expected);
 }

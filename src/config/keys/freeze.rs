@@ -619,6 +619,20 @@ pub(super) const KEYS: &[Key] = &[
         "Time over which forecast error stays alike, h: e-folding of its correlation (judgement).",
     ),
     number(
+        "ensemble.error_alike_km",
+        "km",
+        [0.0, 20_100.0],
+        [0.0, 100.0],
+        "Stations this near to each other share the forecast's error wholly, km.",
+    ),
+    number(
+        "ensemble.error_distance_km",
+        "km",
+        [0.001, 1e7],
+        [50.0, 1000.0],
+        "Distance over which areas farther apart have less of the forecast's error in common, km: e-folding of the correlation.",
+    ),
+    number(
         "ensemble.site_k",
         "K",
         [0.0, 15.0],
