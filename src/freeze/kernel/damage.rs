@@ -103,10 +103,13 @@ impl<const W: usize> Block<W> {
             };
             let part = &mut self.parts[i];
             let outside_c = part.outside_c.0[k] + shift;
-            let pressure_pa = part.strained(k, relieved, outside_c, time_s - self.iced_s.0[k]);
-            let stands = outside_c < part.limit_melting_c.0[k];
+            let over = part.stretch(k, relieved);
+            // What is broken is not asked again, and pressure stands only below its melting temperature.
             let damage = &mut self.out.damage_s[i][k];
-            if pressure_pa >= part.limit_pa.0[k] && stands && *damage == f64::INFINITY {
+            if *damage == f64::INFINITY
+                && outside_c < part.limit_melting_c.0[k]
+                && part.pressure_pa(k, over, outside_c, time_s - self.iced_s.0[k]) >= part.limit_pa.0[k]
+            {
                 *damage = time_s;
                 self.out.ice_before_s[i][k] = part.ice_since_s.0[k];
             }
@@ -124,11 +127,9 @@ impl<const W: usize> Part<W> {
         self.ice.0[k] >= self.shut_in.0[k] * self.water_kg
     }
 
-    /// Pressure of the trapped liquid, Pa. What has been pushed out since it was shut in, beyond the slack, would stretch water and walls
-    /// to one pressure; what the heat that leaves freezes just now needs another to seep away. The two ways give in parallel. The rate is
-    /// that of the heat leaving through the part's own surface, not that of its ice from look to look: supercooled water freezes
-    /// in a burst of mesh that shuts nothing, and a rate does not follow how steps share out the ice.
-    fn strained(&mut self, k: usize, relieved: bool, outside_c: f64, iced_for_s: f64) -> f64 {
+    /// Takes what froze since the last look into the strain, of which nothing is left where the liquid finds a way out. Returns what of it
+    /// stands over the slack while liquid is pushed out, a share of the part's water, else 0.
+    fn stretch(&mut self, k: usize, relieved: bool) -> f64 {
         let fraction = self.ice_fraction(k);
         let last = self.seen.0[k];
         self.seen.0[k] = fraction;
@@ -140,9 +141,20 @@ impl<const W: usize> Part<W> {
         let own = self.strain.0[k] <= 0.0 && self.closed(k);
         let from = if own { last.max(self.shut_in.0[k]) } else { last };
         self.strain.0[k] = (self.strain.0[k] + EXPANSION_ON_FREEZING * (fraction - from)).max(0.0);
-        let over = self.strain.0[k] - self.slack.0[k];
         // Without liquid at the last look nothing is pushed out any more.
-        if over <= 0.0 || last >= 1.0 || outside_c >= 0.0 {
+        if last >= 1.0 {
+            0.0
+        } else {
+            self.strain.0[k] - self.slack.0[k]
+        }
+    }
+
+    /// Pressure of the trapped liquid, Pa. What has been pushed out since it was shut in, beyond the slack, would stretch water and walls
+    /// to one pressure; what the heat that leaves freezes just now needs another to seep away. The two ways give in parallel. The rate is
+    /// that of the heat leaving through the part's own surface, not that of its ice from look to look: supercooled water freezes
+    /// in a burst of mesh that shuts nothing, and a rate does not follow how steps share out the ice.
+    fn pressure_pa(&self, k: usize, over: f64, outside_c: f64, iced_for_s: f64) -> f64 {
+        if over <= 0.0 || outside_c >= 0.0 {
             return 0.0;
         }
         // Through the layer at which the narrows closed.

@@ -9,14 +9,15 @@
 //! Energy: what flows into a part is what it stores, to rounding, at every step (see `phase`).
 //!
 //! One subject a file: `state` what a block remembers, `around` films and surroundings, `matrix` coefficients and
-//! solve, `phase` ice, `damage` from ice to break, `fork` the same block at several
-//! nucleation temperatures, `record` what a single run tells of each step.
+//! solve, `phase` ice, `damage` from ice to break, `masks` questions of all members at once, `fork` the same block
+//! at several nucleation temperatures, `record` what a single run tells of each step.
 //!
 //! Numbers without a tag of their own: judgement; water is densest at 3.98 °C \[kell-1975\].
 
 mod around;
 mod damage;
 mod fork;
+mod masks;
 mod matrix;
 mod phase;
 mod record;

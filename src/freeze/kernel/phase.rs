@@ -12,6 +12,7 @@
 
 use super::super::lane::Lane;
 use super::super::setup::Setup;
+use super::masks::{mark, not, pick, reaches};
 use super::state::{Block, Part};
 use super::{GAMMA, Lanes};
 use crate::physics::ice::LATENT_HEAT_J_KG;
@@ -35,31 +36,19 @@ impl<const W: usize> Part<W> {
         let (solid, liquid) = (self.solid_j_per_k, self.liquid_j_per_k);
         let (trace_w, ground_w) = (self.trace_w, self.ground_w);
         let (ice, outside, around) = (self.ice, self.outside_w_per_k, self.outside_c + shift);
-        let fixed_liquid = self.fixed_hour + outside * shift;
-        let layer = (ice * per_water).map(minus_ln_1m);
-        for k in 0..W {
-            let has = ice.0[k] > 0.0;
-            let all = ice.0[k] >= water;
-            let freezing = around.0[k] < 0.0;
-            let layer = if all {
-                SOLID_LAYER
-            } else if freezing {
-                layer.0[k]
-            } else {
-                0.0
-            };
-            let through = outside.0[k] / (1.0 + outside.0[k] * (layer * self.ice_k_per_w));
-            let g = if has { through } else { outside.0[k] };
-            self.outside_now.0[k] = g;
-            self.cap.0[k] = (if has { solid } else { liquid }) * per_step;
-            self.fixed.0[k] = if has {
-                g * around.0[k] + trace_on.0[k] * trace_w + ground_w
-            } else {
-                fixed_liquid.0[k]
-            };
-            self.held.0[k] = if has & !all { 1.0 } else { 0.0 };
-            self.ends.0[k] = 0.0;
-        }
+        let has = mark(ice, |ice| ice > 0.0);
+        let all = mark(ice, |ice| ice >= water);
+        let freezing = mark(around, |around| around < 0.0);
+        let grown = pick(freezing, (ice * per_water).map(minus_ln_1m), Lane::all(0.0));
+        let layer = pick(all, Lane::all(SOLID_LAYER), grown);
+        let through = outside / (outside * (layer * self.ice_k_per_w) + 1.0);
+        let g = pick(has, through, outside);
+        self.outside_now = g;
+        self.cap = pick(has, Lane::all(solid * per_step), Lane::all(liquid * per_step));
+        let fixed_ice = g * around + trace_on * trace_w + ground_w;
+        self.fixed = pick(has, fixed_ice, self.fixed_hour + outside * shift);
+        self.held = pick(all, Lane::all(0.0), has);
+        self.ends = Lane::all(0.0);
         // In the order of a part without ice, so that a member without ice keeps its bits.
         self.diag = self.outside_now + (self.cap + self.still_w_per_k);
     }
@@ -70,20 +59,9 @@ impl<const W: usize> Part<W> {
         let all_ice_j = -LATENT_HEAT_J_KG * self.water_kg;
         let (freezes_j, melts_j) = (all_ice_j - past_k * self.solid_j_per_k, past_k * self.liquid_j_per_k);
         let (ice, held) = (self.ice, self.held);
-        let (mut freezes, mut melts) = (Lane::all(0.0), Lane::all(0.0));
-        for k in 0..W {
-            let after_j = flux.0[k] * dt - LATENT_HEAT_J_KG * ice.0[k];
-            freezes.0[k] = if (held.0[k] > 0.0) & (after_j < freezes_j) {
-                1.0
-            } else {
-                0.0
-            };
-            melts.0[k] = if (held.0[k] > 0.0) & (after_j > melts_j) {
-                1.0
-            } else {
-                0.0
-            };
-        }
+        let after_j = flux * dt - ice * LATENT_HEAT_J_KG;
+        let freezes = mark(after_j, |after_j| after_j < freezes_j) * held;
+        let melts = mark(after_j, |after_j| after_j > melts_j) * held;
         let ends = freezes - melts;
         if !ends.any_above(0.0) && !ends.any_below(0.0) {
             return false;
@@ -203,34 +181,32 @@ impl<const W: usize> Block<W> {
         let (water, liquid, solid) = (part.water_kg, part.liquid_j_per_k, part.solid_j_per_k);
         let all_ice = -LATENT_HEAT_J_KG * water;
         let (ice0, s, flux, ends) = (part.ice0, part.s2, part.flux, part.ends);
-        let (mut t, mut ice) = (Lane::all(0.0), Lane::all(0.0));
-        let mut events = false;
-        for k in 0..W {
-            let has = ice0.0[k] > 0.0;
-            let all = has & (ice0.0[k] >= water);
-            let held = has & !all & (ends.0[k] == 0.0);
-            // Enthalpy above liquid at 0 °C, J: from the net flux where the part was held, else from its capacity.
-            let as_solid = solid * s.0[k] + all_ice;
-            let as_held = flux.0[k] * dt - LATENT_HEAT_J_KG * ice0.0[k];
-            let as_liquid = liquid * s.0[k];
-            let enthalpy = if held {
-                as_held
-            } else if has & (ends.0[k] >= 0.0) {
-                as_solid
-            } else {
-                as_liquid
-            };
-            let nucleates = (s.0[k] < 0.0) & (water > 0.0) & ((s.0[k] <= lanes.nucleation_c[k]) | (seed.0[k] > 0.0));
-            let stays_liquid = (enthalpy >= 0.0) | (!has & !nucleates);
-            let mixed = enthalpy > all_ice;
-            // Untouched where there never was ice, so that a lane's bits do not depend on what its neighbours do.
-            let liquid_t = if has { enthalpy / liquid } else { s.0[k] };
-            let frozen_t = if mixed { 0.0 } else { (enthalpy - all_ice) / solid };
-            t.0[k] = if stays_liquid { liquid_t } else { frozen_t };
-            let frozen_ice = if mixed { enthalpy / -LATENT_HEAT_J_KG } else { water };
-            ice.0[k] = if stays_liquid { 0.0 } else { frozen_ice };
-            events |= ((ice.0[k] > 0.0) & !has) | ((ice.0[k] >= water) & has & !all);
-        }
+        let zero = Lane::all(0.0);
+        let has = mark(ice0, |ice| ice > 0.0);
+        let all = mark(ice0, |ice| ice >= water) * has;
+        let held = (has - all) * mark(ends, |ends| ends == 0.0);
+        // Enthalpy above liquid at 0 °C, J: from the net flux where the part was held, else from its capacity.
+        let as_solid = s * solid + all_ice;
+        let as_held = flux * dt - ice0 * LATENT_HEAT_J_KG;
+        let to_solid = has * mark(ends, |ends| ends >= 0.0);
+        let enthalpy = pick(held, as_held, pick(to_solid, as_solid, s * liquid));
+        let seeded = mark(seed, |seed| seed > 0.0);
+        let nucleates = if water > 0.0 {
+            mark(s, |s| s < 0.0) * reaches(Lane(lanes.nucleation_c), s).max(seeded)
+        } else {
+            zero
+        };
+        let stays_liquid = mark(enthalpy, |enthalpy| enthalpy >= 0.0).max(not(has) * not(nucleates));
+        let mixed = mark(enthalpy, |enthalpy| enthalpy > all_ice);
+        // Untouched where there never was ice, so that a lane's bits do not depend on what its neighbours do.
+        let liquid_t = pick(has, enthalpy / Lane::all(liquid), s);
+        let frozen_t = pick(mixed, zero, (enthalpy - all_ice) / Lane::all(solid));
+        let t = pick(stays_liquid, liquid_t, frozen_t);
+        let frozen_ice = pick(mixed, enthalpy / Lane::all(-LATENT_HEAT_J_KG), Lane::all(water));
+        let ice = pick(stays_liquid, zero, frozen_ice);
+        let begins = not(has) * mark(ice, |ice| ice > 0.0);
+        let fills = (has - all) * mark(ice, |ice| ice >= water);
+        let events = (begins + fills).any_above(0.0);
         part.t = t;
         part.ice = ice;
         if events {
