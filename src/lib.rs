@@ -30,6 +30,7 @@ pub mod outreach;
 pub mod physics;
 pub mod plan;
 pub mod ranking;
+pub mod records;
 pub mod review;
 pub mod season;
 pub mod source;

@@ -27,7 +27,6 @@ mod plan_inputs;
 mod plan_reports;
 mod review;
 mod review_hours;
-mod review_records;
 mod season;
 mod season_cache;
 mod season_inputs;

@@ -3,24 +3,18 @@
 use super::Done;
 use super::common::{self, Common, Failure, Format};
 use super::inputs::InputArgs;
-use super::{review_hours, review_records};
+use super::{log_server, review_hours};
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
-use crate::freeze::members::error_size_k;
 use crate::input::{file, plain};
 use crate::language::{Language, Tongue};
 use crate::output::review as written;
 use crate::output::review_rows;
 use crate::output::safe::target::{Make, Target, may_write};
-use crate::review::assess::Settings;
-use crate::review::posterior::Prior;
-use crate::review::row::merge;
-use crate::review::total::shared_share;
+use crate::records::{self, Contacts, Spells};
 use crate::review::{Row, assess, table};
+use crate::store::Filter;
 use std::path::{Path, PathBuf};
-
-/// Lead at which a plan is taken to have been issued where only rows are given, h (judgement: two days).
-const LEAD_H: f64 = 48.0;
 
 /// Arguments of `review`.
 #[derive(clap::Args, Debug, Clone)]
@@ -108,27 +102,8 @@ pub fn run(args: Args, common: &Common) -> Done {
     let mut faults = Faults::new();
     let hours = asks_hindcast(&args)?;
     let (rows, spells) = rows(&args, &mut faults)?;
-    let mut merged = merge(rows);
-    for (spell, assembly) in &merged.disagreeing {
-        faults.push(
-            Fault::new(
-                "BW-R04",
-                Severity::Rejected,
-                format!("two records of {assembly} in {spell} disagree on what was found"),
-            )
-            .value(assembly)
-            .expected("one finding an assembly and spell")
-            .remedy("Settle which is right and leave the other out; both were set aside."),
-        );
-    }
-    if !merged.repeated.is_empty() {
-        faults.push(Fault::new(
-            "BW-R05",
-            Severity::Note,
-            format!("{} repeated records were counted once", merged.repeated.len()),
-        ));
-    }
-    let settings = settings(&args, &config);
+    let mut rows = records::settled(rows, &mut faults);
+    let settings = records::settings(&config, args.members, args.seed, args.calibrate);
     if hours {
         let how = review_hours::Settings {
             members: settings.members,
@@ -136,20 +111,14 @@ pub fn run(args: Args, common: &Common) -> Done {
             calibrate: settings.calibrate,
             acts: settings.acts,
         };
-        faults.append(review_hours::hindcast(
-            &args.inputs,
-            &spells,
-            &mut merged.rows,
-            &how,
-            common,
-        )?);
+        faults.append(review_hours::hindcast(&args.inputs, &spells, &mut rows, &how, common)?);
     }
-    let mut review = assess(&merged.rows, &settings);
+    let mut review = assess(&rows, &settings);
     if let Some(proposal) = review.proposal.as_mut().filter(|_| hours) {
         proposal.tiers = review_hours::tiers(&args.inputs, &spells, proposal, &settings);
     }
     if let (Some(target), Some(proposal)) = (out, &review.proposal) {
-        target.write(review_records::proposal_toml(proposal).as_bytes())?;
+        target.write(records::proposal_toml(proposal).as_bytes())?;
     } else if let Some(Target { path, .. }) = out {
         faults.push(
             Fault::new(
@@ -177,7 +146,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         target.write(page.as_bytes())?;
     }
     if let Some(target) = rows_out {
-        let rows = review_rows::parquet(&merged.rows).map_err(|error| unmade(error.to_string()))?;
+        let rows = review_rows::parquet(&rows).map_err(|error| unmade(error.to_string()))?;
         target.write(&rows)?;
     }
     common.tell(&faults);
@@ -242,9 +211,14 @@ fn asks_hindcast(args: &Args) -> Result<bool, Failure> {
     }
 }
 
-fn rows(args: &Args, faults: &mut Faults) -> Result<(Vec<Row>, review_records::Spells), Failure> {
+fn rows(args: &Args, faults: &mut Faults) -> Result<(Vec<Row>, Spells), Failure> {
     let Some(path) = &args.rows else {
-        return review_records::rows(&args.plan, &args.record, args.log.as_deref(), faults);
+        let read = records::read_all(&args.plan, &args.record, faults)?;
+        let contacts = match &args.log {
+            Some(path) => records::contacts(&log_server::store(path, None, faults)?.list(&Filter::default())?),
+            None => Contacts::new(),
+        };
+        return Ok(read.rows(&contacts, faults));
     };
     let bytes = file::read_whole(path)?;
     let name = file::shown(path);
@@ -255,26 +229,7 @@ fn rows(args: &Args, faults: &mut Faults) -> Result<(Vec<Row>, review_records::S
         return Err(told.into());
     }
     faults.append(std::mem::take(&mut told));
-    Ok((rows, review_records::Spells::new()))
-}
-
-fn settings(args: &Args, config: &Config) -> Settings {
-    let ensemble = &config.ensemble;
-    let (mean_c, spread_k, warmest_c) = ensemble.nucleation();
-    Settings {
-        members: args.members.max(1),
-        shared_issued: shared_share(
-            error_size_k(ensemble, LEAD_H),
-            ensemble.site_k,
-            ensemble.nucleation_sd_k,
-        ),
-        prior: Prior::about(mean_c, spread_k, warmest_c),
-        local_k: ensemble.site_k,
-        // Half of those spoken to act: judgement, as the plan's own default.
-        acts: 0.5,
-        calibrate: args.calibrate,
-        seed: args.seed,
-    }
+    Ok((rows, Spells::new()))
 }
 
 fn language(tag: &str) -> Result<Language, Failure> {

@@ -2,7 +2,6 @@
 
 use super::common::Common;
 use super::inputs::InputArgs;
-use super::review_records::Spells;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::nucleated::by_nucleation;
 use crate::freeze::{Measure, Outlook, Place, WhatIf};
@@ -11,6 +10,7 @@ use crate::inventory::Assembly;
 use crate::language::Language;
 use crate::plan::{Plan, Programme, Run};
 use crate::ranking::{Tier, Words};
+use crate::records::Spells;
 use crate::review::posterior::{Case, Curve};
 use crate::review::proposal::{Proposal, Tiers};
 use crate::review::{Contact, Row, assess};

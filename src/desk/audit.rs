@@ -51,6 +51,8 @@ pub enum Event {
     RecordList,
     /// Saved what was found on a visit.
     Inspected,
+    /// Opened the review of lists and findings.
+    Review,
     /// Opened the ranking.
     Ranking,
     /// Asked more often than one address may.

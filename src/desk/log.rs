@@ -265,6 +265,14 @@ impl Log {
         self.reading(|log| log.history(since))
     }
 
+    /// Every contact that the log holds.
+    ///
+    /// # Errors
+    /// When the log cannot be read.
+    pub fn events(&self) -> Result<Vec<Event>, Fault> {
+        self.reading(|log| log.list(&store::Filter::default()))
+    }
+
     /// What was reported of assemblies since a time.
     ///
     /// # Errors

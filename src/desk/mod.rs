@@ -22,6 +22,7 @@ pub mod pages_people;
 pub mod pages_phone;
 pub mod pages_plan;
 pub mod pages_record;
+pub mod pages_review;
 pub mod pages_season;
 pub mod passwords;
 pub mod questions;

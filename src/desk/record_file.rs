@@ -14,7 +14,7 @@ use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// The form that a plan after the spell writes.
 const FORM: &str = "inspection_record.csv";
@@ -30,6 +30,8 @@ pub struct Record {
     plans: Vec<PathBuf>,
     /// Held while the file is read and written anew.
     turn: Mutex<()>,
+    /// Held while a review is made.
+    review: Mutex<()>,
 }
 
 /// A table whose rows are as long as its header.
@@ -230,12 +232,24 @@ impl Record {
         Ok(some.then(|| Self {
             plans: plans.to_vec(),
             turn: Mutex::default(),
+            review: Mutex::default(),
         }))
     }
 
     /// The plans in the order named.
     pub fn plans(&self) -> &[PathBuf] {
         &self.plans
+    }
+
+    /// The files that were filled beside the plans, those that are there.
+    pub fn filled(&self) -> Vec<PathBuf> {
+        let places = self.plans.iter().filter_map(|plan| filled_place(plan));
+        places.filter(|place| place.is_file()).collect()
+    }
+
+    /// A turn at making a review.
+    pub fn review_turn(&self) -> MutexGuard<'_, ()> {
+        self.review.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The last of the plans that has a form; else one whose form was entered before.

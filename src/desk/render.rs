@@ -29,6 +29,8 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("plan.html", include_str!("templates/plan.html")),
     ("record.html", include_str!("templates/record.html")),
     ("record-entry.html", include_str!("templates/record-entry.html")),
+    ("review.html", include_str!("templates/review.html")),
+    crate::output::review::BODY,
     ("season.html", include_str!("templates/season.html")),
     ("sign-in.html", include_str!("templates/sign-in.html")),
 ];

@@ -70,6 +70,7 @@ pub const RIGHTS: &[(&str, Needs)] = &[
     ("/record", REP),
     ("/record/find", REP),
     ("/record/a/{link}", REP),
+    ("/review", PLANNER),
     ("/season", PLANNER),
     ("/plan", PLANNER),
     ("/plan/map", PLANNER),

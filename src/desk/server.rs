@@ -7,7 +7,7 @@ use super::sessions::{Session, Sessions};
 use super::state::Desk;
 use super::{
     pages_account, pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_record,
-    pages_season, settings as language_and_units, sign_in,
+    pages_review, pages_season, settings as language_and_units, sign_in,
 };
 use crate::faults::{Fault, Severity};
 use axum::extract::{Request, State};
@@ -69,6 +69,7 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         )
         .route("/record/a/{link}", get(pages_record::one).post(pages_record::save))
         .route("/season", get(pages_season::budget))
+        .route("/review", get(pages_review::review))
         .route("/plan", get(pages_plan::list))
         .route("/plan/map", get(pages_plan::map))
         .route("/plan/calls", get(pages_plan::calls))

@@ -99,12 +99,12 @@ pub fn csv(review: &Review) -> String {
 
 const PAGE: &str = include_str!("templates/review.html");
 
-/// The review as a page of its own, without scripts, that can be printed and shared.
-///
-/// # Errors
-/// When the page cannot be made.
-pub fn page(review: &Review, utility: &str, tongue: Tongue) -> Result<String, minijinja::Error> {
-    use minijinja::{Environment, UndefinedBehavior, context};
+/// What every page of a review holds below its heading, by name: a fragment that takes what [`told`] gives.
+pub const BODY: (&str, &str) = ("review_body.html", include_str!("templates/review_body.html"));
+
+/// What [`BODY`] shows: sentences, the table of chances against findings, and what is not told and why.
+pub fn told(review: &Review, tongue: Tongue) -> minijinja::Value {
+    use minijinja::context;
     let l = tongue.language;
     let bins: Vec<minijinja::Value> = review
         .hindcast_as_done
@@ -127,13 +127,7 @@ pub fn page(review: &Review, utility: &str, tongue: Tongue) -> Result<String, mi
             }
         })
         .collect();
-    let mut environment = Environment::new();
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.add_template("review.html", PAGE)?;
-    environment.get_template("review.html")?.render(context! {
-        language => l.word(),
-        utility => utility,
-        title => say!(l, "review-title"),
+    context! {
         sentences => words::sentences(review, tongue),
         bins => bins,
         heads => vec![
@@ -145,6 +139,25 @@ pub fn page(review: &Review, utility: &str, tongue: Tongue) -> Result<String, mi
         ],
         refused_title => say!(l, "review-refused"),
         refused => review.refused.iter().map(|why| words::refusal(why, tongue)).collect::<Vec<_>>(),
+    }
+}
+
+/// The review as a page of its own, without scripts, that can be printed and shared.
+///
+/// # Errors
+/// When the page cannot be made.
+pub fn page(review: &Review, utility: &str, tongue: Tongue) -> Result<String, minijinja::Error> {
+    use minijinja::{Environment, UndefinedBehavior, context};
+    let l = tongue.language;
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.add_template(BODY.0, BODY.1)?;
+    environment.add_template("review.html", PAGE)?;
+    environment.get_template("review.html")?.render(context! {
+        language => l.word(),
+        utility => utility,
+        title => say!(l, "review-title"),
         planning_aid => say!(l, "planning-aid"),
+        ..told(review, tongue)
     })
 }

@@ -92,6 +92,27 @@ pub fn sentences(review: &Review, tongue: Tongue) -> Vec<String> {
     told
 }
 
+/// The name of a spell in the language of the page: a form carries it in English, as the plan wrote it; a name that a person gave stays.
+fn named(spell: &str, tongue: Tongue) -> String {
+    let days = spell
+        .strip_prefix("cold spell of ")
+        .and_then(|days| days.split_once(" to "));
+    let is_day = |day: &str| chrono::NaiveDate::parse_from_str(day, "%Y-%m-%d").is_ok();
+    match days {
+        Some((from, to)) if is_day(from) && is_day(to) => {
+            say!(tongue.language, "review-spell-name", from = from, to = to)
+        }
+        _ => spell.to_owned(),
+    }
+}
+
+/// As a sentence begins.
+fn capital(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
+}
+
 fn spells(review: &Review, tongue: Tongue, told: &mut Vec<String>) {
     let l = tongue.language;
     for spell in &review.spells {
@@ -99,7 +120,7 @@ fn spells(review: &Review, tongue: Tongue, told: &mut Vec<String>) {
         told.push(say!(
             l,
             "review-spell",
-            spell = spell.spell.as_str(),
+            spell = capital(&named(&spell.spell, tongue)),
             damaged = spell.damaged.to_string(),
             looked = spell.looked_at.to_string(),
             expected = format!("{:.0}", place.expected),
@@ -224,7 +245,7 @@ fn proposal(review: &Review, tongue: Tongue) -> Vec<String> {
         told.push(say!(
             l,
             "review-tiers",
-            spell = tiers.spell.clone(),
+            spell = named(&tiers.spell, tongue),
             first = first,
             next = next,
             message = message,

@@ -15,6 +15,7 @@ mod journeys;
 mod log_cli;
 mod log_store;
 mod record;
+mod reviewed;
 mod roles;
 mod same;
 mod search;

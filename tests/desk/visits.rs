@@ -7,16 +7,16 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// A month after the spell of the invented programme: its hours have come.
-const AFTER: &str = "2027-02-20T12:00:00-06:00";
-const COUNT: usize = 24;
+pub(crate) const AFTER: &str = "2027-02-20T12:00:00-06:00";
+pub(crate) const COUNT: usize = 24;
 
 /// The invented programme, planned before its spell and after it.
-struct Town {
+pub(crate) struct Town {
     folder: tempfile::TempDir,
 }
 
 impl Town {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let town = Self {
             folder: crate::deskside::programme(COUNT),
         };
@@ -25,7 +25,7 @@ impl Town {
         town
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }
 
@@ -52,7 +52,7 @@ impl Town {
         told
     }
 
-    fn filled(&self) -> PathBuf {
+    pub(crate) fn filled(&self) -> PathBuf {
         self.path("after-inspection_record_filled.csv")
     }
 
@@ -100,7 +100,7 @@ fn rows(path: &Path) -> BTreeMap<String, BTreeMap<String, String>> {
 }
 
 /// Links of a page to single visits with the assembly that each leads to, in the order of the page.
-fn visits(page: &str) -> Vec<(String, String)> {
+pub(crate) fn visits(page: &str) -> Vec<(String, String)> {
     page.split("<a href=\"/record/a/")
         .skip(1)
         .filter_map(|rest| {
@@ -117,14 +117,14 @@ fn stood(page: &str) -> String {
 }
 
 /// Opens a visit and sends what was found.
-fn enter(client: &mut Client, path: &str, fields: &[(&str, &str)]) -> Reply {
+pub(crate) fn enter(client: &mut Client, path: &str, fields: &[(&str, &str)]) -> Reply {
     let stood = stood(&client.get(path).body);
     let mut all = vec![("stood", stood.as_str())];
     all.extend_from_slice(fields);
     client.post(path, &all)
 }
 
-const WHOLE: [(&str, &str); 2] = [("go", "whole"), ("by", "Rosa")];
+pub(crate) const WHOLE: [(&str, &str); 2] = [("go", "whole"), ("by", "Rosa")];
 
 /// X-Val: the counts of `review` on the file, whose reading of a filled form has checks of its own (tests/review/round_trip.rs).
 /// Catches: a page that writes another word than the reader knows, forgets the blank rows, or drops the columns of the plan.

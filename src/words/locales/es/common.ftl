@@ -1,3 +1,3 @@
 # Palabras comunes a todas las páginas e impresos.
 
-planning-aid = Una ayuda para planificar, no una instrucción: deciden las normas locales, las instrucciones del fabricante del dispositivo y las personas con licencia o certificación.
+planning-aid = Ayuda para planificar, no una orden: deciden el código local, las instrucciones del fabricante y las personas con licencia o certificación.

@@ -1,14 +1,17 @@
-//! What a review is made from: plans, filled records and the log become rows.
+//! What a review is made from: plans, filled records and what a log tells of contacts become rows, for the command line and the desk alike.
 
-use super::common::Failure;
-use super::log_server;
+use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
+use crate::freeze::members::error_size_k;
 use crate::input::{file, plain};
+use crate::review::assess::Settings;
+use crate::review::posterior::Prior;
 use crate::review::proposal::Proposal;
 use crate::review::record::{Filled, NEEDED, read};
-use crate::review::row::Traits;
+use crate::review::row::{Traits, merge};
+use crate::review::total::shared_share;
 use crate::review::{Contact, Row, State};
-use crate::store::Filter;
+use crate::store::Event;
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
 use std::collections::{BTreeMap, HashMap};
@@ -115,75 +118,16 @@ fn plan(path: &Path) -> Result<Plan, Fault> {
     Ok(plan)
 }
 
-/// Rows of all records. All faults are told at once.
-///
-/// # Errors
-/// What cannot be read, and `BW-R09` when plans or records are missing.
-pub fn rows(
-    plans: &[PathBuf],
-    records: &[PathBuf],
-    log: Option<&Path>,
-    faults: &mut Faults,
-) -> Result<(Vec<Row>, Spells), Failure> {
-    let mut fatal = Faults::new();
-    if plans.is_empty() || records.is_empty() {
-        return Err(Fault::new("BW-R09", Severity::Fatal, "there is nothing to review")
-            .expected("--plan with --record, or --rows")
-            .remedy("Name the plan's folder and the filled inspection_record.csv.")
-            .into());
-    }
-    let mut read_plans = Vec::new();
-    for path in plans {
-        match plan(path) {
-            Ok(plan) => read_plans.push(plan),
-            Err(fault) => fatal.push(fault),
-        }
-    }
-    let mut filled = Vec::new();
-    for path in records {
-        let bytes = match file::read_whole(path) {
-            Ok(bytes) => bytes,
-            Err(fault) => {
-                fatal.push(fault);
-                continue;
-            }
-        };
-        let name = file::shown(path);
-        let (bytes, marks) = match plain(&bytes, &name, &|cell| NEEDED.contains(&cell)) {
-            Ok(plain) => plain,
-            Err(fault) => {
-                fatal.push(fault);
-                continue;
-            }
-        };
-        faults.append(marks);
-        let (rows, told) = read(&String::from_utf8_lossy(&bytes), &name);
-        if told.worst() == Some(Severity::Fatal) {
-            fatal.append(told);
-        } else {
-            faults.append(told);
-            filled.push((file::shown(path), rows));
-        }
-    }
-    if !fatal.0.is_empty() {
-        return Err(fatal.into());
-    }
-    let contacts = match log {
-        Some(path) => contacts(path, faults)?,
-        None => HashMap::new(),
-    };
-    let (mut rows, mut spells) = (Vec::new(), Spells::new());
-    for (name, filled) in filled {
-        joined(&name, filled, &read_plans, &contacts, (&mut rows, &mut spells), faults);
-    }
-    Ok((rows, spells))
-}
+/// Lead at which a plan is taken to have been issued where only rows are given, h (judgement: two days).
+const LEAD_H: f64 = 48.0;
 
-/// Last outcome of each assembly and contact that the log names, with its time.
-fn contacts(path: &Path, faults: &mut Faults) -> Result<HashMap<String, Vec<(DateTime<Utc>, Contact)>>, Failure> {
-    let log = log_server::store(path, None, faults)?;
-    let mut found: HashMap<String, Vec<(DateTime<Utc>, Contact)>> = HashMap::new();
-    for event in log.list(&Filter::default())? {
+/// What a log tells of each assembly's contacts, by time.
+pub type Contacts = HashMap<String, Vec<(DateTime<Utc>, Contact)>>;
+
+/// The contacts that a log's events tell of.
+pub fn contacts(events: &[Event]) -> Contacts {
+    let mut found = Contacts::new();
+    for event in events {
         if let Some(contact) = Contact::read(event.outcome.word()) {
             found
                 .entry(event.contact.clone())
@@ -191,7 +135,117 @@ fn contacts(path: &Path, faults: &mut Faults) -> Result<HashMap<String, Vec<(Dat
                 .push((event.at, contact));
         }
     }
-    Ok(found)
+    found
+}
+
+/// Plans and filled records, read.
+pub struct Read {
+    plans: Vec<Plan>,
+    /// The records of each file, with the file's name.
+    filled: Vec<(String, Vec<Filled>)>,
+}
+
+/// Reads plans and filled records. All faults are told at once: those that end it as an error, the others in `faults`.
+///
+/// # Errors
+/// What cannot be read, and `BW-R09` when plans or records are missing.
+pub fn read_all(plans: &[PathBuf], records: &[PathBuf], faults: &mut Faults) -> Result<Read, Faults> {
+    let mut fatal = Faults::new();
+    if plans.is_empty() || records.is_empty() {
+        return Err(Fault::new("BW-R09", Severity::Fatal, "there is nothing to review")
+            .expected("--plan with --record, or --rows")
+            .remedy("Name the plan's folder and the filled inspection_record.csv.")
+            .into());
+    }
+    let mut all = Read {
+        plans: Vec::new(),
+        filled: Vec::new(),
+    };
+    for path in plans {
+        match plan(path) {
+            Ok(plan) => all.plans.push(plan),
+            Err(fault) => fatal.push(fault),
+        }
+    }
+    for path in records {
+        match filled(path) {
+            Ok((rows, told)) => {
+                faults.append(told);
+                all.filled.push((file::shown(path), rows));
+            }
+            Err(told) => fatal.append(told),
+        }
+    }
+    if fatal.0.is_empty() { Ok(all) } else { Err(fatal) }
+}
+
+fn filled(path: &Path) -> Result<(Vec<Filled>, Faults), Faults> {
+    let bytes = file::read_whole(path)?;
+    let name = file::shown(path);
+    let (bytes, mut faults) = plain(&bytes, &name, &|cell| NEEDED.contains(&cell))?;
+    let (rows, told) = read(&String::from_utf8_lossy(&bytes), &name);
+    if told.worst() == Some(Severity::Fatal) {
+        return Err(told);
+    }
+    faults.append(told);
+    Ok((rows, faults))
+}
+
+impl Read {
+    /// The rows of all records, and the hours of each spell. What is wrong with a record sets that record aside (`BW-R11`).
+    pub fn rows(self, contacts: &Contacts, faults: &mut Faults) -> (Vec<Row>, Spells) {
+        let (mut rows, mut spells) = (Vec::new(), Spells::new());
+        for (name, filled) in self.filled {
+            joined(&name, filled, &self.plans, contacts, (&mut rows, &mut spells), faults);
+        }
+        (rows, spells)
+    }
+}
+
+/// One row an assembly and spell. Two findings that disagree are both set aside (`BW-R04`), repeated ones counted once (`BW-R05`).
+pub fn settled(rows: Vec<Row>, faults: &mut Faults) -> Vec<Row> {
+    let merged = merge(rows);
+    for (spell, assembly) in &merged.disagreeing {
+        faults.push(
+            Fault::new(
+                "BW-R04",
+                Severity::Rejected,
+                format!("two records of {assembly} in {spell} disagree on what was found"),
+            )
+            .value(assembly)
+            .expected("one finding an assembly and spell")
+            .remedy("Settle which is right and leave the other out; both were set aside."),
+        );
+    }
+    if !merged.repeated.is_empty() {
+        faults.push(Fault::new(
+            "BW-R05",
+            Severity::Note,
+            format!("{} repeated records were counted once", merged.repeated.len()),
+        ));
+    }
+    merged.rows
+}
+
+/// How a review of these rows is made under a config: `members` behind the chances, `seed` of the draws behind intervals, `calibrate` whether
+/// a nucleation temperature is proposed.
+pub fn settings(config: &Config, members: usize, seed: u64, calibrate: bool) -> Settings {
+    let ensemble = &config.ensemble;
+    let (mean_c, spread_k, warmest_c) = ensemble.nucleation();
+    Settings {
+        members: members.max(1),
+        shared_issued: shared_share(
+            error_size_k(ensemble, LEAD_H),
+            ensemble.site_k,
+            ensemble.nucleation_sd_k,
+        ),
+        prior: Prior::about(mean_c, spread_k, warmest_c),
+        local_k: ensemble.site_k,
+        // Half of those spoken to act: judgement, as the plan's own default.
+        acts: 0.5,
+        calibrate,
+        seed,
+    }
 }
 
 /// The plan that a record belongs to, and the plan as issued for the same hours.
@@ -221,7 +275,7 @@ fn joined(
     name: &str,
     filled: Vec<Filled>,
     plans: &[Plan],
-    contacts: &HashMap<String, Vec<(DateTime<Utc>, Contact)>>,
+    contacts: &Contacts,
     (rows, spells): (&mut Vec<Row>, &mut Spells),
     faults: &mut Faults,
 ) {
@@ -298,15 +352,7 @@ fn joined(
     }
 }
 
-fn row(
-    one: &Filled,
-    own: &Plan,
-    line: &Line,
-    issued: &Plan,
-    before: &Line,
-    p_issued: f64,
-    contacts: &HashMap<String, Vec<(DateTime<Utc>, Contact)>>,
-) -> Row {
+fn row(one: &Filled, own: &Plan, line: &Line, issued: &Plan, before: &Line, p_issued: f64, contacts: &Contacts) -> Row {
     let hindcast = if own.over { line.p_damage } else { None };
     let logged = contacts
         .get(&one.assembly_id)
