@@ -7,9 +7,10 @@
 use super::state::Block;
 use super::{Course, LaneWeather, Lanes};
 use crate::freeze::setup::Setup;
+use crate::units::ZERO_C_IN_K;
 
 /// Colder than any water gets, °C: no ice starts.
-const NO_ICE_C: f64 = -273.15;
+const NO_ICE_C: f64 = -ZERO_C_IN_K;
 
 /// Which lanes are damaged with ice starting at each of some temperatures, °C, `[temperatures]`; what `lanes` say of nucleation is not asked.
 pub fn damaged_at<const W: usize>(
