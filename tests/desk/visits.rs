@@ -601,3 +601,116 @@ async fn a_tester_fills_the_record_on_a_telephone() {
     let counts = town.review();
     assert_eq!((counts["whole"], counts["damaged"]), (1, 1));
 }
+
+/// Presses tab until `there` says so of the focused element; how often it was pressed.
+async fn tab_to(client: &fantoccini::Client, what: &str, there: impl Fn(&str, &str, &str) -> bool) -> usize {
+    let tab = String::from(char::from(fantoccini::key::Key::Tab));
+    for pressed in 1..=60 {
+        client.active_element().await.unwrap().send_keys(&tab).await.unwrap();
+        let at = client.active_element().await.unwrap();
+        let tag = at.tag_name().await.unwrap();
+        let name = at.attr("name").await.unwrap().unwrap_or_default();
+        let href = at.attr("href").await.unwrap().unwrap_or_default();
+        if there(&tag, &name, &href) {
+            return pressed;
+        }
+    }
+    panic!("the keyboard does not reach {what}");
+}
+
+/// Common practice of accessible forms (WCAG 2.2, 2.1.1 Keyboard and 2.4.3 Focus Order, read as of memory): everything is reached by tab in the
+/// order of the page and done by return and space, with scripts and without, at telephone width.
+/// Catches: a longer form that opens by script alone, a button that is a picture, states that take no keys.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_tester_fills_the_record_by_keyboard_alone_with_scripts_on_and_off() {
+    if skipped() {
+        return;
+    }
+    let driver = Driver::start();
+    let enter = String::from(char::from(fantoccini::key::Key::Enter));
+    for scripts in [true, false] {
+        let town = Town::new();
+        let desk = town.desk();
+        let (client, _profile) = driver.browser(360, scripts).await;
+        let press = async |key: &str| client.active_element().await.unwrap().send_keys(key).await.unwrap();
+        let seen = async |css: &str| {
+            let element = fantoccini::Locator::Css(css);
+            client.wait().for_element(element).await.unwrap();
+        };
+        let visit = |_: &str, _: &str, href: &str| href.starts_with("/record/a/");
+        client.goto(&desk.url("/record")).await.unwrap();
+        // One tap where nothing is broken.
+        tab_to(&client, "the first visit", visit).await;
+        press(&enter).await;
+        seen("#whole").await;
+        tab_to(&client, "the name", |_, name, _| name == "by").await;
+        press("Rosa").await;
+        assert_eq!(tab_to(&client, "no damage", |tag, _, _| tag == "button").await, 1);
+        press(&enter).await;
+        seen(".done").await;
+        assert!(text(&client, ".done").await.contains("No damage"), "scripts {scripts}");
+        // The longer form.
+        client.goto(&desk.url("/record")).await.unwrap();
+        tab_to(&client, "the next visit", visit).await;
+        press(&enter).await;
+        seen("#whole").await;
+        tab_to(&client, "the longer form", |tag, _, _| tag == "summary").await;
+        press(&enter).await;
+        tab_to(&client, "the state", |_, name, _| name == "state").await;
+        press(" ").await;
+        tab_to(&client, "the part", |_, name, _| name == "part").await;
+        press("Bonnet").await;
+        tab_to(&client, "the ice", |_, name, _| name == "ice").await;
+        press(" ").await;
+        tab_to(&client, "save", |tag, _, _| tag == "button").await;
+        press(&enter).await;
+        seen(".done").await;
+        let told = text(&client, ".done").await;
+        assert!(
+            told.contains("Damaged") && told.contains("Bonnet"),
+            "scripts {scripts}: {told}"
+        );
+        client.close().await.unwrap();
+        let counts = town.review();
+        assert_eq!((counts["whole"], counts["damaged"]), (1, 1), "scripts {scripts}");
+    }
+}
+
+/// X-Val: the counts of the command, whose reading of a filled form has checks of its own (tests/store/reports.rs).
+/// Catches: a filled file that the log takes for something else, a second import that counts twice.
+#[test]
+fn what_is_entered_becomes_reports_of_the_log_once() {
+    let town = Town::new();
+    let desk = town.desk();
+    let mut client = Client::new(desk.address);
+    let all = visits(&client.get("/record").body);
+    for ((path, _), state) in all.iter().zip(["damaged", "no damage"]) {
+        let fields = [
+            ("state", state),
+            ("ice", "yes"),
+            ("date", "2026-11-02"),
+            ("by", "Rosa"),
+            ("go", "more"),
+        ];
+        let saved = enter(&mut client, path, &fields);
+        assert_eq!(saved.status, 303, "{}", saved.body);
+    }
+    for expected in [
+        ["2 reports added", "0 known already"],
+        ["0 reports added", "2 known already"],
+    ] {
+        let done = program()
+            .args(["log", "--by", "Rosa", "--db"])
+            .arg(town.path("other.db"))
+            .arg("--config")
+            .arg(town.path("demo/config.toml"))
+            .arg("--import")
+            .arg(town.filled())
+            .output()
+            .unwrap();
+        let told = [done.stdout, done.stderr]
+            .map(|told| String::from_utf8_lossy(&told).into_owned())
+            .concat();
+        assert!(expected.iter().all(|expected| told.contains(expected)), "{told}");
+    }
+}
