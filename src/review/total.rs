@@ -18,6 +18,8 @@ const DIMENSIONS: u32 = 256;
 const AREA_SCRAMBLE: u32 = 0x6172_6561;
 /// Above so many multiplications the count given e is taken as nearly normal, with its skewness.
 const EXACT_WORK: f64 = 3e8;
+/// A chance that is none: a hundred thousand of them are far below the rounding of a sum near 1.
+const NEVER: f64 = 1e-40;
 /// Steps of the lattice on which losses are summed.
 const LOSS_STEPS: usize = 2_000;
 
@@ -132,15 +134,27 @@ pub fn shared_share(forecast_k: f64, site_k: f64, nucleation_k: f64) -> f64 {
     }
 }
 
-/// Distribution of the number of successes in independent trials with these chances, by exact convolution: `[n + 1]`.
+/// Distribution of the number of successes in independent trials with these chances, by convolution: `[n + 1]`. Counts less likely than
+/// `NEVER` are taken as impossible, which no sum of the others can tell from the truth; of many trials most counts are.
 pub fn poisson_binomial(chances: &[f64]) -> Vec<f64> {
-    let mut pmf = vec![1.0];
+    let mut pmf = vec![0.0; chances.len() + 1];
+    pmf[0] = 1.0;
+    // The counts that are possible so far.
+    let (mut low, mut high) = (0, 0);
     for &p in chances {
         let p = p.clamp(0.0, 1.0);
-        pmf.push(0.0);
-        for k in (0..pmf.len()).rev() {
-            let stay = pmf[k] * (1.0 - p);
-            pmf[k] = stay + if k > 0 { pmf[k - 1] * p } else { 0.0 };
+        high += 1;
+        for k in (low + 1..=high).rev() {
+            pmf[k] = pmf[k] * (1.0 - p) + pmf[k - 1] * p;
+        }
+        pmf[low] *= 1.0 - p;
+        while low < high && pmf[low] < NEVER {
+            pmf[low] = 0.0;
+            low += 1;
+        }
+        while high > low && pmf[high] < NEVER {
+            pmf[high] = 0.0;
+            high -= 1;
         }
     }
     pmf

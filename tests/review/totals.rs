@@ -125,3 +125,37 @@ fn areas_far_apart_do_not_miss_together() {
     assert!(apart.breaks.p95 < one.breaks.p95 - 15.0, "{apart:?} {one:?}");
     assert_eq!(apart.breaks.expected, one.breaks.expected);
 }
+
+/// X-Val: the binomial distribution of statrs, for trials as many as a bin of a large review holds; the library works by logarithms
+/// of factorials, which are rounded near 1e-11 there, so 1e-9 of the largest chance is asked. With chances that differ: their sum and the sum of p(1 − p) are mean and variance (any textbook of probability).
+/// Catches: counts that are possible taken as impossible, an end of the possible counts that is not moved on, certain and impossible trials.
+#[test]
+fn many_trials_are_as_exact_as_few() {
+    use brimwater::review::total::poisson_binomial;
+    use statrs::distribution::{Binomial, Discrete};
+    for (n, p) in [(7, 0.4), (3_000, 0.002), (20_000, 0.3), (20_000, 0.999)] {
+        let pmf = poisson_binomial(&vec![p; n]);
+        let known = Binomial::new(p, n as u64).unwrap();
+        assert_eq!(pmf.len(), n + 1);
+        let largest = pmf.iter().copied().fold(0.0, f64::max);
+        for (k, chance) in pmf.iter().enumerate() {
+            let known = known.pmf(k as u64);
+            assert!(
+                (chance - known).abs() < 1e-9 * largest,
+                "{n} {p} {k}: {chance} for {known}"
+            );
+        }
+    }
+    let chances: Vec<f64> = (0..5_000).map(|at| f64::from(at % 101) / 100.0).collect();
+    let pmf = poisson_binomial(&chances);
+    let mean: f64 = pmf.iter().enumerate().map(|(k, p)| k as f64 * p).sum();
+    let variance: f64 = pmf.iter().enumerate().map(|(k, p)| (k as f64 - mean).powi(2) * p).sum();
+    let (known_mean, known_variance) = (
+        chances.iter().sum::<f64>(),
+        chances.iter().map(|p| p * (1.0 - p)).sum::<f64>(),
+    );
+    assert!(
+        (mean - known_mean).abs() < 1e-8 && (variance - known_variance).abs() < 1e-6,
+        "{mean} {variance}"
+    );
+}
