@@ -125,6 +125,7 @@ fn contact_plan(folder: &Path) -> bool {
         advice: false,
         advice_cases: 0,
         trace: false,
+        regions: None,
     };
     let config = &loaded.config;
     let (found, stats): (Vec<Arc<Outlook>>, _) = outlooks(

@@ -185,6 +185,7 @@ fn truth(files: &Files, wish: &Wish, winter: &Winter) -> HashMap<String, (bool, 
         advice: false,
         advice_cases: 0,
         trace: false,
+        regions: Some(std::sync::Arc::clone(&programme.regions)),
     };
     let (told, _) = outlooks(
         &places,

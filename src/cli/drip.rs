@@ -231,7 +231,7 @@ pub fn run(args: Args, common: &Common) -> Done {
     };
     // Whoever is in danger is answered whatever else cannot be read, as at the desk; a danger that cannot be read is asked about again.
     if !account.hazards.is_empty() && !danger.is_fatal() {
-        for fault in &mut faults.0 {
+        for fault in faults.0.iter_mut().filter(|fault| fault.severity > Severity::Warning) {
             fault.severity = Severity::Warning;
             fault.remedy = "It was set aside: the danger is answered first.".into();
         }

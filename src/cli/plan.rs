@@ -181,7 +181,7 @@ fn plan(args: &Args, common: &Common) -> Done {
     let options = options_taken(args, common, zone);
     let members = found.outlooks.first().map_or(args.members, |outlook| outlook.members);
     let plan_id = run_json::plan_id(stand.now, args.seed, members, &options, &loaded.taken);
-    let total = town_total(&found, config, &loaded.series, &run, programme.zone);
+    let total = town_total(&found, programme, &run);
     let mut told = Faults::new();
     let mut contacts = plan_contacts::contacts(
         &Given {

@@ -331,7 +331,7 @@ fn curves(
     let found_at = by_nucleation(
         &places,
         &programme.loaded.series,
-        &Run { members, ..*run }.options(programme.zone, stand),
+        &Run { members, ..*run }.options(programme, stand),
         &config.freeze,
         &config.ensemble,
         &temperatures,

@@ -179,7 +179,7 @@ fn find(args: &Args, common: &Common) -> Result<Shown, Failure> {
     let outlook = run.with_band(&programme, site.place, stand, outlook);
     let config = &loaded.config;
     let detail = if args.network {
-        let options = run.options(programme.zone, stand);
+        let options = run.options(&programme, stand);
         detail(&site.place, &loaded.series, &options, &config.freeze, &config.ensemble)
     } else {
         None

@@ -176,7 +176,7 @@ impl Planned {
         let (reach, _) = Reach::of(programme, &plan, history);
         let loaded = &programme.loaded;
         Some(Self {
-            total: town_total(&plan, &loaded.config, &loaded.series, run, programme.zone),
+            total: town_total(&plan, programme, run),
             unranked: loaded.inventory.unranked.len(),
             plan,
             reach,

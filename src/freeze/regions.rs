@@ -24,14 +24,32 @@ pub struct Regions {
     unplaced: usize,
 }
 
+impl Default for Regions {
+    /// One area for all.
+    fn default() -> Self {
+        Self {
+            of: Vec::new(),
+            root: vec![vec![1.0]],
+            unplaced: 0,
+        }
+    }
+}
+
 impl Regions {
     /// The areas of the series' stations. They are named in the order of the stations' names, so that the order of files moves nothing.
     ///
     /// A station without coordinates shares the first area's error, as all of them do when none has any.
     pub fn new(series: &[Series], ensemble: &EnsembleConfig) -> Self {
+        Self::where_stood(series, &|_| true, ensemble)
+    }
+
+    /// The same of the series at which somebody stands, for a bulletin holds a country's stations: the work grows with the cube of the areas.
+    /// The others count to the first area.
+    pub fn where_stood(series: &[Series], stood: &dyn Fn(usize) -> bool, ensemble: &EnsembleConfig) -> Self {
         let alike_km = ensemble.error_alike_km.max(0.0);
         let mut order: Vec<(usize, (f64, f64))> = (0..)
             .zip(series)
+            .filter(|(at, _)| stood(*at))
             .filter_map(|(at, one)| Some((at, one.station.latitude_deg.zip(one.station.longitude_deg)?)))
             .collect();
         order.sort_by(|a, b| {
@@ -69,8 +87,10 @@ impl Regions {
                 .collect();
             lower_root(&correlation)
         };
-        let unplaced = series
-            .iter()
+        let unplaced = (0..)
+            .zip(series)
+            .filter(|(at, _)| stood(*at))
+            .map(|(_, one)| one)
             .filter(|one| one.station.latitude_deg.is_none() || one.station.longitude_deg.is_none())
             .filter(|one| one.kind.contains(&Kind::Forecast))
             .count();
@@ -103,13 +123,26 @@ impl Regions {
 
     /// The members as an area has them: the same in all but the forecast error. The first area's are `members` themselves.
     pub fn members(&self, area: usize, members: &Members, seed: u64, ensemble: &EnsembleConfig) -> Members {
+        let own = Self::independent(area, members, seed, ensemble);
+        self.mixed(area, members, &own)
+    }
+
+    /// The members with errors of their own for each of the areas 1 to `last`, independent of each other.
+    pub(super) fn independent(last: usize, members: &Members, seed: u64, ensemble: &EnsembleConfig) -> Vec<Members> {
+        if members.count() <= 1 {
+            return Vec::new();
+        }
+        (1..=last)
+            .map(|area| members.with_errors_of(seed, area as u32, ensemble))
+            .collect()
+    }
+
+    /// The members as an area has them, from what [`Regions::independent`] gives for it and those before it.
+    pub(super) fn mixed(&self, area: usize, members: &Members, independent: &[Members]) -> Members {
         if area == 0 || members.count() <= 1 {
             return members.clone();
         }
-        let own: Vec<Members> = (1..=area)
-            .map(|other| members.with_errors_of(seed, other as u32, ensemble))
-            .collect();
-        members.mixed(self.root(area), &own)
+        members.mixed(self.root(area), independent)
     }
 }
 

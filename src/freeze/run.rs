@@ -82,6 +82,9 @@ pub struct RunOptions {
     pub advice_cases: usize,
     /// Whether to keep the hourly trace of every outlook.
     pub trace: bool,
+    /// Areas with one forecast error each, of all series at which anybody of the programme stands: one card and the whole list must draw the
+    /// same. `None` makes areas of all series.
+    pub regions: Option<Arc<Regions>>,
 }
 
 /// What a run tells beside the outlooks.
@@ -287,15 +290,16 @@ pub(super) fn spells_of(
     ensemble: &EnsembleConfig,
 ) -> Vec<Option<Spell>> {
     let asked: BTreeSet<usize> = places.iter().map(|place| place.series).collect();
-    // All series tell the areas, asked for or not: one card and the whole list must draw the same.
-    let regions = Regions::new(series, ensemble);
+    let regions = (options.regions.clone()).unwrap_or_else(|| Arc::new(Regions::new(series, ensemble)));
+    let last = asked.iter().map(|at| regions.of(*at)).max().unwrap_or(0);
+    let independent = Regions::independent(last, members, options.seed, ensemble);
     let mut spells: Vec<Option<Spell>> = vec![None; series.len()];
     for area in 0..regions.count() {
         let here: Vec<usize> = asked.iter().copied().filter(|at| regions.of(*at) == area).collect();
         if here.is_empty() {
             continue;
         }
-        let own = regions.members(area, members, options.seed, ensemble);
+        let own = regions.mixed(area, members, &independent);
         for at in here {
             if let (Some(slot), Some(series)) = (spells.get_mut(at), series.get(at)) {
                 *slot = Spell::new(series, &own, options.now, options.zone, freeze, ensemble);

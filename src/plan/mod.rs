@@ -132,17 +132,18 @@ impl<'p> Plan<'p> {
 
 impl Run {
     /// The options of the freeze model for this run.
-    pub fn options(&self, zone: chrono_tz::Tz, stand: Stand) -> RunOptions {
+    pub fn options(&self, programme: &Programme, stand: Stand) -> RunOptions {
         RunOptions {
             members: self.members,
             seed: self.seed,
             now: stand.now,
             reported_until: stand.reported_until,
-            zone,
+            zone: programme.zone,
             what_if: self.what_if,
             advice: self.advice_cases > 0,
             advice_cases: self.advice_cases,
             trace: self.trace,
+            regions: Some(Arc::clone(&programme.regions)),
         }
     }
 
@@ -170,7 +171,7 @@ impl Run {
         let (found, stats) = outlooks_told(
             places,
             &programme.loaded.series,
-            &self.options(programme.zone, stand),
+            &self.options(programme, stand),
             &config.freeze,
             &config.ensemble,
             reports,
@@ -189,7 +190,7 @@ impl Run {
         stand: Stand,
         mut outlook: Arc<Outlook>,
     ) -> Arc<Outlook> {
-        let (options, config) = (self.options(programme.zone, stand), &programme.loaded.config);
+        let (options, config) = (self.options(programme, stand), &programme.loaded.config);
         let alone = std::slice::from_ref(&outlook);
         let sample = Sample::new(
             &[place],

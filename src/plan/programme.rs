@@ -16,8 +16,9 @@ use crate::weather::window::{self, Stand};
 use crate::weather::{sun, window::cut_to_common};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use std::sync::Arc;
 
 /// Days before the first hour of weather from which the log counts: contacts of an earlier spell do not (judgement).
 const LOOK_BACK_DAYS: i64 = 10;
@@ -33,6 +34,8 @@ pub struct Programme {
     pub list: String,
     /// What is assumed of the weather.
     pub assumed: Assumed,
+    /// Areas of the stations at which somebody of the list stands, with one forecast error each.
+    pub regions: Arc<Regions>,
     /// The stretch that was picked of a long series: it is planned as if it lay ahead.
     picked: Option<Stretch>,
     /// What was reported from the sites, by those who read a log.
@@ -77,13 +80,22 @@ impl Programme {
             let told;
             (taken, told) = assumed::cloud(&loaded.series, &loaded, climate_from);
             loaded.faults.append(told);
-            loaded.faults.append(areas(&loaded));
         }
+        let stood: BTreeSet<usize> = loaded.choices.iter().flatten().map(|choice| choice.series).collect();
+        let ensemble = &loaded.config.ensemble;
+        let regions = Arc::new(Regions::where_stood(
+            &loaded.series,
+            &|at| stood.contains(&at),
+            ensemble,
+        ));
+        let told = areas(&regions, ensemble.error_alike_km);
+        loaded.faults.append(told);
         unplaced_last(&mut loaded);
         let beside = files.config.as_deref().and_then(Path::parent);
         let (templates, template_faults) = templates::read(&loaded.config.outreach.templates, beside);
         Self {
             zone,
+            regions,
             picked,
             assumed: taken,
             list: files.assemblies.as_deref().map(file::shown).unwrap_or_default(),
@@ -171,10 +183,8 @@ impl Programme {
 /// What is taken of the forecast's error from station to station, where there is more than one.
 ///
 /// Faults: `BW-S55` several areas with an error each (note), `BW-S56` stations whose place is not told (note).
-fn areas(loaded: &Loaded) -> Faults {
+fn areas(regions: &Regions, alike_km: f64) -> Faults {
     let mut faults = Faults::new();
-    let ensemble = &loaded.config.ensemble;
-    let regions = Regions::new(&loaded.series, ensemble);
     if regions.count() > 1 {
         faults.push(Fault::new(
             "BW-S55",
@@ -182,7 +192,7 @@ fn areas(loaded: &Loaded) -> Faults {
             format!(
                 "the stations stand in {} areas more than {} km apart: the forecast's error is drawn for each, alike by their distance",
                 regions.count(),
-                ensemble.error_alike_km
+                alike_km
             ),
         ));
     }

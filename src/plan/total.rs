@@ -1,17 +1,15 @@
 //! The town's total of a plan with its range, and which judged constants the config sets otherwise.
 
-use super::{Plan, Run};
+use super::{Plan, Programme, Run};
 use crate::config::Config;
 use crate::freeze::RunOptions;
 use crate::freeze::config::EnsembleConfig;
 use crate::freeze::judged::Sample;
 use crate::freeze::members::error_size_k;
-use crate::freeze::regions::Regions;
 use crate::review::math::probit;
 use crate::review::total::{Exposed, JudgedEnds, Shared, Total, shared_share, total_over};
 use crate::weather::{Kind, Series};
 use chrono::{DateTime, Utc};
-use chrono_tz::Tz;
 use std::collections::BTreeMap;
 
 /// Points at which a told spread is sampled.
@@ -38,7 +36,8 @@ fn forecast_error_k(ensemble: &EnsembleConfig, series: &Series, now: DateTime<Ut
 }
 
 /// Breaks and loss of the town with their ranges; `None` in a deterministic run.
-pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series], run: &Run, zone: Tz) -> Option<Total> {
+pub fn town_total(found: &Plan<'_>, programme: &Programme, run: &Run) -> Option<Total> {
+    let (config, series) = (&programme.loaded.config, &programme.loaded.series);
     let ensemble = &config.ensemble;
     let shared: Vec<f64> = series
         .iter()
@@ -47,7 +46,7 @@ pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series], run: &Ru
             shared_share(error_k, ensemble.site_k, ensemble.nucleation_sd_k)
         })
         .collect();
-    let regions = Regions::new(series, ensemble);
+    let regions = &programme.regions;
     let exposed: Option<Vec<Exposed>> = found
         .ranked
         .iter()
@@ -64,7 +63,7 @@ pub fn town_total(found: &Plan<'_>, config: &Config, series: &[Series], run: &Ru
         .collect();
     let roots: Vec<&[f64]> = (0..regions.count()).map(|area| regions.root(area)).collect();
     let mut told = total_over(&exposed?, &Shared::areas(&roots));
-    told.judged = judged_ends(found, config, series, &run.options(zone, found.stand));
+    told.judged = judged_ends(found, config, series, &run.options(programme, found.stand));
     Some(told)
 }
 

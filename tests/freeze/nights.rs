@@ -34,6 +34,7 @@ fn outlook(device: DeviceType, size: NominalSize, day_c: f64) -> Arc<Outlook> {
         advice: false,
         advice_cases: 0,
         trace: false,
+        regions: None,
     };
     let place = Place {
         assembly: &assembly,

@@ -147,3 +147,20 @@ fn areas_do_not_hang_on_order_threads_or_who_is_asked() {
         "one series needs no place"
     );
 }
+
+/// Of a bulletin of a country those stations count at which somebody stands: the others move no draw and take no work.
+/// Catches: areas of all stations, which grow with the cube of their number; areas numbered by stations that nobody uses.
+#[test]
+fn stations_at_which_nobody_stands_move_nothing() {
+    let ensemble = EnsembleConfig::default();
+    let country: Vec<Series> = (0..60)
+        .map(|n| at(&format!("S{n:02}"), Some(100.0 * f64::from(n))))
+        .collect();
+    let used = [7, 31];
+    let alone = Regions::new(&used.map(|n| country[n].clone()), &ensemble);
+    let among = Regions::where_stood(&country, &|n| used.contains(&n), &ensemble);
+    assert_eq!((among.count(), among.of(7), among.of(31)), (2, 0, 1));
+    for area in 0..2 {
+        assert_eq!(among.root(area), alone.root(area));
+    }
+}

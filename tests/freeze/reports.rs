@@ -32,6 +32,7 @@ fn options(members: usize, now: DateTime<Utc>) -> RunOptions {
         advice: false,
         advice_cases: 0,
         trace: true,
+        regions: None,
     }
 }
 

@@ -24,12 +24,7 @@ pub fn damaged_at<const W: usize>(
         ..lanes.clone()
     };
     let liquid = at(NO_ICE_C);
-    let trunk = Course {
-        setup,
-        weather,
-        lanes: &liquid,
-        keep_hours: false,
-    };
+    let trunk = Course::new(setup, weather, &liquid, false);
     let mut found = vec![[false; W]; nucleation_c.len()];
     let mut waiting: Vec<usize> = (0..nucleation_c.len()).collect();
     let mut block = trunk.begin(false);

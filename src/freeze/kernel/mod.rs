@@ -102,12 +102,7 @@ pub fn run_block<const W: usize>(
     keep_hours: bool,
     record: Option<&mut Vec<Step>>,
 ) -> BlockResult<W> {
-    let course = Course {
-        setup,
-        weather,
-        lanes,
-        keep_hours,
-    };
+    let course = Course::new(setup, weather, lanes, keep_hours);
     let mut block = course.begin(record.is_some());
     course.run(&mut block, 0..course.hours(), record);
     block.out
@@ -121,12 +116,7 @@ pub fn run_portable<const W: usize>(
     keep_hours: bool,
     record: Option<&mut Vec<Step>>,
 ) -> BlockResult<W> {
-    let course = Course {
-        setup,
-        weather,
-        lanes,
-        keep_hours,
-    };
+    let course = Course::new(setup, weather, lanes, keep_hours);
     let mut block = course.begin(record.is_some());
     run_inline(&course, &mut block, 0..course.hours(), record);
     block.out
@@ -141,7 +131,16 @@ struct Course<'a, const W: usize> {
     keep_hours: bool,
 }
 
-impl<const W: usize> Course<'_, W> {
+impl<'a, const W: usize> Course<'a, W> {
+    fn new(setup: &'a Setup, weather: &'a LaneWeather<'a, W>, lanes: &'a Lanes<W>, keep_hours: bool) -> Self {
+        Self {
+            setup,
+            weather,
+            lanes,
+            keep_hours,
+        }
+    }
+
     fn hours(&self) -> usize {
         self.weather.wind_m_s.len()
     }

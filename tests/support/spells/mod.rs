@@ -178,6 +178,7 @@ pub fn options(members: usize) -> RunOptions {
         advice: false,
         advice_cases: 1000,
         trace: false,
+        regions: None,
     }
 }
 

@@ -65,7 +65,7 @@ pub fn hanging(programme: &Programme, places: &[Place<'_>], members: usize) -> N
     by_nucleation(
         places,
         &programme.loaded.series,
-        &run(members).options(programme.zone, over(programme)),
+        &run(members).options(programme, over(programme)),
         &config.freeze,
         &config.ensemble,
         &grid(),
@@ -79,7 +79,7 @@ pub fn plain(programme: &Programme, places: &[Place<'_>], members: usize) -> Vec
     let (found, _) = outlooks(
         places,
         &programme.loaded.series,
-        &run(members).options(programme.zone, over(programme)),
+        &run(members).options(programme, over(programme)),
         &config.freeze,
         &config.ensemble,
         &|_| {},
