@@ -118,7 +118,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         proposal.tiers = review_hours::tiers(&args.inputs, &spells, proposal, &settings);
     }
     if let (Some(target), Some(proposal)) = (out, &review.proposal) {
-        target.write(records::proposal_toml(proposal).as_bytes())?;
+        target.write(written::proposal_toml(proposal).as_bytes())?;
     } else if let Some(Target { path, .. }) = out {
         faults.push(
             Fault::new(

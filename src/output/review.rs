@@ -1,4 +1,4 @@
-//! The review as JSON, as text and as a page. Nothing personal: neither addresses nor assemblies are in it.
+//! The review as JSON, as text, as a page, and its proposal as lines of a config. Nothing personal: neither addresses nor assemblies are in it.
 
 use crate::language::Tongue;
 use crate::review::assess::{Called, Counts, Rule, Scores, SpellCount};
@@ -160,4 +160,33 @@ pub fn page(review: &Review, utility: &str, tongue: Tongue) -> Result<String, mi
         planning_aid => say!(l, "planning-aid"),
         ..told(review, tongue)
     })
+}
+
+/// Config lines of a proposal, with what is behind them.
+pub fn proposal_toml(proposal: &Proposal) -> String {
+    let tiers = proposal.tiers.as_ref().map_or_else(String::new, |tiers| {
+        format!(
+            "# On the hours of {}, call first, call next, message, no contact: {:?} as it is, {:?} with it.\n",
+            tiers.spell.replace(char::is_control, " "),
+            tiers.before,
+            tiers.after
+        )
+    });
+    format!(
+        "# Proposed from records by `review --calibrate`; adopt it by putting these lines into your config.\n\
+         # Mean nucleation {:.2} C, standard deviation {:.2} K, 90 % from {:.2} to {:.2} C; it was {:.2} C.\n\
+         # From {} records, {} of them damaged, in {} spells; a spell effect of {:.1} K is integrated out.\n\
+         {tiers}\
+         [ensemble]\nnucleation_mean_c = {:.2}\n",
+        proposal.nucleation_mean_c,
+        proposal.sd_k,
+        proposal.interval_c.0,
+        proposal.interval_c.1,
+        proposal.was_c,
+        proposal.records,
+        proposal.damaged,
+        proposal.spells,
+        proposal.spell_effect_k,
+        proposal.nucleation_mean_c,
+    )
 }
