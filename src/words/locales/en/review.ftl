@@ -3,7 +3,7 @@
 review-title = Was the list any good
 review-counts = { $damaged } broke of { $looked } looked at. { $reported } more were reported and not looked at; { $unknown } were not looked at; { $cannot } were looked at without a clear answer; { $exposed } held no water.
 review-nothing = Nobody has looked at an assembly yet, so nothing can be said.
-review-spell-name = cold spell of { $from } to { $to }
+review-spell-name = the cold spell of { $from } to { $to }
 review-spell = { $spell }: { $damaged } broke of { $looked } looked at; as issued { $expected } were expected ({ $low } to { $high }, the weather's error included).
 review-spell-hindcast = On the hours that came, under what was done, { $expected } were expected ({ $low } to { $high }).
 review-one-spell = One cold night cannot say whether the forecast or the pipes were at fault.

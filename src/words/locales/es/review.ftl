@@ -3,7 +3,7 @@
 review-title = ¿Sirvió la lista?
 review-counts = Se rompieron { $damaged } de { $looked } revisados. Otros { $reported } se notificaron sin revisarse; { $unknown } no se revisaron; { $cannot } se revisaron sin respuesta clara; { $exposed } no tenían agua.
 review-nothing = Nadie ha revisado todavía ningún conjunto, así que no se puede decir nada.
-review-spell-name = ola de frío del { $from } al { $to }
+review-spell-name = la ola de frío del { $from } al { $to }
 review-spell = { $spell }: se rompieron { $damaged } de { $looked } revisados; según el plan se esperaban { $expected } (de { $low } a { $high }, con el error del pronóstico).
 review-spell-hindcast = Con las horas que llegaron, según lo que se hizo, se esperaban { $expected } (de { $low } a { $high }).
 review-one-spell = Una sola noche fría no puede decir si falló el pronóstico o fallaron las tuberías.
