@@ -7,6 +7,7 @@
 //! Numbers without a tag of their own: how the fit is laid out (judgement).
 
 use super::lane::Lane;
+use super::real::Real;
 use crate::physics::film;
 
 /// Points of the polynomial.
@@ -61,19 +62,19 @@ impl FilmFit {
 
     /// Forced convection, W/m²K, at the root of the wind speed, √(m/s).
     #[inline(always)]
-    pub fn forced<const W: usize>(&self, root_wind: Lane<W>) -> Lane<W> {
-        let root = root_wind.min(Lane::all(ROOT_WIND_MAX));
-        let mut sum = Lane::all(self.differences[POINTS - 1]);
+    pub fn forced<const W: usize, F: Real>(&self, root_wind: Lane<W, F>) -> Lane<W, F> {
+        let root = root_wind.min(Lane::all(F::of(ROOT_WIND_MAX)));
+        let mut sum = Lane::all(F::of(self.differences[POINTS - 1]));
         for i in (0..POINTS - 1).rev() {
-            sum = sum * (root - self.points[i]) + self.differences[i];
+            sum = sum * (root - F::of(self.points[i])) + F::of(self.differences[i]);
         }
-        root * sum + self.at_rest
+        root * sum + F::of(self.at_rest)
     }
 
     /// Free convection, W/m²K, at a temperature difference, K.
     #[inline(always)]
-    pub fn free<const W: usize>(&self, delta_k: Lane<W>) -> Lane<W> {
-        let root = delta_k.map(sixth_root) * self.free_b + self.free_a;
+    pub fn free<const W: usize, F: Real>(&self, delta_k: Lane<W, F>) -> Lane<W, F> {
+        let root = delta_k.map(F::sixth_root) * F::of(self.free_b) + F::of(self.free_a);
         root * root
     }
 
@@ -86,23 +87,9 @@ impl FilmFit {
 
 /// (a⁴ + b⁴)^¼.
 #[inline(always)]
-pub fn blend(a: f64, b: f64) -> f64 {
+pub fn blend<F: Real>(a: F, b: F) -> F {
     let (a2, b2) = (a * a, b * b);
     (a2 * a2 + b2 * b2).sqrt().sqrt()
-}
-
-/// |x|^(1/6): the cube root of the square root by one round of Halley's rule from a guess out of the exponent, so that lanes go
-/// side by side. The round takes the guess's 5 % to 1e-4.
-#[inline(always)]
-fn sixth_root(x: f64) -> f64 {
-    // Differences under a millikelvin are as good as none; it also keeps the guess off zero.
-    let root = x.abs().max(1e-6).sqrt();
-    // A third of the exponent and mantissa together, in the upper half of the word.
-    let upper = ((root.to_bits() >> 32) * 0x5555_5556) >> 32;
-    let mut y = f64::from_bits((upper + 715_094_163) << 32);
-    let cube = y * y * y;
-    y *= (cube + 2.0 * root) / (2.0 * cube + root);
-    y
 }
 
 #[cfg(test)]

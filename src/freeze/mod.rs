@@ -16,6 +16,7 @@ pub mod network;
 pub mod nights;
 pub mod nucleated;
 pub mod outlook;
+pub mod real;
 pub mod regions;
 pub mod reports;
 pub mod run;

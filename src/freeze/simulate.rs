@@ -1,6 +1,6 @@
 //! One case through one spell: members in blocks, blocks to plain lists.
 
-use super::kernel::{BlockResult, LaneWeather, Lanes, Step, damaged_at, run_block};
+use super::kernel::{BlockResult, LaneWeather, Lanes, Step, damaged_at, run_block, run_block_in};
 use super::members::Members;
 use super::setup::{Setup, Surround};
 use super::spell::Spell;
@@ -8,6 +8,8 @@ use crate::physics::near_ground::near_ground_share;
 
 /// Members innermost in a block: few enough for the state to stay in the first cache.
 pub const LANES: usize = 16;
+/// What many members are run in: rounding is far below what their number and their steps leave open. One member is run in doubles.
+pub type Many = f32;
 
 /// What all members say. Times are seconds from the start of the spell, infinite when never.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -60,7 +62,7 @@ pub fn simulate_while(
     for chunk in 0..count.div_ceil(LANES) {
         let from = chunk * LANES;
         let (weather, lanes) = block_of::<LANES>(setup, spell, members, offset_k, from);
-        let block = run_block::<LANES>(setup, &weather, &lanes, keep_hours, None);
+        let block = run_block_in::<Many, LANES>(setup, &weather, &lanes, keep_hours, None);
         all.take(&block, &order[from..count.min(from + LANES)]);
         if !go_on(&all) {
             return None;

@@ -10,11 +10,11 @@
 use super::spells::{RecordWinter, Severity, series_of};
 use crate::freeze::config::{EnsembleConfig, FreezeConfig};
 use crate::freeze::costs;
-use crate::freeze::kernel::run_block;
+use crate::freeze::kernel::run_block_in;
 use crate::freeze::members::Members;
 use crate::freeze::run::{offset_k, warm_bound_c};
 use crate::freeze::setup::Setup;
-use crate::freeze::simulate::{LANES, block_of};
+use crate::freeze::simulate::{LANES, Many, block_of};
 use crate::freeze::spell::Spell;
 use crate::freeze::{Place, WhatIf};
 use crate::inventory::{Assembly, WinterUse};
@@ -126,7 +126,7 @@ pub fn fingerprint(assembly: &Assembly, members: &Members, freeze: &FreezeConfig
     if let Some(spell) = Spell::new(&series, members, series.end(), Tz::UTC, freeze, &ensemble) {
         let setup = Setup::new(assembly, spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze);
         let (weather, lanes) = block_of::<LANES>(&setup, &spell, members, 0.0, 0);
-        let block = run_block::<LANES>(&setup, &weather, &lanes, false, None);
+        let block = run_block_in::<Many, LANES>(&setup, &weather, &lanes, false, None);
         for value in block.coldest_c.iter().chain(block.damage_s.iter().flatten()) {
             hash.update(value.to_bits().to_le_bytes());
         }
@@ -401,7 +401,7 @@ impl Through<'_> {
             return vec![[false; LANES]; parts];
         }
         let (weather, lanes) = block_of::<LANES>(setup, spell, self.members, self.offset_k, from);
-        let block = run_block::<LANES>(setup, &weather, &lanes, false, None);
+        let block = run_block_in::<Many, LANES>(setup, &weather, &lanes, false, None);
         let broke = |part: &[f64; LANES]| part.map(f64::is_finite);
         block.damage_s.iter().map(broke).collect()
     }

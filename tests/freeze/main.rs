@@ -23,5 +23,6 @@ mod reliability;
 mod reports;
 mod sanity;
 mod show_network;
+mod single;
 mod spread;
 mod teeth;

@@ -189,8 +189,8 @@ fn no_member_goes_below_the_bound_of_skipping() {
                 let bound = warm_bound_c(&setup, &spell, &members, 0.0).unwrap();
                 let run = simulate(&setup, &spell, &members, 0.0, false);
                 let coldest = run.coldest_c.iter().copied().fold(f64::INFINITY, f64::min);
-                // A heated enclosure is skipped for holding; colder than its bound only by rounding.
-                assert!(coldest >= bound - 1e-6, "{placement} {device}: {coldest} under {bound}");
+                // A heated enclosure is skipped for holding; colder than its bound only by rounding of single precision.
+                assert!(coldest >= bound - 1e-5, "{placement} {device}: {coldest} under {bound}");
             }
         }
     }

@@ -4,31 +4,32 @@
 //! Numbers without a tag of their own: exact: 1 is yes and 0 is no.
 
 use super::super::lane::Lane;
+use super::super::real::Real;
 
 /// 1 in the members of which `is` says so, else 0.
 #[inline(always)]
-pub(super) fn mark<const W: usize>(of: Lane<W>, is: impl Fn(f64) -> bool) -> Lane<W> {
-    of.map(|value| if is(value) { 1.0 } else { 0.0 })
+pub(super) fn mark<const W: usize, F: Real>(of: Lane<W, F>, is: impl Fn(F) -> bool) -> Lane<W, F> {
+    of.map(|value| if is(value) { F::ONE } else { F::ZERO })
 }
 
 /// 1 where the first of a pair is at least the second, else 0.
 #[inline(always)]
-pub(super) fn reaches<const W: usize>(value: Lane<W>, limit: Lane<W>) -> Lane<W> {
-    value.with(limit, |value, limit| if value >= limit { 1.0 } else { 0.0 })
+pub(super) fn reaches<const W: usize, F: Real>(value: Lane<W, F>, limit: Lane<W, F>) -> Lane<W, F> {
+    value.with(limit, |value, limit| if value >= limit { F::ONE } else { F::ZERO })
 }
 
 /// `yes` where the mark is 1, else `no`.
 #[inline(always)]
-pub(super) fn pick<const W: usize>(mark: Lane<W>, yes: Lane<W>, no: Lane<W>) -> Lane<W> {
+pub(super) fn pick<const W: usize, F: Real>(mark: Lane<W, F>, yes: Lane<W, F>, no: Lane<W, F>) -> Lane<W, F> {
     let mut out = no;
     for k in 0..W {
-        out.0[k] = if mark.0[k] > 0.0 { yes.0[k] } else { no.0[k] };
+        out.0[k] = if mark.0[k] > F::ZERO { yes.0[k] } else { no.0[k] };
     }
     out
 }
 
 /// 1 where the mark is 0, 0 where it is 1.
 #[inline(always)]
-pub(super) fn not<const W: usize>(mark: Lane<W>) -> Lane<W> {
-    mark.map(|mark| 1.0 - mark)
+pub(super) fn not<const W: usize, F: Real>(mark: Lane<W, F>) -> Lane<W, F> {
+    mark.map(|mark| F::ONE - mark)
 }

@@ -1,6 +1,7 @@
 //! Coefficients of a step and the solve of its two stages.
 
 use super::super::lane::Lane;
+use super::super::real::Real;
 use super::super::setup::{Drip, Setup};
 use super::state::{Block, Part};
 use super::{DENSEST_C, GAMMA};
@@ -15,19 +16,19 @@ const LEAST_SHARE: f64 = 1e-3;
 const FIRST_TRY: f64 = 0.1;
 
 /// Coefficients of one part in a step.
-struct Balance<const W: usize> {
+struct Balance<const W: usize, F> {
     /// Heat capacity over γ·dt, W/K.
-    cap: Lane<W>,
+    cap: Lane<W, F>,
     /// Heat that does not depend on any unknown, W.
-    fixed: Lane<W>,
+    fixed: Lane<W, F>,
     /// Diagonal without flow, W/K.
-    diag: Lane<W>,
+    diag: Lane<W, F>,
 }
 
-impl<const W: usize> Part<W> {
+impl<const W: usize, F: Real> Part<W, F> {
     /// Put together as it is needed and not kept: loads and stores are what the kernel has most of.
     #[inline(always)]
-    fn balance(&self, shift: Lane<W>, per_step: f64) -> Balance<W> {
+    fn balance(&self, shift: Lane<W, F>, per_step: F) -> Balance<W, F> {
         let mut balance = if self.icy {
             Balance {
                 cap: self.cap,
@@ -50,7 +51,7 @@ impl<const W: usize> Part<W> {
     }
 }
 
-impl<const W: usize> Block<W> {
+impl<const W: usize, F: Real> Block<W, F> {
     /// What of the step's coefficients cannot be had from the hour's as they are needed: ice and mixing.
     #[inline(always)]
     pub(super) fn coefficients(&mut self, setup: &Setup) {
@@ -59,15 +60,15 @@ impl<const W: usize> Block<W> {
             part.take_ice(self.shift, self.trace_on, self.per_step);
         }
         for part in self.parts.iter_mut().filter(|part| part.mixes) {
-            part.mixed = Lane::all(0.0);
-            part.mixed_fixed = Lane::all(0.0);
+            part.mixed = Lane::all(F::ZERO);
+            part.mixed_fixed = Lane::all(F::ZERO);
         }
         for mixing in &mut self.mixing {
             let (lo, hi) = (
-                self.parts[mixing.lower].t - DENSEST_C,
-                self.parts[mixing.upper].t - DENSEST_C,
+                self.parts[mixing.lower].t - F::of(DENSEST_C),
+                self.parts[mixing.upper].t - F::of(DENSEST_C),
             );
-            let now = (lo * lo - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
+            let now = (lo * lo - hi * hi).max(Lane::all(F::ZERO)).sqrt() * mixing.mixing_w_per_k2;
             let mixed = mixing.last.calmed(now);
             self.parts[mixing.holder].link = mixed + mixing.still_w_per_k;
             self.parts[mixing.lower].mixed += mixed;
@@ -75,8 +76,8 @@ impl<const W: usize> Block<W> {
         }
         for mixing in &mut self.ground_mixing {
             let part = &mut self.parts[mixing.part];
-            let hi = part.t - DENSEST_C;
-            let now = (Lane::all(mixing.deficit_k2) - hi * hi).max(Lane::all(0.0)).sqrt() * mixing.mixing_w_per_k2;
+            let hi = part.t - F::of(DENSEST_C);
+            let now = (Lane::all(mixing.deficit_k2) - hi * hi).max(Lane::all(F::ZERO)).sqrt() * mixing.mixing_w_per_k2;
             let mixed = mixing.last.calmed(now);
             part.mixed += mixed;
             part.mixed_fixed += mixed * mixing.ground_c;
@@ -88,16 +89,16 @@ impl<const W: usize> Block<W> {
             }
             self.foresee_ends(setup);
         }
-        self.drip_flow = Lane::all(0.0);
+        self.drip_flow = Lane::all(F::ZERO);
     }
 
     /// 1 where no part of the first `parts` of the chain is filled with ice, else 0.
     #[inline(always)]
-    pub(super) fn passing(&self, setup: &Setup, parts: usize) -> Lane<W> {
-        let mut passes = Lane::all(1.0);
+    pub(super) fn passing(&self, setup: &Setup, parts: usize) -> Lane<W, F> {
+        let mut passes = Lane::all(F::ONE);
         for part in self.parts.iter().take(parts) {
-            let full = setup.blocked_fraction * part.water_kg;
-            passes = passes.with(part.ice, |open, ice| if ice >= full { 0.0 } else { open });
+            let full = F::of(setup.blocked_fraction) * part.water_kg;
+            passes = passes.with(part.ice, |open, ice| if ice >= full { F::ZERO } else { open });
         }
         passes
     }
@@ -120,24 +121,27 @@ impl<const W: usize> Block<W> {
             return false;
         };
         let at = setup.net.drip_at;
+        let (opens_c, closes_c, flow_w_per_k) = (F::of(opens_c), F::of(closes_c), F::of(flow_w_per_k));
+        let supply_c = F::of(setup.supply_c);
         self.solve(setup);
         let shut = self.parts[at].s2;
         let mut needed = false;
         for k in 0..W {
-            let open = (self.drip_open.0[k] > 0.0 && shut.0[k] < closes_c) || shut.0[k] <= opens_c;
-            self.drip_open.0[k] = if open { 1.0 } else { 0.0 };
+            let open = (self.drip_open.0[k] > F::ZERO && shut.0[k] < closes_c) || shut.0[k] <= opens_c;
+            self.drip_open.0[k] = if open { F::ONE } else { F::ZERO };
             needed |= open;
         }
         if !needed {
             return true;
         }
         let most = self.passing(setup, at + 1) * flow_w_per_k;
-        let hold_c = 0.5 * (opens_c + closes_c);
+        let hold_c = F::of(0.5) * (opens_c + closes_c);
         // From what held it a step ago; a share of nothing tells nothing.
         let mut share = self.drip_open.with(self.drip_share, |open, last| {
-            open * if last > LEAST_SHARE { last } else { FIRST_TRY }
+            let told = last > F::of(LEAST_SHARE);
+            open * if told { last } else { F::of(FIRST_TRY) }
         });
-        let (mut low, mut high) = (Lane::<W>::all(0.0), Lane::<W>::all(1.0));
+        let (mut low, mut high) = (Lane::<W, F>::all(F::ZERO), Lane::<W, F>::all(F::ONE));
         for round in 0..=ROUNDS {
             self.drip_flow = most * share;
             self.solve(setup);
@@ -145,7 +149,7 @@ impl<const W: usize> Block<W> {
             let mut off = false;
             for k in 0..W {
                 // Only where it is off, so that a member's bits do not depend on how long its neighbours take.
-                if self.drip_open.0[k] <= 0.0 || (reached.0[k] - hold_c).abs() <= HELD_WITHIN_K {
+                if self.drip_open.0[k] <= F::ZERO || (reached.0[k] - hold_c).abs() <= F::of(HELD_WITHIN_K) {
                     continue;
                 }
                 if reached.0[k] > hold_c {
@@ -155,7 +159,7 @@ impl<const W: usize> Block<W> {
                 }
                 let next = next_share(
                     hold_c,
-                    [shut.0[k], reached.0[k], setup.supply_c],
+                    [shut.0[k], reached.0[k], supply_c],
                     share.0[k],
                     [low.0[k], high.0[k]],
                 );
@@ -174,7 +178,7 @@ impl<const W: usize> Block<W> {
 
     /// Heat capacity flow into part `i` of the chain.
     #[inline(always)]
-    pub(super) fn flow_at(&self, setup: &Setup, i: usize) -> Lane<W> {
+    pub(super) fn flow_at(&self, setup: &Setup, i: usize) -> Lane<W, F> {
         if i <= setup.net.drip_at {
             self.flow + self.drip_flow
         } else {
@@ -188,13 +192,15 @@ impl<const W: usize> Block<W> {
     #[inline(always)]
     pub(super) fn solve(&mut self, setup: &Setup) {
         const BACK: f64 = (1.0 - GAMMA) / GAMMA;
+        let second = F::of(BACK);
         let flowing = self.drawing || setup.drip.is_some();
         let chain = self.chain;
         let (shift, per_step, keep_first) = (self.shift, self.per_step, self.icy || self.recorded);
         let (upper_flow, lower_flow, drip_at) = (self.flow + self.drip_flow, self.flow, setup.net.drip_at);
         let (main, trim) = self.parts.split_at_mut(chain);
         // Down the chain: each part's trim first, then the part. `s2` takes what the sweep has so far.
-        let (mut link, mut carry, mut before) = (Lane::all(0.0), Lane::all(0.0), Lane::all(setup.supply_c));
+        let (mut link, mut carry, mut before) =
+            (Lane::all(F::ZERO), Lane::all(F::ZERO), Lane::all(F::of(setup.supply_c)));
         for (i, part) in main.iter_mut().enumerate() {
             let balance = part.balance(shift, per_step);
             let (mut pivot, mut rhs) = (balance.diag, balance.cap * part.t + balance.fixed);
@@ -227,11 +233,11 @@ impl<const W: usize> Block<W> {
             part.carry = carry;
         }
         back(main, trim, chain);
-        (link, before) = (Lane::all(0.0), Lane::all(setup.supply_c));
+        (link, before) = (Lane::all(F::ZERO), Lane::all(F::of(setup.supply_c)));
         for (i, part) in main.iter_mut().enumerate() {
             let balance = part.balance(shift, per_step);
             let first = part.s2;
-            let mut rhs = balance.cap * (part.t + (first - part.t) * BACK) + balance.fixed;
+            let mut rhs = balance.cap * (part.t + (first - part.t) * second) + balance.fixed;
             if keep_first {
                 part.s1 = first;
             }
@@ -239,7 +245,7 @@ impl<const W: usize> Block<W> {
                 let leaf = &mut trim[at - chain];
                 let balance = leaf.balance(shift, per_step);
                 let first = leaf.s2;
-                let leaf_rhs = balance.cap * (leaf.t + (first - leaf.t) * BACK) + balance.fixed;
+                let leaf_rhs = balance.cap * (leaf.t + (first - leaf.t) * second) + balance.fixed;
                 if keep_first {
                     leaf.s1 = first;
                 }
@@ -259,7 +265,7 @@ impl<const W: usize> Block<W> {
 
     /// Net heat flow into part `i` at the temperatures that `of` picks, W.
     #[inline(always)]
-    pub(super) fn flux_into(&self, setup: &Setup, i: usize, of: impl Fn(&Part<W>) -> Lane<W>) -> Lane<W> {
+    pub(super) fn flux_into(&self, setup: &Setup, i: usize, of: impl Fn(&Part<W, F>) -> Lane<W, F>) -> Lane<W, F> {
         let parts = &self.parts;
         let part = &parts[i];
         let t = of(part);
@@ -275,7 +281,7 @@ impl<const W: usize> Block<W> {
             let upstream = if i > 0 {
                 of(&parts[i - 1])
             } else {
-                Lane::all(setup.supply_c)
+                Lane::all(F::of(setup.supply_c))
             };
             flux += self.flow_at(setup, i) * (upstream - t);
             for &leaf in &part.trim {
@@ -293,15 +299,15 @@ impl<const W: usize> Block<W> {
 ///
 /// Along T = (shut + supply·x)/(1 + x) with x in proportion to the flow, the balance of one stirred part, where that lies between the two.
 /// It does not where the riser has grown cold: what comes first is colder than the part, and more flow is warmer only after that.
-fn next_share(hold_c: f64, [shut_c, reached_c, supply_c]: [f64; 3], tried: f64, [low, high]: [f64; 2]) -> f64 {
+fn next_share<F: Real>(hold_c: F, [shut_c, reached_c, supply_c]: [F; 3], tried: F, [low, high]: [F; 2]) -> F {
     let (gained, short) = (reached_c - shut_c, supply_c - reached_c);
     if hold_c <= shut_c {
         // It passes the middle of the band by itself.
-        return 0.0;
+        return F::ZERO;
     }
-    if reached_c < hold_c && gained <= 1e-9 {
+    if reached_c < hold_c && gained <= F::ROUNDING_K {
         // No warmth has come yet: all there is.
-        return 1.0;
+        return F::ONE;
     }
     if low >= high {
         return low;
@@ -309,19 +315,19 @@ fn next_share(hold_c: f64, [shut_c, reached_c, supply_c]: [f64; 3], tried: f64, 
     let guess = tried * (hold_c - shut_c) * short / (gained * (supply_c - hold_c));
     if guess > low && guess < high {
         guess
-    } else if reached_c < hold_c && high >= 1.0 {
-        1.0
-    } else if low > 0.0 {
+    } else if reached_c < hold_c && high >= F::ONE {
+        F::ONE
+    } else if low > F::ZERO {
         (low * high).sqrt()
     } else {
-        FIRST_TRY * high
+        F::of(FIRST_TRY) * high
     }
 }
 
 /// Back substitution of `s2`: up the chain, then the trim.
 #[inline(always)]
-fn back<const W: usize>(main: &mut [Part<W>], trim: &mut [Part<W>], chain: usize) {
-    let mut after = Lane::all(0.0);
+fn back<const W: usize, F: Real>(main: &mut [Part<W, F>], trim: &mut [Part<W, F>], chain: usize) {
+    let mut after = Lane::all(F::ZERO);
     for part in main.iter_mut().rev() {
         // The last of the chain has no next: its link is 0.
         after = part.s2 + part.carry * after;
@@ -335,10 +341,10 @@ fn back<const W: usize>(main: &mut [Part<W>], trim: &mut [Part<W>], chain: usize
 
 /// The inverse of a pivot, 0 in the members in which the part is held at 0 °C.
 #[inline(always)]
-fn inverse_of<const W: usize>(pivot: Lane<W>, icy: bool, held: Lane<W>) -> Lane<W> {
-    let inverse = Lane::all(1.0) / pivot;
+fn inverse_of<const W: usize, F: Real>(pivot: Lane<W, F>, icy: bool, held: Lane<W, F>) -> Lane<W, F> {
+    let inverse = Lane::all(F::ONE) / pivot;
     if icy {
-        inverse.with(held, |inverse, held| if held > 0.0 { 0.0 } else { inverse })
+        inverse.with(held, |inverse, held| if held > F::ZERO { F::ZERO } else { inverse })
     } else {
         inverse
     }

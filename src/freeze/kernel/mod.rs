@@ -8,6 +8,8 @@
 //!
 //! Energy: what flows into a part is what it stores, to rounding, at every step (see `phase`).
 //!
+//! One source for two precisions (`super::real`). What comes in and goes out is in doubles, and so are times; what is stepped is in `F`.
+//!
 //! One subject a file: `state` what a block remembers, `around` films and surroundings, `matrix` coefficients and
 //! solve, `phase` ice, `damage` from ice to break, `masks` questions of all members at once, `fork` the same block
 //! at several nucleation temperatures, `record` what a single run tells of each step.
@@ -24,6 +26,7 @@ mod record;
 mod state;
 
 use super::lane::Lane;
+use super::real::Real;
 use super::setup::Setup;
 pub use fork::damaged_at;
 pub use record::{Step, StepPart};
@@ -93,7 +96,7 @@ pub struct BlockResult<const W: usize> {
     pub hour_drip_j_per_k: Vec<[f64; W]>,
 }
 
-/// Runs one block. Lanes are independent: the bits of a lane do not depend on its neighbours or on `W`, but for
+/// Runs one block in double precision. Lanes are independent: the bits of a lane do not depend on its neighbours or on `W`, but for
 /// the length of the steps where the case lets warm hours take longer ones.
 pub fn run_block<const W: usize>(
     setup: &Setup,
@@ -102,14 +105,11 @@ pub fn run_block<const W: usize>(
     keep_hours: bool,
     record: Option<&mut Vec<Step>>,
 ) -> BlockResult<W> {
-    let course = Course::new(setup, weather, lanes, keep_hours);
-    let mut block = course.begin(record.is_some());
-    course.run(&mut block, 0..course.hours(), record);
-    block.out
+    run_block_in::<f64, W>(setup, weather, lanes, keep_hours, record)
 }
 
-/// The same with whatever instructions the build allows; tests hold that the bits are equal.
-pub fn run_portable<const W: usize>(
+/// The same in the precision `F`: what many members are run in is `f32`.
+pub fn run_block_in<F: Real, const W: usize>(
     setup: &Setup,
     weather: &LaneWeather<'_, W>,
     lanes: &Lanes<W>,
@@ -117,9 +117,23 @@ pub fn run_portable<const W: usize>(
     record: Option<&mut Vec<Step>>,
 ) -> BlockResult<W> {
     let course = Course::new(setup, weather, lanes, keep_hours);
-    let mut block = course.begin(record.is_some());
+    let mut block = course.begin::<F>(record.is_some());
+    course.run(&mut block, 0..course.hours(), record);
+    block.told()
+}
+
+/// The same with whatever instructions the build allows; tests hold that the bits are equal.
+pub fn run_portable_in<F: Real, const W: usize>(
+    setup: &Setup,
+    weather: &LaneWeather<'_, W>,
+    lanes: &Lanes<W>,
+    keep_hours: bool,
+    record: Option<&mut Vec<Step>>,
+) -> BlockResult<W> {
+    let course = Course::new(setup, weather, lanes, keep_hours);
+    let mut block = course.begin::<F>(record.is_some());
     run_inline(&course, &mut block, 0..course.hours(), record);
-    block.out
+    block.told()
 }
 
 /// What a block runs through.
@@ -146,14 +160,14 @@ impl<'a, const W: usize> Course<'a, W> {
     }
 
     /// A block before its first hour.
-    fn begin(&self, recorded: bool) -> Block<W> {
+    fn begin<F: Real>(&self, recorded: bool) -> Block<W, F> {
         let mut block = Block::new(self.setup, self.lanes, self.hours(), self.keep_hours);
         block.recorded = recorded;
         block
     }
 
     /// Runs some hours, with the best instructions that the processor knows.
-    fn run(&self, block: &mut Block<W>, hours: Range<usize>, record: Option<&mut Vec<Step>>) {
+    fn run<F: Real>(&self, block: &mut Block<W, F>, hours: Range<usize>, record: Option<&mut Vec<Step>>) {
         #[cfg(target_arch = "x86_64")]
         {
             if W > 1 && has_avx512() {
@@ -174,9 +188,9 @@ impl<'a, const W: usize> Course<'a, W> {
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2")]
-fn run_avx2<const W: usize>(
+fn run_avx2<const W: usize, F: Real>(
     course: &Course<'_, W>,
-    block: &mut Block<W>,
+    block: &mut Block<W, F>,
     hours: Range<usize>,
     record: Option<&mut Vec<Step>>,
 ) {
@@ -192,9 +206,9 @@ fn has_avx512() -> bool {
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx512f,avx512dq,avx512vl")]
-fn run_avx512<const W: usize>(
+fn run_avx512<const W: usize, F: Real>(
     course: &Course<'_, W>,
-    block: &mut Block<W>,
+    block: &mut Block<W, F>,
     hours: Range<usize>,
     record: Option<&mut Vec<Step>>,
 ) {
@@ -202,9 +216,9 @@ fn run_avx512<const W: usize>(
 }
 
 #[inline(always)]
-fn run_inline<const W: usize>(
+fn run_inline<const W: usize, F: Real>(
     course: &Course<'_, W>,
-    block: &mut Block<W>,
+    block: &mut Block<W, F>,
     hours: Range<usize>,
     mut record: Option<&mut Vec<Step>>,
 ) {
@@ -223,22 +237,23 @@ fn run_inline<const W: usize>(
             // Surface temperatures were not known before the start.
             block.renew_films(setup, weather, lanes, hour);
         }
-        block.hour_coldest = Lane::all(f64::INFINITY);
-        block.hour_drip = Lane::all(0.0);
-        let (now, next) = (Lane(weather.air_c[hour]), Lane(weather.air_c[hour + 1]));
+        block.hour_coldest = Lane::all(F::INFINITY);
+        block.hour_drip = Lane::all(F::ZERO);
+        let (now, next) = (Lane::of(&weather.air_c[hour]), Lane::of(&weather.air_c[hour + 1]));
         let steps = if setup.coarse_when_warm {
             block.steps_of_hour(per_hour, now.min(next))
         } else {
             per_hour
         };
-        block.take_step_length(3600.0 / steps as f64);
+        let dt = 3600.0 / steps as f64;
+        block.take_step_length(dt);
         for step in 0..steps {
             let from_node = (step as f64 + 0.5) / steps as f64;
-            block.air_shift = (next - now) * from_node;
-            let time_s = hour as f64 * 3600.0 + step as f64 * block.dt;
+            block.air_shift = (next - now) * F::of(from_node);
+            let time_s = hour as f64 * 3600.0 + step as f64 * dt;
             block.step(setup, lanes, time_s);
             // At fixed times, so that it does not depend on when a neighbour's ice began.
-            let end_s = time_s + block.dt;
+            let end_s = time_s + dt;
             let looks = |s: f64| (s / setup.judge_every_s).floor();
             if block.icy && (setup.judge_every_s <= 0.0 || looks(end_s) > looks(time_s)) {
                 block.judge(setup, end_s);
@@ -249,8 +264,8 @@ fn run_inline<const W: usize>(
         }
         block.renew_surfaces();
         if keep_hours {
-            block.out.hour_coldest_c.push(block.hour_coldest.0);
-            block.out.hour_drip_j_per_k.push(block.hour_drip.0);
+            block.out.hour_coldest_c.push(block.hour_coldest.to_f64());
+            block.out.hour_drip_j_per_k.push(block.hour_drip.to_f64());
         }
     }
 }

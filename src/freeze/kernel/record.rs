@@ -1,6 +1,7 @@
 //! What a single run tells of each step.
 
 use super::super::lane::Lane;
+use super::super::real::Real;
 use super::super::setup::Setup;
 use super::state::{Block, Part};
 use super::{GAMMA, LaneWeather, Lanes, ZERO_C_IN_K};
@@ -50,7 +51,7 @@ pub struct StepPart {
     pub source_w: f64,
 }
 
-impl<const W: usize> Block<W> {
+impl<const W: usize, F: Real> Block<W, F> {
     /// What the record keeps of the step just taken (lane 0).
     pub(super) fn recorded(
         &self,
@@ -60,12 +61,12 @@ impl<const W: usize> Block<W> {
         hour: usize,
         time_s: f64,
     ) -> Step {
-        let dt = self.dt;
+        let dt = self.dt.to_f64();
         let net = &setup.net;
         let n = net.parts.len();
-        let air_c = weather.air_c[hour][0] + self.air_shift.0[0];
+        let air_c = weather.air_c[hour][0] + first(self.air_shift);
         let links: Vec<f64> = (0..net.links.len())
-            .map(|at| self.parts[if at + 1 < net.chain { at } else { at + 1 }].link.0[0])
+            .map(|at| first(self.parts[if at + 1 < net.chain { at } else { at + 1 }].link))
             .collect();
         let ground: Vec<f64> = net
             .ground
@@ -73,11 +74,11 @@ impl<const W: usize> Block<W> {
             .zip(&setup.ground_c)
             .map(|(link, ground_c)| {
                 let mut mixing = self.ground_mixing.iter();
-                let own = mixing.find(|mixing| mixing.part == link.part && mixing.ground_c == *ground_c);
+                let own = mixing.find(|mixing| mixing.part == link.part && mixing.ground_c == F::of(*ground_c));
                 link.conductance_w_per_k
                     + own
                         .filter(|_| link.mixing_w_per_k2 > 0.0)
-                        .map_or(0.0, |own| own.last.before.0[0])
+                        .map_or(0.0, |own| first(own.last.before))
             })
             .collect();
         let mut parts = Vec::with_capacity(n);
@@ -86,33 +87,36 @@ impl<const W: usize> Block<W> {
         for (i, part) in net.parts.iter().enumerate() {
             let now = &self.parts[i];
             // Without ice the layer's conductance was not looked at.
-            let outside_w_per_k = if now.ice0.0[0] > 0.0 {
-                now.outside_now.0[0]
+            let outside_w_per_k = if first(now.ice0) > 0.0 {
+                first(now.outside_now)
             } else {
-                now.outside_w_per_k.0[0]
+                first(now.outside_w_per_k)
             };
-            let stage = |of: &dyn Fn(&Part<W>) -> Lane<W>| {
+            let stage = |of: &dyn Fn(&Part<W, F>) -> Lane<W, F>| {
                 // Each flux by itself, so that the sum is not the solver's own algebra.
-                let t = of(now).0[0];
-                let outside_c = now.outside_c.0[0] + self.follow.0[0] * self.air_shift.0[0];
-                let mut fluxes = vec![outside_w_per_k * (outside_c - t), setup.trace_w[i] * self.trace_on.0[0]];
-                let mut source = setup.trace_w[i] * self.trace_on.0[0];
+                let t = first(of(now));
+                let outside_c = first(now.outside_c) + first(self.follow) * first(self.air_shift);
+                let mut fluxes = vec![
+                    outside_w_per_k * (outside_c - t),
+                    setup.trace_w[i] * first(self.trace_on),
+                ];
+                let mut source = setup.trace_w[i] * first(self.trace_on);
                 for (at, link) in net.links.iter().enumerate() {
                     if link.a == i || link.b == i {
                         let other = if link.a == i { link.b } else { link.a };
-                        fluxes.push(links[at] * (of(&self.parts[other]).0[0] - t));
+                        fluxes.push(links[at] * (first(of(&self.parts[other])) - t));
                     }
                 }
                 for (at, link) in net.ground.iter().enumerate().filter(|(_, link)| link.part == i) {
-                    fluxes.push(ground[at] * (setup.ground_c[at] - of(&self.parts[link.part]).0[0]));
+                    fluxes.push(ground[at] * (setup.ground_c[at] - first(of(&self.parts[link.part]))));
                 }
                 if i < net.chain {
                     let upstream = if i > 0 {
-                        of(&self.parts[i - 1]).0[0]
+                        first(of(&self.parts[i - 1]))
                     } else {
                         setup.supply_c
                     };
-                    let brought = self.flow_at(setup, i).0[0] * (upstream - t);
+                    let brought = first(self.flow_at(setup, i)) * (upstream - t);
                     fluxes.push(brought);
                     source += brought;
                 }
@@ -127,23 +131,23 @@ impl<const W: usize> Block<W> {
             let mean = |x: f64, y: f64| (1.0 - GAMMA) * x + GAMMA * y;
             gained_j.push(dt * mean(f1, f2));
             throughput_j.push(dt * mean(a1, a2));
-            let ice_k_per_w = 1.0 / outside_w_per_k - 1.0 / now.outside_w_per_k.0[0];
-            let ice_m2k_per_w = if now.ice0.0[0] > 0.0 {
+            let ice_k_per_w = 1.0 / outside_w_per_k - 1.0 / first(now.outside_w_per_k);
+            let ice_m2k_per_w = if first(now.ice0) > 0.0 {
                 ice_k_per_w.max(0.0) * part.outside_area_m2
             } else {
                 0.0
             };
             parts.push(StepPart {
-                water_c: now.t0.0[0],
+                water_c: first(now.t0),
                 ice_fraction: if part.water_kg > 0.0 {
-                    now.ice0.0[0] / part.water_kg
+                    first(now.ice0) / part.water_kg
                 } else {
                     0.0
                 },
-                enthalpy_j: self.enthalpy_j(i, now.t0.0[0], now.ice0.0[0]),
-                film_w_m2k: 1.0 / (1.0 / now.film.0[0] + ice_m2k_per_w),
+                enthalpy_j: self.enthalpy_j(i, first(now.t0), first(now.ice0)),
+                film_w_m2k: 1.0 / (1.0 / first(now.film) + ice_m2k_per_w),
                 ice_m2k_per_w,
-                outside_c: now.outside_c.0[0] + self.follow.0[0] * self.air_shift.0[0],
+                outside_c: first(now.outside_c) + first(self.follow) * first(self.air_shift),
                 source_w: mean(q1, q2),
             });
         }
@@ -157,19 +161,24 @@ impl<const W: usize> Block<W> {
             ground_w_per_k: ground,
             gained_j,
             throughput_j,
-            drip_j_per_k: self.drip_flow.0[0] * dt,
+            drip_j_per_k: first(self.drip_flow) * dt,
         }
     }
 
     fn enthalpy_j(&self, i: usize, t: f64, ice: f64) -> f64 {
         let part = &self.parts[i];
-        let water = part.water_kg;
+        let water = part.water_kg.to_f64();
         if ice <= 0.0 {
-            part.liquid_j_per_k * t
+            part.liquid_j_per_k.to_f64() * t
         } else if ice < water {
             -LATENT_HEAT_J_KG * ice
         } else {
-            part.solid_j_per_k * t - LATENT_HEAT_J_KG * water
+            part.solid_j_per_k.to_f64() * t - LATENT_HEAT_J_KG * water
         }
     }
+}
+
+/// The first member.
+fn first<const W: usize, F: Real>(of: Lane<W, F>) -> f64 {
+    of.0[0].to_f64()
 }
