@@ -1,7 +1,7 @@
 //! `brimwater desk`.
 
 use super::inputs::InputArgs;
-use super::{Done, common, common::Common};
+use super::{Done, common, common::Common, desk_follow};
 use crate::desk::passwords::{self, Passwords, too_open};
 use crate::desk::rights::Role;
 use crate::desk::second_factor::Codes;
@@ -23,14 +23,16 @@ brimwater desk --assemblies assemblies.csv --series forecast.csv --stations stat
 To let other computers in, everybody signs in and the pages travel encrypted:\n  \
 brimwater desk --password-line maria --role rep >> passwords.txt   (asks for the password)\n  \
 brimwater desk ... --bind 0.0.0.0:8443 --host desk.example.com --password-file passwords.txt --tls-cert cert.pem --tls-key key.pem\n\
-Behind a proxy that does TLS, --behind-proxy takes the place of the two TLS files.")]
+Behind a proxy that does TLS, --behind-proxy takes the place of the two TLS files.\n\n\
+With a config whose section [watch] names a folder, and no --series, the desk follows that watch:\n  \
+brimwater desk --config config.toml")]
 pub struct Args {
     #[command(flatten)]
-    input: InputArgs,
+    pub(super) input: InputArgs,
     /// Log of contacts: notes and outcomes are saved here. Without it nothing can be saved. Where many desks keep one log, a server:
     /// postgres://ROLE@HOST:PORT/DATABASE.
     #[arg(long, value_name = "FILE|ADDRESS")]
-    log: Option<PathBuf>,
+    pub(super) log: Option<PathBuf>,
     /// With a log on a server: the file of this desk for what cannot be delivered at once; in the person's state folder when left out.
     #[arg(long, value_name = "FILE", requires = "log")]
     spool: Option<PathBuf>,
@@ -57,6 +59,10 @@ pub struct Args {
     /// DIR-inspection_record_filled.csv beside the folder, which `review --record` and `log --import` read.
     #[arg(long, value_name = "DIR")]
     plan: Vec<PathBuf>,
+    /// Folder that `watch` keeps: its newest plan is taken up without a restart, and what it told stands on every page. With a config that names
+    /// the folder, and without --series, this need not be given; list, stations, log, members and seed then come from there too.
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["series", "spread", "spell"])]
+    pub(super) follow: Option<PathBuf>,
     /// Certificate chain for TLS, PEM.
     #[arg(long, value_name = "FILE", requires = "tls_key")]
     tls_cert: Option<PathBuf>,
@@ -70,12 +76,12 @@ pub struct Args {
     /// Address of that proxy (repeatable); this computer's own when left out. Only its word on a client's address is taken.
     #[arg(long, value_name = "ADDRESS", requires = "behind_proxy")]
     proxy: Vec<IpAddr>,
-    /// Members of the ensemble behind outlooks and plan.
-    #[arg(long, default_value_t = MEMBERS, value_parser = clap::value_parser!(u32).range(1..=10_000))]
-    members: u32,
-    /// Seed of the ensemble.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    /// Members of the ensemble behind outlooks and plan; the watch's where one is followed, else 256.
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(super) members: Option<u32>,
+    /// Seed of the ensemble; the watch's where one is followed, else 1.
+    #[arg(long)]
+    pub(super) seed: Option<u64>,
     /// Time that stands for now, such as 2026-01-15T21:30:00-06:00.
     #[arg(long, value_name = "TIME")]
     now: Option<DateTime<FixedOffset>>,
@@ -98,7 +104,7 @@ pub struct Args {
 const MEMBERS: u32 = 256;
 
 /// Runs `desk`.
-pub fn run(args: Args, common: &Common) -> Done {
+pub fn run(mut args: Args, common: &Common) -> Done {
     if let Some(name) = &args.password_line {
         let role = args
             .role
@@ -107,6 +113,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         return password_line(name, role, args.one_time_codes);
     }
     let mut faults = Faults::new();
+    let follow = desk_follow::followed(&mut args);
     if args.input.assemblies.is_none() {
         faults.push(
             Fault::new("BW-D03", Severity::Fatal, "the desk needs a list of assemblies")
@@ -167,8 +174,8 @@ pub fn run(args: Args, common: &Common) -> Done {
         spool: args.spool.clone(),
         audit: args.audit.clone(),
         run: Run {
-            members: args.members as usize,
-            seed: args.seed,
+            members: args.members.unwrap_or(MEMBERS) as usize,
+            seed: args.seed.unwrap_or(1),
             what_if: WhatIf::AsListed,
             advice_cases: 0,
             trace: false,
@@ -188,6 +195,7 @@ pub fn run(args: Args, common: &Common) -> Done {
         requests_per_second: args.requests_per_second,
         season: args.season.clone(),
         plans: args.plan.clone(),
+        follow,
     };
     let scheme = if tls.is_some() { "https" } else { "http" };
     let (desk, told) = Desk::open(options)?;

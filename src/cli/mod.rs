@@ -7,6 +7,7 @@ mod cooldown;
 mod demo;
 mod demo_winters;
 mod desk;
+mod desk_follow;
 mod drip;
 mod expansion;
 mod expansion_catalogue;

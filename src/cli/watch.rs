@@ -8,6 +8,7 @@ use crate::input::file;
 use crate::watch::config::WatchConfig;
 use crate::watch::decide::{Seen, State, Way};
 use crate::watch::keep::Kept;
+use crate::watch::newest::STALE;
 use crate::watch::tell;
 use crate::weather::{ReadOptions, read_series};
 use chrono::{DateTime, Utc};
@@ -57,9 +58,6 @@ struct Watch {
     webhook: Option<(Url, Vec<u8>)>,
     common: Common,
 }
-
-/// Codes of a plan whose forecast is old, over, or the last good one of a service that no longer answers.
-const STALE: [&str; 3] = ["BW-P03", "BW-P04", "BW-S36"];
 
 /// Runs `watch`.
 pub fn run(args: Args, common: &Common) -> Done {

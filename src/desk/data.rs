@@ -1,5 +1,6 @@
 //! What the desk knows: the list, the weather, the people, and the plan once it is computed.
 
+use super::looks::Look;
 use super::search::Index;
 use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
@@ -19,6 +20,7 @@ use chrono::{DateTime, Utc};
 use std::collections::HashMap;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::SystemTime;
 
 /// Everything that was read, with its search lists.
@@ -29,8 +31,12 @@ pub struct Data {
     pub index: Index,
     /// When it was read.
     pub read_at: DateTime<Utc>,
+    /// Which reading it is, within this run of the desk.
+    pub reading: u64,
     by_id: HashMap<Text, usize>,
 }
+
+static READINGS: AtomicU64 = AtomicU64::new(1);
 
 /// Name, size and time of change of each file: when they differ, the files are read again.
 pub type Stamp = Vec<(PathBuf, Option<(u64, SystemTime)>)>;
@@ -91,6 +97,7 @@ impl Data {
             programme,
             index,
             read_at: now,
+            reading: READINGS.fetch_add(1, Ordering::Relaxed),
             by_id,
         })
     }
@@ -150,6 +157,8 @@ pub struct Planned {
     pub total: Option<Total>,
     /// Rows that cannot be ranked and have somebody to tell.
     pub unranked: usize,
+    /// What of it is compared with a later one.
+    pub look: Arc<Look>,
 }
 
 impl Planned {
@@ -178,6 +187,7 @@ impl Planned {
         Some(Self {
             total: town_total(&plan, programme, run),
             unranked: loaded.inventory.unranked.len(),
+            look: Arc::new(Look::of(data, &plan, stand.now, made)),
             plan,
             reach,
             rank_of,

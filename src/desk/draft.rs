@@ -14,11 +14,13 @@ use minijinja::{Value, context};
 /// Fields that are never carried on.
 const NOT_KEPT: [&str; 4] = ["csrf", "password", "draft_action", "draft"];
 /// Where forms go that hold nothing worth offering again, or what no page may carry.
-const EMPTY: [&str; 7] = [
+const EMPTY: [&str; 9] = [
     "/sign-in",
     "/sign-out",
     "/settings",
     "/plan/again",
+    "/plan/take",
+    "/plan/seen",
     "/account/password",
     "/account/codes",
     "/account/end",

@@ -28,7 +28,8 @@ pub const SECURE_COOKIE: &str = "__Host-brimwater_session";
 /// Most bytes of a form.
 pub const BODY_BYTES: usize = 64 * 1024;
 
-/// Headers of every answer. No script runs on these pages, so none is allowed.
+/// Headers of every answer. No script runs on these pages, so none is allowed; the board, which one of the desk's own renews, brings a policy of
+/// its own.
 const HEADERS: [(&str, &str); 7] = [
     (
         "content-security-policy",
@@ -171,12 +172,20 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         );
     }
     let path = request.uri().path().to_string();
-    if ["/health", "/style.css", "/icon.svg"].contains(&path.as_str()) {
+    if ["/health", "/style.css", "/icon.svg", "/board.js"].contains(&path.as_str()) {
         let request = std::mem::take(request);
         return next.run(request).await;
     }
     let old = cookie(desk, headers).map(str::to_owned);
-    let known = old.as_deref().and_then(|id| desk.sessions.get(id));
+    // A board that renews itself on a wall keeps nobody signed in.
+    let by_itself = path == "/plan/board/part" || (path == "/plan/board" && request.uri().query() == Some("auto=1"));
+    let known = old.as_deref().and_then(|id| {
+        if by_itself {
+            desk.sessions.peek(id)
+        } else {
+            desk.sessions.get(id)
+        }
+    });
     let wish = wished_language(headers);
     let posts = request.method() == Method::POST;
     if posts && !origin_is_ours(headers) {
@@ -190,7 +199,7 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
         );
     }
     let asks_who = desk.asks_who();
-    let (session, fresh) = match known {
+    let (mut session, fresh) = match known {
         Some(session) => (session, false),
         None => {
             let system = desk.options.system;
@@ -233,6 +242,12 @@ async fn admit(desk: &Arc<Desk>, peer: SocketAddr, request: &mut Request<Body>, 
             let mut response = not_taken(desk, &session, &path, &form, old.as_deref(), must_sign_in);
             set_cookie(desk, &session, fresh, &mut response);
             return response;
+        }
+        // Nothing of the form is lost by it, and the page that comes says so.
+        let of = form.told("plan");
+        if of.is_some_and(|of| desk.plan_mark().is_some_and(|mark| mark != of)) {
+            session.crossed = true;
+            desk.sessions.change(&session.id, |kept| kept.crossed = true);
         }
         request.extensions_mut().insert(form);
     } else if must_sign_in {

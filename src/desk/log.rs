@@ -1,6 +1,6 @@
 //! The desk's view of the log of contacts: outcomes of our calls, calls that came in, call-backs.
 
-use super::state::Notice;
+use super::notices::Notice;
 use crate::faults::{Fault, Severity};
 use crate::freeze::Reports;
 use crate::inventory::Language;
@@ -271,6 +271,18 @@ impl Log {
     /// When the log cannot be read.
     pub fn events(&self) -> Result<Vec<Event>, Fault> {
         self.reading(|log| log.list(&store::Filter::default()))
+    }
+
+    /// The contacts that happened at or after a time.
+    ///
+    /// # Errors
+    /// When the log cannot be read.
+    pub fn events_since(&self, since: DateTime<Utc>) -> Result<Vec<Event>, Fault> {
+        let filter = store::Filter {
+            since: Some(since),
+            ..store::Filter::default()
+        };
+        self.reading(|log| log.list(&filter))
     }
 
     /// What was reported of assemblies since a time.

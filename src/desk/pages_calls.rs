@@ -285,7 +285,7 @@ pub(super) fn named(desk: &Desk, session: &Session, form: &Form) -> Option<Strin
     Some(by)
 }
 
-fn nameless(desk: &Desk, session: &Session) -> Response {
+pub(super) fn nameless(desk: &Desk, session: &Session) -> Response {
     let (title, text) = session.language.pick(
         ("Not saved", "The note needs your name and what came of the call."),
         ("No se guardó", "La nota necesita su nombre y en qué quedó la llamada."),
@@ -310,6 +310,9 @@ async fn keep(
     match saved.await.unwrap_or_else(|_| Err("the writer stopped".into())) {
         Ok(()) => {
             desk.note(session, Event::Note, id, None);
+            if let Some(id) = id {
+                desk.claims.leave(id, desk.now());
+            }
             Redirect::to(after).into_response()
         }
         Err(detail) => {

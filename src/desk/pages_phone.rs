@@ -135,6 +135,38 @@ pub fn gone(desk: &Desk, session: &Session) -> Response {
     message(desk, session, StatusCode::NOT_FOUND, title, text)
 }
 
+/// The assembly of a card left the list while its page was open: what was typed can still be kept as a call about it.
+fn left(desk: &Desk, session: &Session, link: &str, form: Option<&Form>) -> Response {
+    let typed: Vec<&str> = ["caller", "words", "text"]
+        .into_iter()
+        .filter_map(|name| form.map(|form| form.get(name)))
+        .filter(|text| !text.is_empty())
+        .collect();
+    let Some(form) = form.filter(|_| !typed.is_empty() && desk.log.is_some()) else {
+        return gone(desk, session);
+    };
+    let fields: Vec<Value> = form
+        .fields()
+        .filter(|(name, _)| *name != "csrf")
+        .map(|(name, value)| context! { name, value })
+        .collect();
+    let retry = context! {
+        action => format!("/phone/a/{link}/note"),
+        fields,
+        note => typed.join(" · "),
+        label => word("save_note", session.language),
+        name => session.who.is_none() && form.told("by").is_none(),
+    };
+    let more = context! {
+        title => word("left_list", session.language),
+        text => crate::say!(session.language, "desk-left-list"),
+        retry,
+    };
+    let mut response = page(desk, session, "message.html", more);
+    *response.status_mut() = StatusCode::CONFLICT;
+    response
+}
+
 async fn show(
     desk: Arc<Desk>,
     session: Session,
@@ -154,9 +186,9 @@ fn draw(desk: &Desk, session: &Session, of: Option<(String, String)>, form: Opti
     let (session, form) = (set.as_ref().unwrap_or(session), renamed.as_ref().or(form));
     let data = desk.data();
     let found = match &of {
-        Some((_, id)) => match data.find(id) {
+        Some((link, id)) => match data.find(id) {
             Some(found) => Some(found),
-            None => return gone(desk, session),
+            None => return left(desk, session, link, form),
         },
         None => None,
     };

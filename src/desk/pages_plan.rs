@@ -1,22 +1,18 @@
-//! The planners' pages: ranking with filters, map, one assembly in full, next calls with outcomes.
+//! The planners' pages: ranking with filters, map, one assembly in full.
 
 use super::audit::Event;
 use super::cards;
 use super::data::{Data, Planned};
 use super::form::Form;
-use super::pages_calls;
-use super::pages_phone::{gone, outcomes};
+use super::pages_phone::gone;
 use super::render::{off_thread, page, pictured};
-use super::sessions::{Session, random_token};
+use super::sessions::Session;
 use super::state::{Desk, PlanState};
-use super::words::{day_and_time, on, word};
+use super::words::{on, word};
 use crate::inventory::{Assembly, DeviceType, Language, Service};
 use crate::output::charts_plan::{self, Case, Dot};
-use crate::outreach::line::Way;
-use crate::outreach::outcome::History;
 use crate::ranking::words::{judged_band, part_name, percent_in};
 use crate::ranking::{Ranked, Tier};
-use crate::text::Text;
 use axum::Extension;
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -27,13 +23,12 @@ use std::sync::Arc;
 
 /// Lines of the ranking on a page.
 const ROWS: usize = 50;
-/// Calls shown at once.
-const CALLS: usize = 15;
 
-/// The plan, or what to say while there is none.
-fn planned(desk: &Desk, session: &Session) -> Result<Arc<Planned>, String> {
-    match desk.plan() {
-        PlanState::Ready(planned) => Ok(planned),
+/// What was read and the plan of it, or what to say while there is none. Of one moment: the rows of a plan are numbers of its own list.
+pub(super) fn planned(desk: &Desk, session: &Session) -> Result<(Arc<Data>, Arc<Planned>), String> {
+    let (data, plan) = desk.both();
+    match plan {
+        PlanState::Ready(planned) => Ok((data, planned)),
         PlanState::Computing => Err(session
             .language
             .pick(
@@ -109,9 +104,8 @@ pub async fn list(
     Query(query): Query<HashMap<String, String>>,
 ) -> Response {
     desk.note(&session, Event::Ranking, None, None);
-    let data = desk.data();
-    let planned = match planned(&desk, &session) {
-        Ok(planned) => planned,
+    let (data, planned) = match planned(&desk, &session) {
+        Ok(both) => both,
         Err(state) => {
             return page(
                 &desk,
@@ -239,9 +233,8 @@ fn page_links<'a>(here: usize, pages: usize, asked: &dyn Fn(&str) -> &'a str) ->
 
 /// `GET /plan/map`.
 pub async fn map(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
-    let data = desk.data();
-    let planned = match planned(&desk, &session) {
-        Ok(planned) => planned,
+    let (data, planned) = match planned(&desk, &session) {
+        Ok(both) => both,
         Err(state) => {
             return page(
                 &desk,
@@ -313,7 +306,7 @@ pub async fn assembly(
 }
 
 fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Response {
-    let data = desk.data();
+    let (data, plan) = desk.both();
     let Some((at, assembly)) = data.find(id) else {
         return gone(desk, session);
     };
@@ -323,7 +316,7 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
     let words = cards::words(session, &data);
     let english = session.language == Language::English;
     let pick = |en: &str, es: &str| if english { en.to_string() } else { es.to_string() };
-    let plan = match desk.plan() {
+    let plan = match plan {
         PlanState::Ready(planned) => Some(planned),
         _ => None,
     };
@@ -408,117 +401,6 @@ fn draw_assembly(desk: &Desk, session: &Session, link: &str, id: &str) -> Respon
     page(desk, session, "assembly.html", more)
 }
 
-/// `GET /plan/calls`: who is called next, and how far the shift has come.
-pub async fn calls(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>) -> Response {
-    off_thread(move || draw_calls(&desk, &session)).await
-}
-
-fn draw_calls(desk: &Desk, session: &Session) -> Response {
-    desk.note(session, Event::CallList, None, None);
-    let data = desk.data();
-    let planned = match planned(desk, session) {
-        Ok(planned) => planned,
-        Err(state) => {
-            return page(
-                desk,
-                session,
-                "plan.html",
-                context! { area => "plan", tab => "calls", state },
-            );
-        }
-    };
-    // Without the log nobody is known to have been called, and a count of them would say that nobody has.
-    let (history, log_unread) = match desk.history() {
-        Ok(history) => (history, false),
-        Err(_) => (History::default(), true),
-    };
-    let read = cards::words(session, &data);
-    let english = session.language == Language::English;
-    let zone = data.zone();
-    // One entry a person: the earliest call of those nobody has settled since.
-    let mut seen = std::collections::HashSet::new();
-    let mut settled = 0;
-    let mut open = Vec::new();
-    for line in planned
-        .reach
-        .contacts
-        .lines
-        .iter()
-        .filter(|line| line.channel == Way::Call)
-    {
-        if !seen.insert(line.contact_id.as_str()) {
-            continue;
-        }
-        let standing = history.of(&line.contact_id, line.assemblies.iter().map(Text::as_str));
-        // An attempt without success is left to its next slot; a plan made again will place it.
-        if standing.is_some_and(|standing| standing.last.settles() || standing.last_at >= planned.now) {
-            settled += 1;
-        } else {
-            open.push(line);
-        }
-    }
-    let total = settled + open.len();
-    let words = if english {
-        format!("{settled} of {total} people to call have been tried")
-    } else {
-        format!("Se ha intentado con {settled} de {total} personas por llamar")
-    };
-    let width = if total == 0 {
-        0.0
-    } else {
-        settled as f64 / total as f64 * 100.0
-    };
-    let calls: Vec<Value> = open
-        .iter()
-        .take(CALLS)
-        .map(|line| {
-            let slot = line.slot_start.map_or_else(String::new, |time| day_and_time(time, &zone, session.language));
-            let shown: Vec<Value> = line
-                .assemblies
-                .iter()
-                .take(6)
-                .map(|id| context! { id => id.as_str(), link => desk.sessions.link(session, id) })
-                .collect();
-            let beyond = line.assemblies.len().saturating_sub(6);
-            let fire = line.assemblies.iter().any(|id| data.find(id).is_some_and(|(_, assembly)| assembly.service == Service::Fire));
-            context! {
-                id => line.contact_id.as_str(),
-                link => desk.sessions.link(session, &line.contact_id),
-                name => line.name.as_str(),
-                slot,
-                address => line.address.as_str(),
-                language => match line.language { Language::English => "English", Language::Spanish => "Español" },
-                critical => line.critical.as_deref(),
-                fire,
-                reason => planned.reason_of_call(line, &read),
-                say => planned.say(line),
-                say_lang => line.language.word(),
-                assemblies => shown,
-                more => (beyond > 0).then(|| if english { format!("and {beyond} more") } else { format!("y {beyond} más") }),
-                once => random_token(),
-            }
-        })
-        .collect();
-    let more = context! {
-        area => "plan",
-        tab => "calls",
-        made => made(desk, &planned, session),
-        progress => (!log_unread).then(|| context! { words, width => format!("{width:.1}") }),
-        log_unread,
-        calls,
-        outcomes => outcomes(session),
-    };
-    page(desk, session, "plan.html", more)
-}
-
-/// `POST /plan/outcome`.
-pub async fn outcome(State(desk): State<Arc<Desk>>, Extension(session): Extension<Session>, form: Form) -> Response {
-    let Some(contact) = desk.sessions.linked(&session, form.get("contact")) else {
-        return gone(&desk, &session);
-    };
-    pages_calls::outcome(&desk, &session, &contact, &form, ["/plan/outcome", "/plan/calls"]).await
-}
-
 /// `POST /plan/again`: works the plan out for the present hour. The one that is there stays until the new one is done.
 pub async fn again(State(desk): State<Arc<Desk>>, Extension(_): Extension<Session>, _form: Form) -> Response {
     tokio::task::spawn_blocking(move || desk.compute_plan());
@@ -526,7 +408,7 @@ pub async fn again(State(desk): State<Arc<Desk>>, Extension(_): Extension<Sessio
 }
 
 /// When the plan was computed, and whether a newer one is on its way.
-fn made(desk: &Desk, planned: &Planned, session: &Session) -> String {
+pub(super) fn made(desk: &Desk, planned: &Planned, session: &Session) -> String {
     let at = on(planned.now, &desk.data().zone(), session.language);
     let made = session
         .language

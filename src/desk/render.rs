@@ -1,5 +1,6 @@
 //! Templates to pages.
 
+use super::notices::Notice;
 use super::rights::Role;
 use super::sessions::Session;
 use super::state::Desk;
@@ -17,6 +18,8 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("account.html", include_str!("templates/account.html")),
     ("account-codes.html", include_str!("templates/account-codes.html")),
     ("assembly.html", include_str!("templates/assembly.html")),
+    ("board.html", include_str!("templates/board.html")),
+    ("board-part.html", include_str!("templates/board-part.html")),
     ("base.html", include_str!("templates/base.html")),
     ("call-back.html", include_str!("templates/call-back.html")),
     ("card.html", include_str!("templates/card.html")),
@@ -78,6 +81,12 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
     .into_iter()
     .filter(|number| !number.trim().is_empty())
     .collect();
+    let mut notices = desk.notices(session.language, session.system);
+    if session.crossed {
+        notices.insert(0, Notice::plain(crate::say!(session.language, "desk-crossed")));
+        desk.sessions.change(&session.id, |kept| kept.crossed = false);
+    }
+    let signed_in = (!desk.asks_who() || session.who.is_some()) && !session.owes_codes;
     let base = context! {
         lang,
         units => match session.system {
@@ -94,8 +103,10 @@ pub fn page(desk: &Desk, session: &Session, template: &str, more: Value) -> Resp
         },
         version => crate::VERSION,
         read_at => on(data.read_at, &data.zone(), session.language),
-        notices => Value::from(Serde(desk.notices(session.language))),
-        signed_in => (!desk.asks_who() || session.who.is_some()) && !session.owes_codes,
+        notices => Value::from(Serde(notices)),
+        changed => signed_in.then(|| desk.changed_for(session)).flatten(),
+        plan_mark => desk.plan_mark(),
+        signed_in,
         may_plan => session.role >= Role::Planner,
         may_admin => session.role >= Role::Admin && desk.asks_who(),
         can_sign_out => desk.asks_who() && session.who.is_some(),

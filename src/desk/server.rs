@@ -7,7 +7,7 @@ use super::sessions::{Session, Sessions};
 use super::state::Desk;
 use super::{
     pages_account, pages_calls, pages_expansion, pages_list, pages_people, pages_phone, pages_plan, pages_record,
-    pages_review, pages_season, settings as language_and_units, sign_in,
+    pages_review, pages_season, pages_shift, settings as language_and_units, sign_in,
 };
 use crate::faults::{Fault, Severity};
 use axum::extract::{Request, State};
@@ -39,6 +39,10 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route(
             "/icon.svg",
             get(|| async { asset("image/svg+xml; charset=utf-8", ICON) }),
+        )
+        .route(
+            "/board.js",
+            get(|| async { asset("text/javascript; charset=utf-8", pages_shift::SCRIPT) }),
         )
         .route("/sign-in", get(sign_in::form_page).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
@@ -72,9 +76,13 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/review", get(pages_review::review))
         .route("/plan", get(pages_plan::list))
         .route("/plan/map", get(pages_plan::map))
-        .route("/plan/calls", get(pages_plan::calls))
+        .route("/plan/calls", get(pages_shift::calls))
         .route("/plan/list", get(pages_list::list))
-        .route("/plan/outcome", post(pages_plan::outcome))
+        .route("/plan/outcome", post(pages_shift::outcome))
+        .route("/plan/take", post(pages_shift::take))
+        .route("/plan/seen", post(pages_shift::seen))
+        .route("/plan/board", get(pages_shift::board))
+        .route("/plan/board/part", get(pages_shift::part))
         .route("/plan/again", post(pages_plan::again))
         .route("/plan/a/{link}", get(pages_plan::assembly))
         .route("/people", get(pages_people::list))
@@ -241,6 +249,7 @@ async fn look_for_changes(desk: Arc<Desk>) {
             if let Some(log) = &looker.log {
                 log.probe();
             }
+            looker.look_at_watch();
             if looker.reload(&mut seen) {
                 looker.compute_plan();
             }

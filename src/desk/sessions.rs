@@ -37,6 +37,8 @@ pub struct Session {
     pub all_questions: bool,
     /// Whether it opens nothing before its account has one-time codes.
     pub owes_codes: bool,
+    /// Whether it sent a form of an earlier plan and has not been told.
+    pub crossed: bool,
 }
 
 impl Session {
@@ -144,6 +146,7 @@ impl Sessions {
             system,
             all_questions: false,
             owes_codes: false,
+            crossed: false,
         };
         let now = (self.clock)();
         self.with(|map| {
@@ -186,6 +189,7 @@ impl Sessions {
             system,
             all_questions: false,
             owes_codes: false,
+            crossed: false,
         }
     }
 
@@ -227,6 +231,19 @@ impl Sessions {
             let kept = map.get_mut(id)?;
             kept.seen = now;
             Some(kept.session.clone())
+        })
+    }
+
+    /// The session of a cookie as [`Sessions::get`] gives it, without marking it as seen: for what a page does by itself.
+    pub fn peek(&self, id: &str) -> Option<Session> {
+        if id.starts_with(VISITOR) {
+            return self.sealed_visitor(id);
+        }
+        let now = (self.clock)();
+        self.with(|map| {
+            map.get(id)
+                .filter(|kept| !kept.is_over(now))
+                .map(|kept| kept.session.clone())
         })
     }
 
@@ -368,6 +385,22 @@ mod tests {
         // What has ended does not begin again.
         clock.fetch_sub(3600, Ordering::Relaxed);
         assert!(sessions.get(&busy).is_none());
+    }
+
+    #[test]
+    fn what_a_page_does_by_itself_keeps_no_session_open() {
+        let (sessions, clock) = timed();
+        let left = opened(&sessions);
+        for _ in 0..8 * 60 - 1 {
+            clock.fetch_add(60, Ordering::Relaxed);
+            assert!(sessions.peek(&left).is_some());
+        }
+        clock.fetch_add(60, Ordering::Relaxed);
+        assert!(
+            sessions.peek(&left).is_none(),
+            "a board on a wall kept somebody signed in"
+        );
+        assert!(sessions.get(&left).is_none());
     }
 
     #[test]

@@ -77,6 +77,7 @@ pub fn back(form: &Form) -> &'static str {
         "/plan",
         "/plan/map",
         "/plan/calls",
+        "/plan/board",
         "/plan/list",
         "/record",
         "/season",

@@ -2,11 +2,14 @@
 
 use super::audit::{Audit, Entry, Event};
 use super::data::{Data, Planned, Stamp, stamp};
+use super::follow::{Follow, Followed};
 use super::limits::{Limiter, SignIns};
+use super::looks::Looked;
 use super::passwords::Passwords;
 use super::rights::Role;
 use super::second_factor::Used;
 use super::sessions::{Session, Sessions};
+use super::shift::Claims;
 use crate::faults::{Fault, Faults, Severity};
 use crate::freeze::run::outlook_text;
 use crate::freeze::{Outlook, Reports};
@@ -18,7 +21,6 @@ use crate::ranking::Words;
 use crate::units::UnitSystem;
 use chrono::{DateTime, TimeDelta, Utc};
 use minijinja::Environment;
-use std::borrow::Cow;
 use std::collections::HashMap;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -59,6 +61,8 @@ pub struct Options {
     pub season: Option<PathBuf>,
     /// Folders that `plan` wrote: the visits after a spell, and the record that is filled there.
     pub plans: Vec<PathBuf>,
+    /// The watch whose plans are taken up; `files` then names no series.
+    pub follow: Option<Followed>,
 }
 
 /// Where the plan stands.
@@ -70,24 +74,6 @@ pub enum PlanState {
     Computing,
     /// It is there.
     Ready(Arc<Planned>),
-}
-
-/// Something that every page says.
-#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
-pub struct Notice {
-    /// What is the matter, in the language of the page.
-    pub text: Cow<'static, str>,
-    /// What a file or the system told, in English; may be empty.
-    pub detail: String,
-}
-
-impl Notice {
-    pub(super) fn plain(text: impl Into<Cow<'static, str>>) -> Self {
-        Self {
-            text: text.into(),
-            detail: String::new(),
-        }
-    }
 }
 
 /// The desk.
@@ -122,20 +108,35 @@ pub struct Desk {
     pub(super) codes_used: Used,
     /// Whether a used code could be marked in memory only.
     pub(super) codes_unmarked: AtomicBool,
-    data: RwLock<Arc<Data>>,
-    plan: RwLock<PlanState>,
+    /// The watch that is followed.
+    pub(super) follow: Option<Follow>,
+    /// Which plan each person looked at last.
+    pub(super) looked: Looked,
+    /// Who is calling whom.
+    pub(super) claims: Claims,
+    /// What was read and the plan of it: they change places together, so that no page numbers the rows of one list by another.
+    held: RwLock<(Arc<Data>, PlanState)>,
     /// Why the changed files were not taken, if they were not.
     refused: RwLock<Option<String>>,
     /// Whether the audit file did not take an event.
-    audit_fails: AtomicBool,
+    pub(super) audit_fails: AtomicBool,
     /// Whether the password file changed and could not be taken.
     pub(super) passwords_stale: AtomicBool,
     /// Whether the plan that is there was made without the log, which could not be read then.
-    planned_without_log: AtomicBool,
+    pub(super) planned_without_log: AtomicBool,
     stamp: Mutex<Stamp>,
     cards: Mutex<HashMap<String, (DateTime<Utc>, Arc<Outlook>)>>,
     /// Whether a plan is being computed now.
     computing: AtomicBool,
+}
+
+/// The turn at computing a plan, given back when dropped, also where the work panics.
+pub(super) struct Turn<'a>(&'a AtomicBool);
+
+impl Drop for Turn<'_> {
+    fn drop(&mut self) {
+        self.0.store(false, Ordering::Release);
+    }
 }
 
 /// Cards kept with their hours; more are forgotten, not refused.
@@ -163,7 +164,11 @@ impl Desk {
         let now = options.now.unwrap_or_else(Utc::now);
         let stamp = stamp(&options.files);
         let mut faults = Faults::new();
-        let data = match Data::read(&options.files, now) {
+        let follow = options.follow.clone().map(Follow::open);
+        let files = follow
+            .as_ref()
+            .map_or_else(|| options.files.clone(), |follow| follow.files(&options.files));
+        let data = match Data::read(&files, now) {
             Ok(data) => Some(data),
             Err(told) => {
                 faults.append(told);
@@ -231,6 +236,9 @@ impl Desk {
         faults.append(data.programme.loaded.faults.clone());
         // What is wrong with the utility's own messages is told before the first call.
         faults.append(data.programme.messages(options.system != UnitSystem::Us).1);
+        if let Some(follow) = &follow {
+            follow.compare_taken(&data);
+        }
         let plan = if data.programme.loaded.series.is_empty() {
             PlanState::NoWeather
         } else {
@@ -252,8 +260,10 @@ impl Desk {
             codes_unmarked: AtomicBool::new(false),
             taking_passwords: Mutex::new(()),
             passwords: RwLock::new(options.passwords.clone().map(Arc::new)),
-            data: RwLock::new(Arc::new(data)),
-            plan: RwLock::new(plan),
+            follow,
+            looked: Looked::default(),
+            claims: Claims::default(),
+            held: RwLock::new((Arc::new(data), plan)),
             refused: RwLock::new(None),
             audit_fails: AtomicBool::new(false),
             passwords_stale: AtomicBool::new(false),
@@ -278,12 +288,17 @@ impl Desk {
 
     /// What was read.
     pub fn data(&self) -> Arc<Data> {
-        read(&self.data).clone()
+        read(&self.held).0.clone()
     }
 
     /// Where the plan stands.
     pub fn plan(&self) -> PlanState {
-        read(&self.plan).clone()
+        read(&self.held).1.clone()
+    }
+
+    /// What was read and the plan of it, of one moment.
+    pub fn both(&self) -> (Arc<Data>, PlanState) {
+        read(&self.held).clone()
     }
 
     /// Why changed files were not taken.
@@ -294,35 +309,60 @@ impl Desk {
     /// Computes the plan of the present data and keeps it, unless the data has changed meanwhile. The plan that was there stays
     /// in use until then. Returns at once when one is being computed already.
     pub fn compute_plan(&self) {
-        if self.computing.swap(true, Ordering::AcqRel) {
-            return;
-        }
+        let Some(_turn) = self.turn() else { return };
         loop {
             let data = self.data();
             if data.programme.loaded.series.is_empty() {
                 break;
             }
-            let words = Words {
-                zone: data.zone(),
-                us: self.options.system == UnitSystem::Us,
-                language: Language::English,
-            };
-            // A plan that knows of no call is still a plan, but every page then says what it lacks.
-            let (history, unread) = match self.history() {
-                Ok(history) => (history, false),
-                Err(_) => (History::default(), true),
-            };
-            let told = (&history, &self.reports());
-            let planned = Planned::compute(&data, &self.options.run, told, self.options.now, self.now(), &words);
-            if Arc::ptr_eq(&data, &self.data()) {
-                if let Some(planned) = planned {
+            let made = self.work_out(&data);
+            let mut held = write(&self.held);
+            if Arc::ptr_eq(&data, &held.0) {
+                if let Some((planned, unread)) = made {
                     self.planned_without_log.store(unread, Ordering::Relaxed);
-                    *write(&self.plan) = PlanState::Ready(Arc::new(planned));
+                    held.1 = PlanState::Ready(Arc::new(planned));
                 }
                 break;
             }
         }
-        self.computing.store(false, Ordering::Release);
+    }
+
+    /// The turn at computing; `None` while somebody else has it.
+    pub(super) fn turn(&self) -> Option<Turn<'_>> {
+        (!self.computing.swap(true, Ordering::AcqRel)).then(|| Turn(&self.computing))
+    }
+
+    /// The plan of what was read, and whether the log could not be read for it.
+    pub(super) fn work_out(&self, data: &Data) -> Option<(Planned, bool)> {
+        let words = Words {
+            zone: data.zone(),
+            us: self.options.system == UnitSystem::Us,
+            language: Language::English,
+        };
+        let since = data.programme.log_counts_since();
+        // A plan that knows of no call is still a plan, but every page then says what it lacks.
+        let (history, unread) = match self.log.as_ref().map(|log| log.history(since)) {
+            None => (History::default(), false),
+            Some(Ok(history)) => (history, false),
+            Some(Err(_)) => (History::default(), true),
+        };
+        let reports = self
+            .log
+            .as_ref()
+            .and_then(|log| log.reports(since).ok())
+            .unwrap_or_default();
+        let told = (&history, &reports);
+        let planned = Planned::compute(data, &self.options.run, told, self.options.now, self.now(), &words)?;
+        Some((planned, unread))
+    }
+
+    /// Puts what was read and its plan in the place of the earlier ones, in one step. `fresh` is the stamp of the files before they were read.
+    pub(super) fn take(&self, data: Arc<Data>, planned: Planned, unread: bool, fresh: Stamp) {
+        *self.stamp.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
+        *write(&self.held) = (data, PlanState::Ready(Arc::new(planned)));
+        self.planned_without_log.store(unread, Ordering::Relaxed);
+        *write(&self.refused) = None;
+        self.cards.lock().unwrap_or_else(PoisonError::into_inner).clear();
     }
 
     /// Whether a plan is being computed now.
@@ -362,17 +402,24 @@ impl Desk {
                 return false;
             }
         }
-        let result = Data::read(&self.options.files, self.now());
+        let own = &self.options.files;
+        let files = self
+            .follow
+            .as_ref()
+            .map_or_else(|| own.clone(), |follow| follow.files(own));
+        let result = Data::read(&files, self.now());
         *self.stamp.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
         match result {
             Ok(data) => {
-                let weather = !data.programme.loaded.series.is_empty();
-                *write(&self.data) = Arc::new(data);
-                *write(&self.plan) = if weather {
-                    PlanState::Computing
-                } else {
+                if let Some(follow) = &self.follow {
+                    follow.compare_taken(&data);
+                }
+                let plan = if data.programme.loaded.series.is_empty() {
                     PlanState::NoWeather
+                } else {
+                    PlanState::Computing
                 };
+                *write(&self.held) = (Arc::new(data), plan);
                 *write(&self.refused) = None;
                 self.cards.lock().unwrap_or_else(PoisonError::into_inner).clear();
                 true
@@ -397,6 +444,8 @@ impl Desk {
         } else {
             format!("{id} {reported:?}")
         };
+        // A page that began with the earlier files must not leave their outlook to the later ones.
+        let key = format!("{} {key}", data.reading);
         let kept = self
             .cards
             .lock()
@@ -443,49 +492,5 @@ impl Desk {
                 ..Entry::of(who, event)
             });
         }
-    }
-
-    /// What every page must say: stale forecast, files that were not taken, no log.
-    pub fn notices(&self, language: Language) -> Vec<Notice> {
-        let mut notices = Vec::new();
-        if let Some(detail) = self.refused() {
-            notices.push(Notice {
-                text: language
-                    .pick(
-                        "The files changed but could not be taken, so the earlier ones are still used:",
-                        "Los archivos cambiaron pero no se pudieron tomar; se usan los anteriores:",
-                    )
-                    .into(),
-                detail,
-            });
-        }
-        if self.audit_fails.load(Ordering::Relaxed) {
-            notices.push(Notice::plain(language.pick(
-                "The audit file cannot be written: who looked at what is not kept now. Tell who looks after this desk.",
-                "No se puede escribir el archivo de auditoría: no se guarda quién vio qué. Avise a quien cuida este sistema.",
-            )));
-        }
-        if self.codes_unmarked.load(Ordering::Relaxed) {
-            notices.push(Notice::plain(language.pick(
-                "Used one-time codes cannot be kept in their file: after a restart signing in with a code waits for a minute. Tell who looks after this desk.",
-                "No se pueden guardar los códigos de un solo uso ya usados: tras un reinicio, entrar con código espera un minuto. Avise a quien cuida este sistema.",
-            )));
-        }
-        if self.passwords_stale.load(Ordering::Relaxed) {
-            notices.push(Notice::plain(language.pick(
-                "The password file changed but could not be taken; the earlier one is still in force. Tell who looks after this desk.",
-                "El archivo de contraseñas cambió pero no se pudo tomar; sigue el anterior. Avise a quien cuida este sistema.",
-            )));
-        }
-        let planned_without = self.planned_without_log.load(Ordering::Relaxed);
-        notices.extend(self.log.iter().flat_map(|log| log.notices(planned_without, language)));
-        let data = self.data();
-        if !data.programme.loaded.series.is_empty() && data.forecast_is_over(self.now()) {
-            notices.push(Notice::plain(language.pick(
-                "The forecast has run out: outlooks on these pages are of the past.",
-                "El pronóstico ya terminó: lo que estas páginas prevén es pasado.",
-            )));
-        }
-        notices
     }
 }

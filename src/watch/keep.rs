@@ -18,9 +18,9 @@ const STATE: &str = "state.json";
 pub const TOLD: &str = "told.jsonl";
 const LOCK: &str = "watch.lock";
 /// Folder of the plans.
-const PLANS: &str = "plans";
+pub(super) const PLANS: &str = "plans";
 /// How a plan's folder is named.
-const STAMP: &str = "%Y%m%dT%H%M%SZ";
+pub(super) const STAMP: &str = "%Y%m%dT%H%M%SZ";
 /// Age from which a lock was left by a run that died, s (judgement: no plan takes two hours).
 const LOCK_DEAD_S: u64 = 2 * 3600;
 

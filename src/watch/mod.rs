@@ -6,4 +6,5 @@
 pub mod config;
 pub mod decide;
 pub mod keep;
+pub mod newest;
 pub mod tell;

@@ -378,6 +378,7 @@ fn every_page_in_spanish_is_spanish() {
         "/plan?page=2",
         "/plan/map",
         "/plan/calls",
+        "/plan/board",
         "/plan/list",
         "/nowhere",
         "/phone/a/00",

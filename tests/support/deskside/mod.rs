@@ -64,6 +64,11 @@ impl DeskRun {
         Self::run(folder, false, &folder.join("calls.db"), now, more)
     }
 
+    /// A desk that follows the watch of the programme's config.
+    pub fn following(folder: &Path, now: &str, more: &[&str]) -> Self {
+        Self::run(folder, false, &folder.join("calls.db"), now, more)
+    }
+
     /// The same with a log of another name, such as a server's address.
     pub fn start_with_log(folder: &Path, log: &Path, more: &[&str]) -> Self {
         Self::run(folder, false, log, NOW, more)
