@@ -66,13 +66,15 @@ impl<const W: usize, F: Real> Block<W, F> {
     }
 
     /// How many steps the coming hour needs, out of `per_hour`: an hour in which no part, no surroundings and no air of any
-    /// member comes near freezing has nothing to resolve but a slow approach.
+    /// member comes near freezing, or near where its ice starts, has nothing to resolve but a slow approach.
     #[inline(always)]
-    pub(super) fn steps_of_hour(&self, per_hour: usize, air: Lane<W, F>) -> usize {
+    pub(super) fn steps_of_hour(&self, per_hour: usize, air: Lane<W, F>, starts_c: Lane<W, F>) -> usize {
         /// As warm as this throughout: one step an hour, °C (judgement; a test holds what it costs).
         const WARM_C: f64 = 5.0;
         /// As warm as this throughout: two steps an hour, °C (judgement).
         const COOL_C: f64 = 1.5;
+        /// As far above the temperature at which ice starts throughout: half of the steps, K (judgement).
+        const CLEAR_K: f64 = 1.0;
         if self.icy {
             return per_hour;
         }
@@ -84,6 +86,8 @@ impl<const W: usize, F: Real> Block<W, F> {
             1
         } else if !lowest.any_below(F::of(COOL_C)) {
             per_hour.min(2)
+        } else if !(lowest - starts_c).any_below(F::of(CLEAR_K)) {
+            per_hour.div_ceil(2).max(per_hour.min(2))
         } else {
             per_hour
         }

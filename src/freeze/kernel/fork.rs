@@ -2,7 +2,7 @@
 //!
 //! Until its first ice a member does not know at which temperature ice would start. So one run without any ice, the trunk, holds for all of
 //! them: each temperature leaves it at the hour in which some lane's water reaches it, and is run from there until all lanes are damaged.
-//! The bits are those of the whole run.
+//! The bits are those of the whole run, with steps as short as the warmest of the temperatures asks for.
 
 use super::state::Block;
 use super::{Course, LaneWeather, Lanes};
@@ -24,7 +24,12 @@ pub fn damaged_at<const W: usize>(
         ..lanes.clone()
     };
     let liquid = at(NO_ICE_C);
-    let trunk = Course::new(setup, weather, &liquid, false);
+    // Steps are as short as the warmest of them asks for, the same in the trunk and in all that leave it.
+    let warmest_c = nucleation_c.iter().copied().fold(NO_ICE_C, f64::max);
+    let trunk = Course {
+        starts_c: [warmest_c; W],
+        ..Course::new(setup, weather, &liquid, false)
+    };
     let mut found = vec![[false; W]; nucleation_c.len()];
     let mut waiting: Vec<usize> = (0..nucleation_c.len()).collect();
     let mut block = trunk.begin(false);

@@ -142,6 +142,8 @@ struct Course<'a, const W: usize> {
     setup: &'a Setup,
     weather: &'a LaneWeather<'a, W>,
     lanes: &'a Lanes<W>,
+    /// Where ice may start, °C: the nearer the water comes to it, the shorter are the steps.
+    starts_c: [f64; W],
     keep_hours: bool,
 }
 
@@ -151,6 +153,7 @@ impl<'a, const W: usize> Course<'a, W> {
             setup,
             weather,
             lanes,
+            starts_c: lanes.nucleation_c,
             keep_hours,
         }
     }
@@ -226,6 +229,7 @@ fn run_inline<const W: usize, F: Real>(
         setup,
         weather,
         lanes,
+        starts_c,
         keep_hours,
     } = *course;
     // A whole number of steps to the hour.
@@ -241,7 +245,7 @@ fn run_inline<const W: usize, F: Real>(
         block.hour_drip = Lane::all(F::ZERO);
         let (now, next) = (Lane::of(&weather.air_c[hour]), Lane::of(&weather.air_c[hour + 1]));
         let steps = if setup.coarse_when_warm {
-            block.steps_of_hour(per_hour, now.min(next))
+            block.steps_of_hour(per_hour, now.min(next), Lane::of(&starts_c))
         } else {
             per_hour
         };
