@@ -413,6 +413,19 @@ fn overshoots<F: Real>() {
         kinds.push(bare(DeviceType::Dc, size));
         kinds.push(bare(DeviceType::Rp, size));
     }
+    // Draws: of a morning they flush small parts several times in one step.
+    for device in [DeviceType::Rp, DeviceType::Dc, DeviceType::Pvb] {
+        for size in [NominalSize::N0_75, NominalSize::N1, NominalSize::N1_5, NominalSize::N3] {
+            for class in [CustomerClass::Residential, CustomerClass::Commercial] {
+                kinds.push(Assembly {
+                    service: Service::Domestic,
+                    winter_use: WinterUse::InUse,
+                    customer_class: class,
+                    ..bare(device, size)
+                });
+            }
+        }
+    }
     let (mut runs, mut iced, mut worst_k) = (0, 0, f64::NEG_INFINITY);
     for series in [
         clear_night(2.0),

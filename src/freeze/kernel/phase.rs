@@ -23,8 +23,6 @@ use crate::physics::ice::LATENT_HEAT_J_KG;
 const SOLID_LAYER: f64 = 0.5;
 /// A held part that would end this far past 0 °C is let go instead, K.
 const PAST_K: f64 = 0.02;
-/// Rounds of letting go after the solve; each lets go of more parts, and no part twice.
-const ROUNDS: usize = 3;
 
 impl<const W: usize, F: Real> Part<W, F> {
     /// Coefficients of a part with ice in some member.
@@ -92,10 +90,13 @@ impl<const W: usize, F: Real> Block<W, F> {
         }
     }
 
-    /// Mean fluxes of the step just solved, and the solve again where they take a held part through.
+    /// Mean fluxes of the step just solved, and the solve again where they take a held part through: until none does. Each round lets go
+    /// of more parts of some member, and of no part twice, so there are at most as many as parts; most steps need none. Ended before, a
+    /// draw that flushes small parts one after the other left one held past its end, and its water at −70 °C.
     #[inline(always)]
     pub(super) fn settle_ends(&mut self, setup: &Setup) {
-        for round in 0..=ROUNDS {
+        let rounds = self.parts.len();
+        for round in 0..=rounds {
             let mut any = false;
             // Fluxes are straight lines in the temperatures, so the mean flux is the flux at the mean temperatures.
             for part in &mut self.parts {
@@ -106,7 +107,7 @@ impl<const W: usize, F: Real> Block<W, F> {
                     self.parts[i].flux = self.flux_into(setup, i, |part| part.mean);
                 }
             }
-            if round == ROUNDS {
+            if round == rounds {
                 return;
             }
             for part in self.parts.iter_mut().filter(|part| part.icy) {
