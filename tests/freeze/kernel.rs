@@ -2,16 +2,18 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use crate::spells::{bare, clear_night, series, start, two_nights};
+use brimwater::freeze::Place;
 use brimwater::freeze::config::{EnsembleConfig, FreezeConfig};
 use brimwater::freeze::kernel::{Step, run_block, run_block_in, run_portable_in};
 use brimwater::freeze::members::Members;
 use brimwater::freeze::real::Real;
-use brimwater::freeze::run::WhatIf;
+use brimwater::freeze::run::{WhatIf, case_text, offset_k};
 use brimwater::freeze::setup::{Setup, litres_per_h};
 use brimwater::freeze::simulate::{Simulated, block_of, simulate, simulate_recorded};
 use brimwater::freeze::spell::Spell;
+use brimwater::input::load::{Files, load};
 use brimwater::inventory::*;
-use brimwater::units::M2K_PER_W_PER_R_US;
+use brimwater::units::{M2K_PER_W_PER_R_US, c_from_k, k_from_c};
 use brimwater::weather::Kind;
 
 fn every_kind() -> Vec<Assembly> {
@@ -463,4 +465,62 @@ fn overshoots<F: Real>() {
     println!("{runs} runs, {iced} with ice: {worst_k} K under");
     assert!(iced > 2000, "{iced}");
     assert!(worst_k < 0.05, "{worst_k}");
+}
+
+/// Over the week of the demonstration, with its draws: no water is colder than the clearest sky of its member. A part that a draw takes past
+/// the end of its ice and that is not let go stands at −70 °C in one member of thousands, which short spells do not show.
+#[test]
+fn no_water_of_the_demonstration_is_colder_than_its_sky() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("climate-samples");
+    let at = |name: &str| folder.join(name);
+    let loaded = load(&Files {
+        assemblies: Some(at("assemblies.csv")),
+        series: vec![at("forecast.csv")],
+        stations: Some(at("stations.csv")),
+        config: Some(at("config.toml")),
+        ..Files::default()
+    });
+    let (freeze, ensemble) = (&loaded.config.freeze, &loaded.config.ensemble);
+    let members = Members::new(256, 1, freeze.damage.strength_log_sd, ensemble);
+    let now = "2027-01-18T12:00:00Z".parse().unwrap();
+    let spells: Vec<Spell> = loaded
+        .series
+        .iter()
+        .map(|series| Spell::new(series, &members, now, chrono_tz::America::Chicago, freeze, ensemble).unwrap())
+        .collect();
+    let mut seen = std::collections::HashSet::new();
+    let (mut runs, mut iced) = (0, 0);
+    for (assembly, choice) in loaded.inventory.assemblies.iter().zip(&loaded.choices) {
+        let Some(choice) = choice else { continue };
+        let place = Place {
+            assembly,
+            series: choice.series,
+            offset_k: choice.offset_k,
+        };
+        let spell = &spells[choice.series];
+        let setup = Setup::new(assembly, spell.day_of_year, WhatIf::AsListed, freeze).for_ensemble(freeze);
+        let drawn = setup.draw_w_per_k.iter().any(|draw| *draw > 0.0);
+        if !drawn || !seen.insert((case_text(&place), choice.series)) {
+            continue;
+        }
+        let run = simulate(&setup, spell, &members, offset_k(&place), false);
+        for m in 0..256 {
+            let skies = (0..spell.hours()).map(|hour| {
+                let air_c = spell.node(hour)[m] + members.site_k[m] + offset_k(&place);
+                k_from_c(air_c) * spell.sky(hour)[m]
+            });
+            // Below the air at the station's height by a few kelvins near the ground at most.
+            let coldest_sky_c = c_from_k(skies.fold(f64::INFINITY, f64::min)) - 5.0;
+            assert!(
+                run.coldest_c[m] >= coldest_sky_c,
+                "{} member {m}: {} under {coldest_sky_c}",
+                assembly.assembly_id,
+                run.coldest_c[m]
+            );
+            runs += 1;
+            iced += usize::from(run.first_ice_s[m].is_finite());
+        }
+    }
+    println!("{runs} members, {iced} with ice");
+    assert!(iced > 2000, "{iced}");
 }
