@@ -293,6 +293,11 @@ pub const SOURCES: &[Source] = &[
         grade: Grade::FromMemory,
     },
     Source {
+        id: "forecast-errors-by-lead",
+        citation: "Errors of forecasts by lead: a city's maxima at 12 to 24 h, root mean square 3.80 °F; one Alpine station in five winters at 192 to 216 h, 3.6 to 3.8 K, errors a day apart alike by 0.56 (computed from public pairs)",
+        grade: Grade::FromMemory,
+    },
+    Source {
         id: "freeze-drip-practice",
         citation: "Thermostatic drip devices: open near 35 F, close 2 to 5 F higher, drops to 0.5 gpm; common practice, no data sheet found",
         grade: Grade::CommonPractice,

@@ -38,6 +38,7 @@ mod signals;
 mod watch;
 mod weather;
 mod weather_fetch;
+mod weather_replay;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use common::{Common, Failure};

@@ -139,6 +139,12 @@ fn replay(watch: &mut Watch, folder: &Path) -> Done {
         .flatten()
         .map(|entry| entry.path())
         .filter(|path| path.is_file())
+        // The list of what this program wrote lies hidden beside what `weather reforecast` wrote.
+        .filter(|path| {
+            !path
+                .file_name()
+                .is_some_and(|name| name.to_string_lossy().starts_with('.'))
+        })
         .collect();
     files.sort();
     if files.is_empty() {

@@ -1,7 +1,7 @@
 //! `brimwater weather`: get a forecast, see a series, cold extremes, coldest supply water.
 
 use super::common::{self, Common, Failure, Format};
-use super::{Done, weather_fetch};
+use super::{Done, weather_fetch, weather_replay};
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file::{read_whole, shown};
 use crate::output::safe::target::{Make, Target, may_write};
@@ -34,6 +34,10 @@ enum Command {
     /// Supply-water temperature through the year, from a record of a year or more.
     #[command(after_help = "Example: brimwater weather inlet station.csv --format json")]
     Inlet(FileArgs),
+    /// Forecasts for the days of a record, with errors as large as measured ones: a winter to rehearse with.
+    Reforecast(weather_replay::ReforecastArgs),
+    /// What a watch told against the nights that came: misses, false alarms, how long before.
+    Verify(weather_replay::VerifyArgs),
 }
 
 #[derive(clap::Args)]
@@ -57,7 +61,7 @@ struct ExtremesArgs {
 }
 
 #[derive(clap::Args)]
-struct ReadingArgs {
+pub(super) struct ReadingArgs {
     /// The station, when the file holds several.
     #[arg(long, value_name = "ID")]
     station: Option<String>,
@@ -79,11 +83,17 @@ pub fn run(args: Args, common: &Common) -> Done {
         Command::Show(args) => show(&args, common),
         Command::Extremes(args) => cold(&args, common),
         Command::Inlet(args) => inlet(&args, common),
+        Command::Reforecast(args) => weather_replay::reforecasts(&args, common),
+        Command::Verify(args) => weather_replay::verify(&args, common),
     }
 }
 
 /// Reads files; gaps are bridged here and shown, for looking at a gappy record is what these commands are for.
-fn read(files: &[&Path], reading: &ReadingArgs, common: &Common) -> Result<(Vec<Found>, Option<Tz>, Faults), Failure> {
+pub(super) fn read(
+    files: &[&Path],
+    reading: &ReadingArgs,
+    common: &Common,
+) -> Result<(Vec<Found>, Option<Tz>, Faults), Failure> {
     let chart = reading
         .chart
         .as_deref()

@@ -52,3 +52,4 @@ pub mod unranked;
 pub mod weather;
 pub mod weather_extremes;
 pub mod weather_inlet;
+pub mod weather_verify;

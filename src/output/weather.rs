@@ -97,9 +97,7 @@ pub fn series_json(found: &Found) -> Option<Value> {
 
 /// The series as native CSV, which `plan --series` takes: filled hours are left blank, so that nothing made passes as measured.
 pub fn series_csv(all: &[Found]) -> String {
-    let mut text = String::from("time,station_id,air_temp_c,wind_m_s,dew_point_c,sky_cover_percent,kind\n");
-    let cell =
-        |value: Option<f64>, scale: f64| value.map_or_else(String::new, |value| format!("{}", rounded(value * scale)));
+    let mut text = String::from(HEADER);
     for found in all {
         if let Some(record) = &found.daily {
             let (series, _, _) = record.to_hourly(crate::weather::diurnal::Shape::PartonLogan, "", true);
@@ -112,6 +110,19 @@ pub fn series_csv(all: &[Found]) -> String {
     }
     text
 }
+
+/// One series as the native file.
+pub fn hours_of(series: &Series) -> String {
+    let mut text = String::from(HEADER);
+    hours_csv(series, &mut text, &cell);
+    text
+}
+
+fn cell(value: Option<f64>, scale: f64) -> String {
+    value.map_or_else(String::new, |value| format!("{}", rounded(value * scale)))
+}
+
+const HEADER: &str = "time,station_id,air_temp_c,wind_m_s,dew_point_c,sky_cover_percent,kind\n";
 
 fn hours_csv(series: &Series, text: &mut String, cell: &impl Fn(Option<f64>, f64) -> String) {
     let at = |values: &[Option<f64>], hour: usize| values.get(hour).copied().flatten();

@@ -8,3 +8,4 @@ pub mod decide;
 pub mod keep;
 pub mod newest;
 pub mod tell;
+pub mod verify;

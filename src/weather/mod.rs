@@ -18,6 +18,7 @@ pub mod nights;
 pub mod normals;
 pub mod quality;
 pub mod readers;
+pub mod reforecast;
 pub mod series;
 pub mod spells;
 pub mod spread;

@@ -3,3 +3,4 @@
 
 mod command;
 mod decide;
+mod rehearsal;
