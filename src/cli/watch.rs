@@ -6,17 +6,17 @@ use crate::config::Config;
 use crate::faults::{Fault, Faults, Severity};
 use crate::input::file;
 use crate::watch::config::WatchConfig;
-use crate::watch::decide::{Seen, State, Way};
+use crate::watch::decide::Seen;
+use crate::watch::deliver::{self, Said, Ways};
 use crate::watch::keep::Kept;
+use crate::watch::mail::Post;
 use crate::watch::newest::STALE;
 use crate::watch::tell;
 use crate::weather::{ReadOptions, read_series};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use clap::Parser;
-use reqwest::Url;
 use serde_json::Value;
-use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -55,7 +55,7 @@ struct Watch {
     zone: Tz,
     config: PathBuf,
     folder: PathBuf,
-    webhook: Option<(Url, Vec<u8>)>,
+    ways: Ways,
     common: Common,
 }
 
@@ -91,18 +91,25 @@ fn open(args: &Args, common: &Common) -> Result<Watch, Failure> {
         rules.fetch = false;
         rules.series = vec!["replayed".into()];
         rules.webhook.clear();
+        rules.smtp.clear();
+        rules.mail_from.clear();
+        rules.mail_to.clear();
     }
     let mut faults = rules.check();
-    let mut webhook = None;
+    let mut ways = Ways::default();
     if !rules.webhook.is_empty() {
         let file = (!rules.webhook_secret_file.is_empty()).then(|| beside.join(&rules.webhook_secret_file));
         match (tell::address(&rules.webhook), tell::secret(file.as_deref())) {
-            (Ok(url), Ok(secret)) => webhook = Some((url, secret)),
+            (Ok(url), Ok(secret)) => ways.webhook = Some((url, secret)),
             (url, secret) => [url.err(), secret.err()]
                 .into_iter()
                 .flatten()
                 .for_each(|fault| faults.push(fault)),
         }
+    }
+    match Post::open(&rules, &beside) {
+        Ok(post) => ways.post = post,
+        Err(found) => faults.append(found),
     }
     if faults.is_fatal() {
         let place = file::shown(&args.config);
@@ -121,7 +128,7 @@ fn open(args: &Args, common: &Common) -> Result<Watch, Failure> {
         },
         zone: config.utility.zone.parse().unwrap_or(Tz::UTC),
         config: args.config.clone(),
-        webhook,
+        ways,
         rules,
         common: common.clone(),
     })
@@ -192,12 +199,29 @@ impl Watch {
             Ok(()) => seen(&place)?,
             Err(failure) => Seen::Nothing { why: why(&failure.0) },
         };
-        let mut ways = BTreeSet::from([Way::File]);
-        ways.extend(self.webhook.is_some().then_some(Way::Webhook));
-        state.take(&seen, now, self.zone, &ways, &self.rules);
-        // Before anybody is told: when this fails nothing was told, and the next run decides the same again.
-        kept.remember(&state)?;
-        let (told, faults) = self.deliver(&mut state, &kept, now)?;
+        let by = deliver::Rules {
+            rules: &self.rules,
+            zone: self.zone,
+            ways: &self.ways,
+            say: &|word| {
+                let language = self.rules.language;
+                let sentence = tell::sentence(word, self.zone, self.common.system(), language);
+                Said {
+                    subject: tell::subject(word, language),
+                    letter: tell::letter(word, &sentence, self.zone, language),
+                    sentence,
+                }
+            },
+            show: &|text, document| {
+                let shown = if self.common.format == Format::Json {
+                    document
+                } else {
+                    text
+                };
+                let _ = common::print(&format!("{shown}\n"));
+            },
+        };
+        let (told, faults) = deliver::turn(&mut state, &kept, &seen, now, &by)?;
         kept.expire(now, self.rules.keep_days);
         if faults.is_fatal() {
             return Err(faults.into());
@@ -208,54 +232,6 @@ impl Watch {
             Ok(()) if told > 0 => Ok(1),
             Ok(()) => Ok(0),
         }
-    }
-
-    /// Tells what is due, one word and one way at a time, and remembers after each.
-    fn deliver(&self, state: &mut State, kept: &Kept, now: DateTime<Utc>) -> Result<(usize, Faults), Failure> {
-        let (mut told, mut faults) = (0, Faults::new());
-        for at in 0..state.outbox.len() {
-            let Some(word) = state.outbox.get(at).cloned() else {
-                break;
-            };
-            if word.after.is_some_and(|after| now < after) {
-                continue;
-            }
-            let text = tell::sentence(&word, self.zone, self.common.system(), self.rules.language);
-            let document = tell::document(&word, &text);
-            for way in &word.to {
-                let done = match way {
-                    Way::File => kept.record(&word, &text).map(|fresh| {
-                        let shown = if self.common.format == Format::Json {
-                            &document
-                        } else {
-                            &text
-                        };
-                        // A word that stands in the record was printed when it was put there.
-                        if fresh {
-                            let _ = common::print(&format!("{shown}\n"));
-                        }
-                    }),
-                    // A webhook that the config no longer names has nobody to tell.
-                    Way::Webhook => match &self.webhook {
-                        Some((url, secret)) => tell::send(url, secret, &document),
-                        None => Ok(()),
-                    },
-                };
-                match done {
-                    Ok(()) => {
-                        told += 1;
-                        if let Some(word) = state.outbox.get_mut(at) {
-                            word.to.remove(way);
-                        }
-                        kept.remember(state)?;
-                    }
-                    Err(fault) => faults.push(fault),
-                }
-            }
-        }
-        state.outbox.retain(|word| !word.to.is_empty());
-        kept.remember(state)?;
-        Ok((told, faults))
     }
 
     /// Makes the plan as `brimwater plan` makes it.

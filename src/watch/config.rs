@@ -49,6 +49,16 @@ pub struct WatchConfig {
     pub webhook: String,
     /// File with the secret of the signature, mode 0600; the environment's `BRIMWATER_WEBHOOK_SECRET` goes before it.
     pub webhook_secret_file: String,
+    /// Addresses that get each word by mail, one message each.
+    pub mail_to: Vec<String>,
+    /// Address that the mail comes from.
+    pub mail_from: String,
+    /// The mail server: `smtps://host:465`, or `smtp://host:587` with STARTTLS; without TLS on this computer only.
+    pub smtp: String,
+    /// Name to sign in to the mail server with; empty where it asks for none.
+    pub mail_user: String,
+    /// File with the password there, mode 0600; the environment's `BRIMWATER_MAIL_SECRET` goes before it.
+    pub mail_secret_file: String,
     /// Language of what is told.
     pub language: Language,
 }
@@ -77,6 +87,11 @@ impl Default for WatchConfig {
             urgent_h: 18,
             webhook: String::new(),
             webhook_secret_file: String::new(),
+            mail_to: Vec::new(),
+            mail_from: String::new(),
+            smtp: String::new(),
+            mail_user: String::new(),
+            mail_secret_file: String::new(),
             language: Language::English,
         }
     }
@@ -112,6 +127,22 @@ impl WatchConfig {
             self.series.is_empty() != self.fetch,
             "watch.series or watch.fetch",
             "one of the two: files that something else renews, or fetch = true",
+        );
+        let mails = !self.smtp.is_empty() || !self.mail_to.is_empty() || !self.mail_from.is_empty();
+        needed(
+            mails && self.smtp.is_empty(),
+            "watch.smtp",
+            "the mail server, as in smtps://mail.example.com:465",
+        );
+        needed(
+            mails && self.mail_from.is_empty(),
+            "watch.mail_from",
+            "the address that the mail comes from",
+        );
+        needed(
+            mails && self.mail_to.is_empty(),
+            "watch.mail_to",
+            "the addresses that get the mail",
         );
         let mut wrong = |bad: bool, column: &str, value: String, expected: &str| {
             if bad {

@@ -70,6 +70,9 @@ pub struct Word {
     /// Where it still has to be told.
     #[serde(default)]
     pub to: BTreeSet<Way>,
+    /// Mail addresses that have it, while others still wait for it.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub mailed: BTreeSet<String>,
     /// Where it must wait for the end of the quiet hours.
     #[serde(default)]
     pub after: Option<DateTime<Utc>>,
@@ -83,6 +86,8 @@ pub enum Way {
     File,
     /// The webhook.
     Webhook,
+    /// Mail.
+    Mail,
 }
 
 /// What the watch remembers.
@@ -122,6 +127,7 @@ impl State {
             lowest_c: None,
             why: String::new(),
             to: ways.clone(),
+            mailed: BTreeSet::new(),
             after: None,
         };
         let mut words = Vec::new();

@@ -5,7 +5,9 @@
 
 pub mod config;
 pub mod decide;
+pub mod deliver;
 pub mod keep;
+pub mod mail;
 pub mod newest;
 pub mod tell;
 pub mod verify;

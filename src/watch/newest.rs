@@ -255,6 +255,7 @@ fn word(line: &[u8]) -> Option<Word> {
         lowest_c: told.lowest_air_c,
         why: String::new(),
         to: BTreeSet::new(),
+        mailed: BTreeSet::new(),
         after: None,
     })
 }

@@ -48,6 +48,30 @@ pub fn sentence(word: &Word, zone: Tz, units: UnitSystem, language: Language) ->
     }
 }
 
+/// Subject of a mail.
+pub fn subject(word: &Word, language: Language) -> String {
+    let sites = word.sites as f64;
+    let text = match word.about {
+        About::FirstNight => say!(language, "watch-subject-first-night", sites = sites),
+        About::MoreToCall => say!(language, "watch-subject-more-to-call", sites = sites),
+        About::Stale => say!(language, "watch-subject-stale"),
+        About::NoPlan => say!(language, "watch-subject-no-plan"),
+        About::Thaw => say!(language, "watch-subject-thaw"),
+    };
+    if word.reminder {
+        format!("{} {text}", say!(language, "watch-reminder"))
+    } else {
+        text
+    }
+}
+
+/// Text of a mail: the sentence, when it was decided, what it leans on.
+pub fn letter(word: &Word, sentence: &str, zone: Tz, language: Language) -> String {
+    let time = word.time.with_timezone(&zone).format("%Y-%m-%d %H:%M %Z").to_string();
+    let foot = say!(language, "watch-letter-foot", time = time, id = word.id.to_string());
+    format!("{sentence}\r\n\r\n{foot}\r\n")
+}
+
 /// The word as a JSON document. It holds counts and times, no names and no addresses.
 pub fn document(word: &Word, text: &str) -> String {
     serde_json::json!({
@@ -70,13 +94,35 @@ pub fn document(word: &Word, text: &str) -> String {
 /// # Errors
 /// `BW-W07` there is none, or others may read its file. Its text is never told.
 pub fn secret(file: Option<&Path>) -> Result<Vec<u8>, Fault> {
-    if let Some(value) = std::env::var_os(SECRET).filter(|value| !value.is_empty()) {
+    secret_from(
+        file,
+        SECRET,
+        "BW-W07",
+        "the webhook's secret",
+        "watch.webhook_secret_file",
+    )
+}
+
+/// A secret from the environment, else from a file that its owner alone may read. `whose` names it in messages, `key` is the config's.
+///
+/// # Errors
+/// The fault `code`: there is none, or others may read its file. Its text is never told.
+pub(super) fn secret_from(
+    file: Option<&Path>,
+    variable: &str,
+    code: &'static str,
+    whose: &str,
+    key: &str,
+) -> Result<Vec<u8>, Fault> {
+    if let Some(value) = std::env::var_os(variable).filter(|value| !value.is_empty()) {
         return Ok(value.into_encoded_bytes());
     }
     let wrong = |what: String| {
-        let fault = Fault::new("BW-W07", Severity::Fatal, what)
-            .expected(format!("{SECRET} in the environment, or a file with mode 0600"))
-            .remedy("Set the one, or watch.webhook_secret_file in the config and chmod 600 on the file.");
+        let fault = Fault::new(code, Severity::Fatal, what)
+            .expected(format!("{variable} in the environment, or a file with mode 0600"))
+            .remedy(format!(
+                "Set the one, or {key} in the config and chmod 600 on the file."
+            ));
         match file {
             Some(path) => fault
                 .file(path.display().to_string())
@@ -84,23 +130,22 @@ pub fn secret(file: Option<&Path>) -> Result<Vec<u8>, Fault> {
             None => fault,
         }
     };
-    let path = file.ok_or_else(|| wrong("the webhook has no secret to sign with".into()))?;
-    let meta =
-        std::fs::metadata(path).map_err(|error| wrong(format!("the webhook's secret cannot be read: {error}")))?;
+    let path = file.ok_or_else(|| wrong(format!("{whose} is missing")))?;
+    let meta = std::fs::metadata(path).map_err(|error| wrong(format!("{whose} cannot be read: {error}")))?;
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
         if meta.permissions().mode() & 0o077 != 0 {
-            return Err(wrong("others may read the webhook's secret".into()));
+            return Err(wrong(format!("others may read {whose}")));
         }
     }
     if meta.len() > 4_096 {
-        return Err(wrong("the webhook's secret is longer than 4096 bytes".into()));
+        return Err(wrong(format!("{whose} is longer than 4096 bytes")));
     }
-    let bytes = std::fs::read(path).map_err(|error| wrong(format!("the webhook's secret cannot be read: {error}")))?;
+    let bytes = std::fs::read(path).map_err(|error| wrong(format!("{whose} cannot be read: {error}")))?;
     let trimmed = bytes.trim_ascii().to_vec();
     if trimmed.is_empty() {
-        return Err(wrong("the webhook's secret is empty".into()));
+        return Err(wrong(format!("{whose} is empty")));
     }
     Ok(trimmed)
 }

@@ -15,7 +15,7 @@ fn brimwater() -> Command {
 }
 
 /// A demonstration of a few sites, with a watch in its config.
-fn programme(rules: &str) -> TempDir {
+pub(crate) fn programme(rules: &str) -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     let demo = folder.path().join("demo");
     brimwater()
@@ -31,7 +31,7 @@ fn programme(rules: &str) -> TempDir {
 }
 
 /// One run: exit status and what was printed.
-fn once(folder: &Path, secret: &str) -> (i32, String) {
+pub(crate) fn once(folder: &Path, secret: &str) -> (i32, String) {
     let mut command = brimwater();
     if !secret.is_empty() {
         command.env("BRIMWATER_WEBHOOK_SECRET", secret);
@@ -49,7 +49,7 @@ fn once(folder: &Path, secret: &str) -> (i32, String) {
     (output.status.code().unwrap(), text)
 }
 
-fn record(folder: &Path) -> Vec<serde_json::Value> {
+pub(crate) fn record(folder: &Path) -> Vec<serde_json::Value> {
     let text = std::fs::read_to_string(folder.join("demo/watched/told.jsonl")).unwrap_or_default();
     text.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
 }

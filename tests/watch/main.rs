@@ -4,3 +4,4 @@
 mod command;
 mod decide;
 mod rehearsal;
+mod mail;

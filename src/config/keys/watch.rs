@@ -96,5 +96,26 @@ pub(super) const KEYS: &[Key] = &[
         "path",
         "File with the secret of the signature, mode 0600.",
     ),
+    words(
+        "watch.mail_to",
+        "addresses",
+        "Addresses that get each word by mail, one message each.",
+    ),
+    words("watch.mail_from", "address", "Address that the mail comes from."),
+    words(
+        "watch.smtp",
+        "address",
+        "Mail server: smtps://host:465, or smtp://host:587 with STARTTLS.",
+    ),
+    words(
+        "watch.mail_user",
+        "text",
+        "Name to sign in to the mail server with; empty where it asks for none.",
+    ),
+    words(
+        "watch.mail_secret_file",
+        "path",
+        "File with the password at the mail server, mode 0600.",
+    ),
     words("watch.language", "en or es", "Language of what is told."),
 ];
