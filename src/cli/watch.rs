@@ -91,8 +91,14 @@ fn open(args: &Args, common: &Common) -> Result<Watch, Failure> {
         rules.fetch = false;
         rules.series = vec!["replayed".into()];
         rules.webhook.clear();
-        rules.smtp.clear();
-        rules.mail_from.clear();
+        for text in [
+            &mut rules.smtp,
+            &mut rules.mail_from,
+            &mut rules.mail_user,
+            &mut rules.mail_secret_file,
+        ] {
+            text.clear();
+        }
         rules.mail_to.clear();
     }
     let mut faults = rules.check();

@@ -128,7 +128,10 @@ impl WatchConfig {
             "watch.series or watch.fetch",
             "one of the two: files that something else renews, or fetch = true",
         );
-        let mails = !self.smtp.is_empty() || !self.mail_to.is_empty() || !self.mail_from.is_empty();
+        let mails = [&self.smtp, &self.mail_from, &self.mail_user, &self.mail_secret_file]
+            .iter()
+            .any(|text| !text.is_empty())
+            || !self.mail_to.is_empty();
         needed(
             mails && self.smtp.is_empty(),
             "watch.smtp",
