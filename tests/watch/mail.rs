@@ -61,10 +61,11 @@ fn server(at: &str, mood: impl Fn(usize, &str) -> Mood + Send + 'static) -> (u16
                 continue;
             }
             let mut line = String::new();
-            while {
+            loop {
                 line.clear();
-                lines.read_line(&mut line).unwrap_or(0) > 0
-            } {
+                if lines.read_line(&mut line).unwrap_or(0) == 0 {
+                    break;
+                }
                 let said = line.trim_end().to_owned();
                 let verb = said.split_whitespace().next().unwrap_or("").to_ascii_uppercase();
                 own.lock().unwrap().commands.push(said.clone());
@@ -326,10 +327,11 @@ fn webhook(refuses: impl Fn(usize) -> bool + Send + 'static) -> (String, Arc<Mut
             let Ok(mut stream) = stream else { return };
             let mut lines = BufReader::new(stream.try_clone().unwrap());
             let (mut line, mut length) = (String::new(), 0);
-            while {
+            loop {
                 line.clear();
-                lines.read_line(&mut line).unwrap() > 2
-            } {
+                if lines.read_line(&mut line).unwrap() <= 2 {
+                    break;
+                }
                 if let Some(text) = line.to_ascii_lowercase().strip_prefix("content-length: ") {
                     length = text.trim().parse().unwrap();
                 }
