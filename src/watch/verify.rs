@@ -158,6 +158,7 @@ mod tests {
             lowest_c: None,
             why: String::new(),
             to: BTreeSet::new(),
+            mailed: BTreeSet::new(),
             after: None,
         }
     }

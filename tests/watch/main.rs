@@ -3,5 +3,5 @@
 
 mod command;
 mod decide;
-mod rehearsal;
 mod mail;
+mod rehearsal;
