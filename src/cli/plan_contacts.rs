@@ -16,8 +16,8 @@ use crate::outreach::replan::{self, OldPlan};
 use crate::outreach::stake;
 use crate::outreach::thaw::{self, Air, Thaw};
 use crate::plan::{Plan, Programme, Reach};
-use crate::review::posterior::teaches;
 use crate::review::total::Total;
+use crate::review::worth::teaches;
 use crate::weather::nights::cold_nights;
 use chrono::{DateTime, Utc};
 

@@ -12,6 +12,7 @@ use crate::output::review as written;
 use crate::output::review_rows;
 use crate::output::safe::target::{Make, Target, may_write};
 use crate::records::{self, Contacts, Spells};
+use crate::review::proposal::may_carry_strength;
 use crate::review::{Row, assess, table};
 use crate::store::Filter;
 use std::path::{Path, PathBuf};
@@ -109,6 +110,7 @@ pub fn run(args: Args, common: &Common) -> Done {
             members: settings.members,
             seed: settings.seed,
             calibrate: settings.calibrate,
+            strengths: settings.calibrate && may_carry_strength(&rows),
             acts: settings.acts,
         };
         faults.append(review_hours::hindcast(&args.inputs, &spells, &mut rows, &how, common)?);

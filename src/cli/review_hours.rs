@@ -11,7 +11,7 @@ use crate::language::Language;
 use crate::plan::{Plan, Programme, Run};
 use crate::ranking::{Tier, Words};
 use crate::records::Spells;
-use crate::review::posterior::{Case, Curve};
+use crate::review::case::{Case, Curve, strengths_run};
 use crate::review::proposal::{Proposal, Tiers};
 use crate::review::{Contact, Row, assess};
 use crate::weather::local_time::Written;
@@ -43,6 +43,8 @@ pub struct Settings {
     pub seed: u64,
     /// Whether every case is run at each temperature of the grid, for a proposal.
     pub calibrate: bool,
+    /// Whether each is run at several strength factors as well.
+    pub strengths: bool,
     /// Chance that somebody spoken to acted, where only the contact is known.
     pub acts: f64,
 }
@@ -222,6 +224,9 @@ pub fn tiers(inputs: &InputArgs, spells: &Spells, proposal: &Proposal, settings:
     };
     let before = counted(&programme)?;
     programme.loaded.config.ensemble.nucleation_mean_c = proposal.nucleation_mean_c;
+    if let Some(strength) = &proposal.strength {
+        programme.loaded.config.freeze.damage.strength_factor = strength.factor;
+    }
     Some(Tiers {
         spell,
         before,
@@ -320,33 +325,11 @@ fn curves(
         assembly,
         ..found[*at].place
     }));
-    let config = &programme.loaded.config;
-    let temperatures = grid();
-    let bar = if common.progress() {
-        ProgressBar::new(temperatures.len() as u64)
-    } else {
-        ProgressBar::hidden()
-    };
     let members = settings.members.min(MOST_AT_EACH);
-    let found_at = by_nucleation(
-        &places,
-        &programme.loaded.series,
-        &Run { members, ..*run }.options(programme, stand),
-        &config.freeze,
-        &config.ensemble,
-        &temperatures,
-        &|done| bar.set_position(done as u64),
-    );
-    bar.finish_and_clear();
-    let curve = |chance: Vec<f64>| {
-        Arc::new(Curve {
-            nucleation_c: temperatures.clone(),
-            chance,
-            members,
-        })
-    };
-    let known: Vec<Arc<Curve>> = found_at.chance.iter().cloned().map(curve).collect();
-    let of = |place: usize| found_at.case_of.get(place).and_then(|case| known.get(*case));
+    let run = Run { members, ..*run };
+    let (case_of, curves) = curves_of(programme, &places, &run, stand, settings.strengths, common);
+    let known: Vec<Arc<Curve>> = curves.into_iter().map(Arc::new).collect();
+    let of = |place: usize| case_of.get(place).and_then(|case| known.get(*case));
     let wrapped_at: HashMap<usize, usize> = (found.len()..)
         .zip(&wrapped)
         .map(|(place, (at, _))| (*at, place))
@@ -360,17 +343,63 @@ fn curves(
         row.case = match (row.protected, row.contact, with) {
             (Some(true), _, with) => with.map(|with| Case::Curve(Arc::clone(with))),
             (None, Contact::Reached, Some(with)) => {
-                let both = mixed.entry((Arc::as_ptr(bare), Arc::as_ptr(with))).or_insert_with(|| {
-                    let acts = settings.acts;
-                    let mix = bare.chance.iter().zip(&with.chance);
-                    curve(mix.map(|(bare, with)| (1.0 - acts) * bare + acts * with).collect())
-                });
+                let both = mixed
+                    .entry((Arc::as_ptr(bare), Arc::as_ptr(with)))
+                    .or_insert_with(|| Arc::new(bare.partly(with, settings.acts)));
                 Some(Case::Curve(Arc::clone(both)))
             }
             (None, Contact::Reached, None) => None,
             _ => Some(Case::Curve(Arc::clone(bare))),
         };
     }
+}
+
+/// How the chance of each place hangs on nucleation, and on the strength factor where that is asked for: the case of each, and each case's curve.
+fn curves_of(
+    programme: &Programme,
+    places: &[Place<'_>],
+    run: &Run,
+    stand: Stand,
+    strengths: bool,
+    common: &Common,
+) -> (Vec<usize>, Vec<Curve>) {
+    let config = &programme.loaded.config;
+    let temperatures = grid();
+    let ln_strength = if strengths { strengths_run().to_vec() } else { vec![0.0] };
+    let bar = if common.progress() {
+        ProgressBar::new((ln_strength.len() * temperatures.len()) as u64)
+    } else {
+        ProgressBar::hidden()
+    };
+    let mut runs = ln_strength.iter().enumerate().map(|(at, ln)| {
+        let mut freeze = config.freeze.clone();
+        freeze.damage.strength_factor *= ln.exp();
+        by_nucleation(
+            places,
+            &programme.loaded.series,
+            &run.options(programme, stand),
+            &freeze,
+            &config.ensemble,
+            &temperatures,
+            &|done| bar.set_position((at * temperatures.len() + done) as u64),
+        )
+    });
+    let Some(first) = runs.next() else {
+        return (Vec::new(), Vec::new());
+    };
+    let mut curves: Vec<Curve> = (first.chance.into_iter())
+        .map(|chance| Curve::plain(temperatures.clone(), chance, run.members))
+        .collect();
+    for curve in &mut curves {
+        curve.ln_strength.clone_from(&ln_strength);
+    }
+    for next in runs {
+        for (curve, chance) in curves.iter_mut().zip(next.chance) {
+            curve.chance.push(chance);
+        }
+    }
+    bar.finish_and_clear();
+    (first.case_of, curves)
 }
 
 /// The assembly with the wrap that was advised for it; `None` where a wrap is not enough or was not looked for.

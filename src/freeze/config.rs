@@ -374,6 +374,9 @@ pub struct Damage {
     pub downstream_gives: bool,
     /// Spread of strength from one casting to the next: standard deviation of the logarithm (judgement).
     pub strength_log_sd: f64,
+    /// How much harder castings are to break than the pressures and the seepage above say: a factor on both. It is what a programme's own
+    /// records can teach of strength (`review --calibrate`); the pressures alone hardly move a chance.
+    pub strength_factor: f64,
     /// Wall stretch of a metal part, 1/Pa (thin bronze wall of diameter to thickness 12 \[roark\]).
     pub metal_compliance_per_pa: f64,
     /// Wall stretch of a PVC riser, 1/Pa (schedule 40).
@@ -402,6 +405,7 @@ impl Default for Damage {
             shut_in: ShutIn::default(),
             downstream_gives: true,
             strength_log_sd: 0.2,
+            strength_factor: 1.0,
             metal_compliance_per_pa: 1.2e-10,
             pvc_compliance_per_pa: 3.5e-9,
         }

@@ -393,7 +393,7 @@ fn limit(part: &super::network::Part, assembly: &Assembly, damage: &Damage) -> L
     let cavity = trap == Trap::Always;
     Limit {
         trap,
-        pressure_pa: mpa.max(0.01) * 1e6,
+        pressure_pa: stands_pa(mpa, damage),
         compliance_per_pa: damage.metal_compliance_per_pa.max(0.0),
         shut_in_logit: logit(closes),
         shut_in_logit_sd: if cavity { 0.0 } else { shut_in.logit_sd },
@@ -414,13 +414,18 @@ fn limit(part: &super::network::Part, assembly: &Assembly, damage: &Damage) -> L
     }
 }
 
+/// Pressure, Pa, that parts of a kind stand whose config says `mpa`.
+fn stands_pa(mpa: f64, damage: &Damage) -> f64 {
+    (mpa * damage.strength_factor).max(0.01) * 1e6
+}
+
 /// Seepage of a chamber, share of its water per pascal and second. Gaps of seats and packing are as wide in all sizes and as long as the
 /// bore is round, and the water goes with its cube; to 1 in castings are of one gauge. A kind that is built to stand less (covers on gaskets,
 /// diaphragms) is looser in proportion (judgement).
 fn seep_per_pa_s(damage: &Damage, usual_mpa: f64, bore_m: f64) -> f64 {
     let build = SEEP_AT_MPA / usual_mpa.max(0.01);
     let size = (SEEP_AT_BORE_M / bore_m.max(SEEP_AT_BORE_M)).powi(2);
-    damage.seep_per_mpa_h.max(0.0) / 1e6 / 3600.0 * build * size
+    damage.seep_per_mpa_h.max(0.0) * damage.strength_factor.max(0.01) / 1e6 / 3600.0 * build * size
 }
 
 /// Slack of a chamber, share of its water: seals and what sticks to the walls grow with the surface, so above 1 in it falls with the bore
@@ -447,7 +452,7 @@ impl Limit {
     pub fn of_line(mpa: f64, bore_m: f64, damage: &Damage) -> Self {
         Self {
             trap: Trap::UnlessOpen,
-            pressure_pa: mpa.max(0.01) * 1e6,
+            pressure_pa: stands_pa(mpa, damage),
             compliance_per_pa: damage.metal_compliance_per_pa.max(0.0),
             shut_in_logit: logit(LINE_SHUT_IN),
             shut_in_logit_sd: 0.0,

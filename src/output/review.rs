@@ -172,12 +172,26 @@ pub fn proposal_toml(proposal: &Proposal) -> String {
             tiers.after
         )
     });
+    let (behind, line) = proposal.strength.as_ref().map_or_else(Default::default, |strength| {
+        (
+            format!(
+                "# Strength factor {:.2}, 90 % from {:.2} to {:.2}; it was {:.2}. Log score of spells left out {:.3} with it, {:.3} without.\n",
+                strength.factor,
+                strength.interval.0,
+                strength.interval.1,
+                strength.was,
+                strength.left_out_log_score.1,
+                strength.left_out_log_score.0
+            ),
+            format!("\n[freeze.damage]\nstrength_factor = {:.2}\n", strength.factor),
+        )
+    });
     format!(
         "# Proposed from records by `review --calibrate`; adopt it by putting these lines into your config.\n\
          # Mean nucleation {:.2} C, standard deviation {:.2} K, 90 % from {:.2} to {:.2} C; it was {:.2} C.\n\
          # From {} records, {} of them damaged, in {} spells; a spell effect of {:.1} K is integrated out.\n\
-         {tiers}\
-         [ensemble]\nnucleation_mean_c = {:.2}\n",
+         {behind}{tiers}\
+         [ensemble]\nnucleation_mean_c = {:.2}\n{line}",
         proposal.nucleation_mean_c,
         proposal.sd_k,
         proposal.interval_c.0,

@@ -239,6 +239,7 @@ pub fn settings(config: &Config, members: usize, seed: u64, calibrate: bool) -> 
             ensemble.nucleation_sd_k,
         ),
         prior: Prior::about(mean_c, spread_k, warmest_c),
+        strength_factor: config.freeze.damage.strength_factor,
         local_k: ensemble.site_k,
         // Half of those spoken to act: judgement, as the plan's own default.
         acts: 0.5,

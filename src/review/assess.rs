@@ -28,6 +28,8 @@ pub struct Settings {
     pub members: usize,
     /// Prior of the nucleation mean, and the spell effect.
     pub prior: Prior,
+    /// Strength factor of the config.
+    pub strength_factor: f64,
     /// Spread that is an assembly's own beside nucleation, K.
     pub local_k: f64,
     /// Share of the variance that forecast error makes one for the town.

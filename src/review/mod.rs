@@ -4,6 +4,7 @@
 
 pub mod assess;
 pub mod capture;
+pub mod case;
 pub mod math;
 pub mod posterior;
 pub mod proposal;
@@ -16,6 +17,7 @@ pub mod survey;
 pub mod table;
 pub mod total;
 pub mod words;
+pub mod worth;
 
 pub use assess::{Review, assess};
 pub use row::{Contact, Row, State};

@@ -1,40 +1,15 @@
-//! What the findings say of the mean nucleation temperature: a posterior on a grid.
+//! What the findings say of the mean nucleation temperature, and of one strength factor where it is let free: a posterior on a grid.
 //!
 //! A case's chance at fixed nucleation, mixed over a normal of mean μ and spread σ, is its chance under them; that covers any σ and
 //! needs no stored members. What all findings of one spell have in common beside the model (station, wind, sky) is a spell effect in
 //! kelvin on the mean, integrated out: without it a hundred findings of one night look like a hundred nights.
 
-use super::math::{density, hermite, ln_phi, phi};
+use super::case::{Case, STRENGTH_LOG_SD, chance_at, dot, shares};
+use super::math::{hermite, ln_phi};
 use rayon::prelude::*;
-use std::sync::Arc;
 
 /// Nodes over the spell effect.
 const NODES: usize = 21;
-
-/// Chance of damage of one case at fixed nucleation temperatures.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Curve {
-    /// Nucleation temperatures, °C, rising.
-    pub nucleation_c: Vec<f64>,
-    /// Chance of damage at each.
-    pub chance: Vec<f64>,
-    /// Members behind each chance.
-    pub members: usize,
-}
-
-/// How a case's chance hangs on nucleation.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Case {
-    /// Φ((μ + x)/√(σ² + local²)): a stand-in where only chances are known.
-    Probit {
-        /// Kelvin by which the case is worse than its nucleation.
-        x_k: f64,
-        /// Spread that is the assembly's own, K.
-        local_k: f64,
-    },
-    /// Simulated.
-    Curve(Arc<Curve>),
-}
 
 /// Findings of one case in one spell.
 #[derive(Debug, Clone, PartialEq)]
@@ -70,6 +45,8 @@ pub struct Prior {
     pub warmest_c: f64,
     /// Edges of the means tried, °C.
     pub tried_c: (f64, f64),
+    /// Standard deviation of the strength factor's logarithm about the config's; 0 leaves it as it is.
+    pub strength_log_sd: f64,
 }
 
 impl Default for Prior {
@@ -82,6 +59,7 @@ impl Default for Prior {
             spell_k: 0.7,
             warmest_c: -0.5,
             tried_c: (-9.0, -2.5),
+            strength_log_sd: 0.0,
         }
     }
 }
@@ -91,69 +69,25 @@ const SPREADS: usize = 41;
 const SPREAD_FROM_K: f64 = 0.5;
 const SPREAD_TO_K: f64 = 3.0;
 const REPORTS: usize = 40;
-
+/// Strength factors of the grid, to so many standard deviations either way.
+const STRENGTHS: usize = 9;
+const STRENGTH_TO_SD: f64 = 2.0;
 /// The posterior.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Posterior {
     prior: Prior,
     means_c: Vec<f64>,
     spreads_k: Vec<f64>,
-    /// `[mean][spread]`, sums to 1.
-    weight: Vec<Vec<f64>>,
+    ln_strengths: Vec<f64>,
+    /// `[strength][mean][spread]`, sums to 1.
+    weight: Vec<Vec<Vec<f64>>>,
     /// Mean of the chance that a break is reported, where that was asked for.
     pub report_chance: Option<f64>,
 }
 
-/// Shares of a normal that fall to each temperature of a curve by straight lines between them.
-fn shares(nucleation_c: &[f64], mean: f64, sd: f64, warmest: f64) -> Vec<f64> {
-    let n = nucleation_c.len();
-    let mut shares = vec![0.0; n];
-    let z = |t: f64| (t - mean) / sd;
-    let (Some(first), Some(last)) = (nucleation_c.first(), nucleation_c.last()) else {
-        return shares;
-    };
-    shares[0] += phi(z(*first));
-    // What would start warmer than the model allows starts at its edge.
-    let top = last.min(warmest.max(*first));
-    for i in 1..n {
-        let (a, b) = (nucleation_c[i - 1], nucleation_c[i]);
-        let end = b.min(top);
-        if end <= a {
-            continue;
-        }
-        let mass = phi(z(end)) - phi(z(a));
-        // First moment of the piece about a.
-        let moment = (mean - a) * mass - sd * (density(z(end)) - density(z(a)));
-        let up = (moment / (b - a)).clamp(0.0, mass);
-        shares[i] += up;
-        shares[i - 1] += mass - up;
-    }
-    let above = 1.0 - phi(z(top));
-    let at = nucleation_c.partition_point(|t| *t < top);
-    if at == 0 || (nucleation_c[at.min(n - 1)] - top).abs() < 1e-12 {
-        shares[at.min(n - 1)] += above;
-    } else {
-        let t = (top - nucleation_c[at - 1]) / (nucleation_c[at] - nucleation_c[at - 1]);
-        shares[at] += above * t;
-        shares[at - 1] += above * (1.0 - t);
-    }
-    shares
-}
-
-/// Chance of a case under a mean and a spread.
-pub fn chance(case: &Case, mean_c: f64, spread_k: f64, warmest_c: f64) -> f64 {
-    match case {
-        Case::Probit { x_k, local_k } => phi((mean_c + x_k) / spread_k.hypot(*local_k)),
-        Case::Curve(curve) => dot(&shares(&curve.nucleation_c, mean_c, spread_k, warmest_c), &curve.chance),
-    }
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
-}
-
 /// Logarithms of a case's chance and of its complement.
-fn logs(case: &Case, mean: f64, spread: f64, shared: Option<&[f64]>, warmest: f64) -> (f64, f64) {
+fn logs(case: &Case, at: &At, mean: f64, shared: Option<&[f64]>, warmest: f64) -> (f64, f64) {
+    let spread = at.spread_k;
     match case {
         Case::Probit { x_k, local_k } => {
             let z = (mean + x_k) / spread.hypot(*local_k);
@@ -161,8 +95,8 @@ fn logs(case: &Case, mean: f64, spread: f64, shared: Option<&[f64]>, warmest: f6
         }
         Case::Curve(curve) => {
             let p = match shared {
-                Some(shares) => dot(shares, &curve.chance),
-                None => chance(case, mean, spread, warmest),
+                Some(shares) => curve.mixed(shares, at.ln_strength),
+                None => chance_at(case, at.ln_strength, mean, spread, warmest),
             };
             let p = super::scores::clipped(p, curve.members);
             (p.ln(), (1.0 - p).ln())
@@ -170,7 +104,22 @@ fn logs(case: &Case, mean: f64, spread: f64, shared: Option<&[f64]>, warmest: f6
     }
 }
 
+/// A place of the grid beside the mean.
+#[derive(Clone, Copy)]
+struct At {
+    ln_strength: f64,
+    spread_k: f64,
+}
+
 impl Prior {
+    /// The same with the strength factor let free.
+    pub fn with_strength(self) -> Self {
+        Self {
+            strength_log_sd: STRENGTH_LOG_SD,
+            ..self
+        }
+    }
+
     /// About the nucleation of a config: its mean, °C, its spread, K (a tenth at least), and the warmest that is allowed, °C.
     pub fn about(mean_c: f64, spread_k: f64, warmest_c: f64) -> Self {
         Self {
@@ -179,6 +128,15 @@ impl Prior {
             warmest_c,
             ..Self::default()
         }
+    }
+
+    fn strengths(&self) -> Vec<f64> {
+        if self.strength_log_sd <= 0.0 {
+            return vec![0.0];
+        }
+        let step = 2.0 * STRENGTH_TO_SD / (STRENGTHS - 1) as f64;
+        let at = |i: usize| self.strength_log_sd * (step * i as f64 - STRENGTH_TO_SD);
+        (0..STRENGTHS).map(at).collect()
     }
 
     fn grid(&self) -> (Vec<f64>, Vec<f64>) {
@@ -192,10 +150,15 @@ impl Prior {
         (means, spreads)
     }
 
-    fn ln(&self, mean: f64, spread: f64) -> f64 {
+    fn ln(&self, at: &At, mean: f64) -> f64 {
         let a = (mean - self.mean_c) / self.sd_k;
-        let b = (spread / self.spread_k).ln() / self.spread_log_sd;
-        -0.5 * (a * a + b * b)
+        let b = (at.spread_k / self.spread_k).ln() / self.spread_log_sd;
+        let c = if self.strength_log_sd > 0.0 {
+            at.ln_strength / self.strength_log_sd
+        } else {
+            0.0
+        };
+        -0.5 * (a * a + b * b + c * c)
     }
 }
 
@@ -216,54 +179,48 @@ pub fn posterior(evidence: &[Evidence], prior: &Prior, reports: bool) -> Posteri
     } else {
         vec![1.0]
     };
-    // One column a spread: [delta][mean].
-    let columns: Vec<Vec<Vec<f64>>> = spreads_k
+    let ln_strengths = prior.strengths();
+    let places: Vec<At> = (ln_strengths.iter())
+        .flat_map(|&ln_strength| spreads_k.iter().map(move |&spread_k| At { ln_strength, spread_k }))
+        .collect();
+    // One column a strength and spread: [delta][mean].
+    let columns: Vec<Vec<Vec<f64>>> = places
         .par_iter()
-        .map(|&spread| {
-            let tables = spell_tables(evidence, spells, prior, spread, pad, means_c.len(), &deltas, reports);
-            (0..deltas.len())
-                .map(|d| {
-                    (0..means_c.len())
-                        .map(|at| {
-                            tables
-                                .iter()
-                                .map(|table| shifted(&table[d], at + pad, prior.spell_k, &nodes, &weights))
-                                .sum::<f64>()
-                        })
-                        .collect()
-                })
-                .collect()
+        .map(|at| {
+            let tables = spell_tables(evidence, spells, prior, at, pad, means_c.len(), &deltas, reports);
+            let column = |(d, delta): (usize, &f64)| {
+                let beta = if reports { (2.0 * delta).ln() } else { 0.0 };
+                let ln = |(m, mean): (usize, &f64)| {
+                    let told = tables
+                        .iter()
+                        .map(|table| shifted(&table[d], m + pad, prior.spell_k, &nodes, &weights));
+                    told.sum::<f64>() + prior.ln(at, *mean) + beta
+                };
+                means_c.iter().enumerate().map(ln).collect()
+            };
+            deltas.iter().enumerate().map(column).collect()
         })
         .collect();
-    let ln = |m: usize, s: usize, d: usize| {
-        let beta = if reports { (2.0 * deltas[d]).ln() } else { 0.0 };
-        columns[s][d][m] + prior.ln(means_c[m], spreads_k[s]) + beta
-    };
-    let mut most = f64::NEG_INFINITY;
-    for m in 0..means_c.len() {
-        for s in 0..spreads_k.len() {
-            for d in 0..deltas.len() {
-                most = most.max(ln(m, s, d));
-            }
-        }
-    }
+    let most = (columns.iter().flatten().flatten()).fold(f64::NEG_INFINITY, |most, ln| most.max(*ln));
     let (mut all, mut by_report) = (0.0, 0.0);
-    let mut weight = vec![vec![0.0; spreads_k.len()]; means_c.len()];
-    for (m, row) in weight.iter_mut().enumerate() {
-        for (s, cell) in row.iter_mut().enumerate() {
-            for (d, delta) in deltas.iter().enumerate() {
-                let w = (ln(m, s, d) - most).exp();
-                *cell += w;
+    let mut weight = vec![vec![vec![0.0; spreads_k.len()]; means_c.len()]; ln_strengths.len()];
+    for (place, column) in columns.iter().enumerate() {
+        let (strength, spread) = (place / spreads_k.len(), place % spreads_k.len());
+        for (delta, column) in deltas.iter().zip(column) {
+            for (row, ln) in weight[strength].iter_mut().zip(column) {
+                let w = (ln - most).exp();
+                row[spread] += w;
                 all += w;
                 by_report += w * delta;
             }
         }
     }
-    weight.iter_mut().flatten().for_each(|w| *w /= all);
+    weight.iter_mut().flatten().flatten().for_each(|w| *w /= all);
     Posterior {
         prior: *prior,
         means_c,
         spreads_k,
+        ln_strengths,
         weight,
         report_chance: reports.then(|| by_report / all),
     }
@@ -275,7 +232,7 @@ fn spell_tables(
     evidence: &[Evidence],
     spells: usize,
     prior: &Prior,
-    spread: f64,
+    place: &At,
     pad: usize,
     means: usize,
     deltas: &[f64],
@@ -289,14 +246,15 @@ fn spell_tables(
     });
     for at in 0..wide {
         let mean = prior.tried_c.0 + STEP_K * (at as f64 - pad as f64);
-        let shared = curve.map(|curve| shares(&curve.nucleation_c, mean, spread, prior.warmest_c));
+        let shared = curve.map(|curve| shares(&curve.nucleation_c, mean, place.spread_k, prior.warmest_c));
         for one in evidence {
             let same = match (&one.case, curve) {
                 (Case::Curve(own), Some(first)) => own.nucleation_c == first.nucleation_c,
                 _ => false,
             };
             let shared = if same { shared.as_deref() } else { None };
-            let (broke, held) = logs(&one.case, mean, spread, shared, prior.warmest_c);
+            let (broke, held) = logs(&one.case, place, mean, shared, prior.warmest_c);
+            let p = broke.exp();
             let mut seen = 0.0;
             // Nothing times minus infinity is nothing.
             if one.damaged > 0.0 {
@@ -311,13 +269,22 @@ fn spell_tables(
                     sum += one.reported * (broke + delta.ln());
                 }
                 if reports && one.silent > 0.0 {
-                    sum += one.silent * (-delta * broke.exp()).ln_1p();
+                    sum += one.silent * ln_not(delta * p);
                 }
                 tables[one.spell][d][at] += sum;
             }
         }
     }
     tables
+}
+
+/// ln(1 − p). Where p is small, as for most silent rows, three terms of its series do: the fourth, p³/4 of the first, is below 2.5e-10 of it.
+fn ln_not(p: f64) -> f64 {
+    if p < 1e-3 {
+        -p * (1.0 + p * (0.5 + p / 3.0))
+    } else {
+        (-p).ln_1p()
+    }
 }
 
 /// Log of the likelihood with the spell effect integrated out, at a place of the widened grid.
@@ -351,7 +318,20 @@ fn cubic(table: &[f64], at: f64) -> f64 {
 
 impl Posterior {
     fn of_mean(&self) -> Vec<f64> {
-        self.weight.iter().map(|row| row.iter().sum()).collect()
+        let mut sums = vec![0.0; self.means_c.len()];
+        for by_mean in &self.weight {
+            for (sum, row) in sums.iter_mut().zip(by_mean) {
+                *sum += row.iter().sum::<f64>();
+            }
+        }
+        sums
+    }
+
+    fn of_strength(&self) -> Vec<f64> {
+        self.weight
+            .iter()
+            .map(|by_mean| by_mean.iter().flatten().sum())
+            .collect()
     }
 
     /// Mean of the mean nucleation temperature, °C.
@@ -361,35 +341,46 @@ impl Posterior {
 
     /// Its standard deviation, K.
     pub fn sd_k(&self) -> f64 {
-        let mean = self.mean_c();
-        self.of_mean()
-            .iter()
-            .zip(&self.means_c)
-            .map(|(w, m)| w * (m - mean).powi(2))
-            .sum::<f64>()
-            .sqrt()
+        deviation(&self.of_mean(), &self.means_c)
     }
 
     /// Mean of the spread of nucleation, K.
     pub fn spread_k(&self) -> f64 {
-        self.weight.iter().map(|row| dot(row, &self.spreads_k)).sum()
+        let rows = self.weight.iter().flatten();
+        rows.map(|row| dot(row, &self.spreads_k)).sum()
     }
 
     /// Values between which the mean lies with 90 in 100, °C.
     pub fn interval90_c(&self) -> (f64, f64) {
-        let weights = self.of_mean();
-        let at = |share: f64| {
-            let mut sum = 0.0;
-            for (w, m) in weights.iter().zip(&self.means_c) {
-                // Each cell holds its weight evenly around its middle.
-                if sum + w >= share && *w > 0.0 {
-                    return m - 0.5 * STEP_K + STEP_K * (share - sum) / w;
-                }
-                sum += w;
-            }
-            self.prior.tried_c.1
+        interval90(&self.of_mean(), &self.means_c, STEP_K)
+    }
+
+    /// Mean of the strength factor's logarithm.
+    pub fn ln_strength(&self) -> f64 {
+        dot(&self.of_strength(), &self.ln_strengths)
+    }
+
+    /// Its standard deviation; 0 where it was not let free.
+    pub fn ln_strength_sd(&self) -> f64 {
+        deviation(&self.of_strength(), &self.ln_strengths)
+    }
+
+    /// Its standard deviation beside that of the prior on the same grid: 1 where the findings say nothing of it.
+    pub fn strength_open(&self) -> f64 {
+        let ln = |at: &f64| (-0.5 * (at / self.prior.strength_log_sd.max(1e-9)).powi(2)).exp();
+        let prior: Vec<f64> = self.ln_strengths.iter().map(ln).collect();
+        let all: f64 = prior.iter().sum();
+        let prior: Vec<f64> = prior.iter().map(|w| w / all).collect();
+        self.ln_strength_sd() / deviation(&prior, &self.ln_strengths).max(1e-9)
+    }
+
+    /// Values between which the strength factor's logarithm lies with 90 in 100.
+    pub fn ln_strength_interval90(&self) -> (f64, f64) {
+        let step = match self.ln_strengths.as_slice() {
+            [first, second, ..] => second - first,
+            _ => 0.0,
         };
-        (at(0.05), at(0.95))
+        interval90(&self.of_strength(), &self.ln_strengths, step)
     }
 
     /// Whether what was tried ends before the answer does.
@@ -400,29 +391,32 @@ impl Posterior {
         edge(weights.first()).max(edge(weights.last())) > 0.05 * peak
     }
 
+    /// Whether the likeliest strength factor is the last that was tried.
+    pub fn strength_at_edge(&self) -> bool {
+        let weights = self.of_strength();
+        let peak = weights.iter().copied().fold(0.0, f64::max);
+        weights.len() > 1 && (weights.first() == Some(&peak) || weights.last() == Some(&peak))
+    }
+
+    /// Chance of a case at each place of the grid that counts, and its weight.
+    fn told<'a>(&'a self, case: &'a Case) -> impl Iterator<Item = (f64, f64)> + 'a {
+        let by_strength = self.ln_strengths.iter().zip(&self.weight);
+        by_strength.flat_map(move |(&ln_strength, by_mean)| {
+            self.means_c.iter().zip(by_mean).flat_map(move |(&mean, row)| {
+                let counts = self.spreads_k.iter().zip(row).filter(|(_, w)| **w > 1e-9);
+                counts.map(move |(&spread, &w)| (chance_at(case, ln_strength, mean, spread, self.prior.warmest_c), w))
+            })
+        })
+    }
+
     /// Chance of a case, averaged over the posterior.
     pub fn chance(&self, case: &Case) -> f64 {
-        let mut sum = 0.0;
-        for (row, mean) in self.weight.iter().zip(&self.means_c) {
-            for (w, spread) in row.iter().zip(&self.spreads_k) {
-                if *w > 1e-9 {
-                    sum += w * chance(case, *mean, *spread, self.prior.warmest_c);
-                }
-            }
-        }
-        sum
+        self.told(case).map(|(p, w)| p * w).sum()
     }
 
     /// Band of a case's chance from 5 to 95 in 100 of the posterior.
     pub fn chance_band(&self, case: &Case) -> (f64, f64) {
-        let mut cells: Vec<(f64, f64)> = Vec::new();
-        for (row, mean) in self.weight.iter().zip(&self.means_c) {
-            for (w, spread) in row.iter().zip(&self.spreads_k) {
-                if *w > 1e-9 {
-                    cells.push((chance(case, *mean, *spread, self.prior.warmest_c), *w));
-                }
-            }
-        }
+        let mut cells: Vec<(f64, f64)> = self.told(case).collect();
         cells.sort_by(|a, b| a.0.total_cmp(&b.0));
         let all: f64 = cells.iter().map(|cell| cell.1).sum();
         let at = |share: f64| {
@@ -439,52 +433,24 @@ impl Posterior {
     }
 }
 
-/// What one finding tells of the mean, 1/K²: most at a coin-flip.
-pub fn information(p: f64, spread_k: f64) -> f64 {
-    let p = p.clamp(1e-9, 1.0 - 1e-9);
-    density(super::math::probit(p)).powi(2) / (p * (1.0 - p)) / (spread_k * spread_k)
+/// Standard deviation of values under weights that sum to 1.
+fn deviation(weights: &[f64], values: &[f64]) -> f64 {
+    let mean = dot(weights, values);
+    let square = |(w, value): (&f64, &f64)| w * (value - mean).powi(2);
+    weights.iter().zip(values).map(square).sum::<f64>().sqrt()
 }
 
-/// Standard deviation of the mean that so many findings at a coin-flip in so many spells would leave, K.
-pub fn sd_after(findings: f64, spells: f64, spread_k: f64, prior: &Prior) -> f64 {
-    let own = 1.0 / (findings * information(0.5, spread_k)).max(1e-300);
-    let shared = prior.spell_k * prior.spell_k / spells.max(1.0);
-    1.0 / (1.0 / (prior.sd_k * prior.sd_k) + 1.0 / (own + shared)).sqrt()
-}
-
-/// What a look at this chance of damage teaches, as a share of what a look at a coin-flip does: it does not hang on the spread.
-pub fn teaches(p: f64) -> f64 {
-    information(p, 1.0) / information(0.5, 1.0)
-}
-
-/// How many looks at coin-flips, in the fewest spells in which any number can, would halve what is not known of the mean nucleation
-/// temperature.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-pub struct Learning {
-    /// Spells that they are spread over.
-    pub spells: usize,
-    /// Looks in all.
-    pub looks: usize,
-}
-
-/// Most spells that are asked about (judgement: more winters than a programme plans for).
-const MOST_SPELLS: usize = 20;
-
-impl Learning {
-    /// Under a prior, with a spread of the assembly's own, K. `None` where not even many spells can.
-    pub fn to_halve(prior: &Prior, local_k: f64) -> Option<Self> {
-        (1..=MOST_SPELLS).find_map(|spells| {
-            let looks = looks_to_halve(spells as f64, prior.spread_k.hypot(local_k), prior)?;
-            Some(Self { spells, looks })
-        })
-    }
-}
-
-/// Findings at a coin-flip, spread over so many spells, that halve the standard deviation of the prior; `None` where the spell effect
-/// alone is larger than that, whatever the number.
-pub fn looks_to_halve(spells: f64, spread_k: f64, prior: &Prior) -> Option<usize> {
-    // Variance the data must have: prior precision p0, wanted 4 p0, so data precision 3 p0.
-    let data = prior.sd_k * prior.sd_k / 3.0;
-    let own = data - prior.spell_k * prior.spell_k / spells.max(1.0);
-    (own > 0.0).then(|| (1.0 / (own * information(0.5, spread_k))).ceil() as usize)
+/// Values between which 90 in 100 of the weights lie; each cell holds its weight evenly around its middle.
+fn interval90(weights: &[f64], values: &[f64], step: f64) -> (f64, f64) {
+    let at = |share: f64| {
+        let mut sum = 0.0;
+        for (w, value) in weights.iter().zip(values) {
+            if sum + w >= share && *w > 0.0 {
+                return value - 0.5 * step + step * (share - sum) / w;
+            }
+            sum += w;
+        }
+        values.last().copied().unwrap_or(0.0)
+    };
+    (at(0.05), at(0.95))
 }

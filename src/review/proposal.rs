@@ -1,13 +1,15 @@
 //! The recalibration that is proposed: a person adopts it, or not.
 
 use super::assess::{LEAST_EACH, Refusal, Settings};
+use super::case::Case;
 use super::math::probit;
-use super::posterior::{Case, Evidence, Posterior, looks_to_halve, posterior};
+use super::posterior::{Evidence, Posterior, posterior};
 use super::row::{Row, State};
 use super::scores::{Scored, log_score};
 use super::shift::log_odds_shift;
+use super::worth::looks_to_halve;
 use serde::Serialize;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// Width into which stand-in cases are gathered when there are very many, K: far below what any record can tell.
@@ -16,6 +18,15 @@ const GATHER_K: f64 = 0.02;
 const GATHER_FROM: usize = 2_000;
 /// Spells from which on each is left out in turn.
 const SPELLS_TO_LEAVE_OUT: usize = 3;
+/// Damaged and whole ones from which on a second constant may be asked of the records (judgement: ten for each constant, the trade's rule of thumb
+/// for events a variable; common practice, no source).
+const EACH_FOR_STRENGTH: usize = 20;
+/// Share of the findings whose case must have been run at several strengths (judgement: a stand-in says that strength does not matter, which pulls
+/// the factor to what it was).
+const SIMULATED_FOR_STRENGTH: f64 = 0.9;
+/// Most of the prior's standard deviation that may be left for a strength factor to be told: three quarters of its variance gone (judgement: where
+/// less is, a mean of nucleation far off its prior passes for strength, as `demo --winters` showed with a factor of 1.8 for a true 1).
+const STRENGTH_LEFT_OPEN: f64 = 0.5;
 
 /// What is proposed.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -42,6 +53,10 @@ pub struct Proposal {
     pub method: &'static str,
     /// The same with reported and silent ones in the likelihood, findings taken as independent, and the chance that a break is reported.
     pub with_reports: Option<WithReports>,
+    /// The strength factor, where the records carry it.
+    pub strength: Option<Strength>,
+    /// Why strength stays as it is, where it does.
+    pub strength_kept: Option<Kept>,
     /// One shift of all log odds, as an alarm, and its standard deviation.
     pub log_odds_shift: Option<(f64, f64)>,
     /// Log score of spells left out in turn: as is, and with what the others taught.
@@ -61,6 +76,50 @@ pub struct Tiers {
     pub before: [usize; 4],
     /// With the proposal.
     pub after: [usize; 4],
+}
+
+/// A strength factor that records carry.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Strength {
+    /// The factor, for the config.
+    pub factor: f64,
+    /// That of the config.
+    pub was: f64,
+    /// Standard deviation of its logarithm.
+    pub log_sd: f64,
+    /// 90 % interval.
+    pub interval: (f64, f64),
+    /// Log score of spells left out in turn without it, and with it.
+    pub left_out_log_score: (f64, f64),
+}
+
+/// Why the strength factor stays as it is.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Kept {
+    /// Too few spells, damaged or whole ones.
+    TooFew {
+        /// Spells asked for.
+        spells: usize,
+        /// Damaged ones, and whole ones, asked for.
+        each: usize,
+    },
+    /// Too few cases were run at several strengths.
+    NotSimulated,
+    /// The records leave it open: the share of the prior's standard deviation that is left.
+    Open {
+        /// 0 to 1.
+        left: f64,
+    },
+    /// The likeliest factor is the last that was tried.
+    EdgeOfGrid,
+    /// Spells left out in turn are told no better with it: log score without and with.
+    NoGain {
+        /// Without.
+        without: f64,
+        /// With.
+        with: f64,
+    },
 }
 
 /// The posterior with reports.
@@ -134,6 +193,63 @@ pub fn evidence(rows: &[&Row], settings: &Settings) -> Vec<Evidence> {
     found
 }
 
+/// Whether records are many enough that a strength factor may be asked of them: only then cases need be run at several.
+pub fn may_carry_strength(rows: &[Row]) -> bool {
+    let seen: Vec<&Row> = rows.iter().filter(|row| row.state.seen()).collect();
+    enough_for_strength(&seen)
+}
+
+fn enough_for_strength(seen: &[&Row]) -> bool {
+    let damaged = seen.iter().filter(|row| row.state == State::Damaged).count();
+    spells_of(seen) >= SPELLS_TO_LEAVE_OUT && damaged.min(seen.len() - damaged) >= EACH_FOR_STRENGTH
+}
+
+fn spells_of(rows: &[&Row]) -> usize {
+    let spells: BTreeSet<&str> = rows.iter().map(|row| row.spell.as_str()).collect();
+    spells.len()
+}
+
+/// The posterior with the strength factor let free, where the records carry it: many enough, narrowed to half of what was open, and the spells
+/// that are left out in turn told better than without it.
+fn with_strength(usable: &[&Row], settings: &Settings, without: f64) -> Result<(Posterior, Strength), Kept> {
+    if !enough_for_strength(usable) {
+        return Err(Kept::TooFew {
+            spells: SPELLS_TO_LEAVE_OUT,
+            each: EACH_FOR_STRENGTH,
+        });
+    }
+    let simulated = |row: &&&Row| matches!(&row.case, Some(Case::Curve(curve)) if curve.ln_strength.len() > 1);
+    if (usable.iter().filter(simulated).count() as f64) < SIMULATED_FOR_STRENGTH * usable.len() as f64 {
+        return Err(Kept::NotSimulated);
+    }
+    let free = Settings {
+        prior: settings.prior.with_strength(),
+        ..*settings
+    };
+    let found = posterior(&evidence(usable, &free), &free.prior, false);
+    if found.strength_at_edge() || found.touches_edge() {
+        return Err(Kept::EdgeOfGrid);
+    }
+    let left = found.strength_open();
+    if left > STRENGTH_LEFT_OPEN {
+        return Err(Kept::Open { left });
+    }
+    let (_, with) = left_out(usable, &free);
+    if with >= without {
+        return Err(Kept::NoGain { without, with });
+    }
+    let (low, high) = found.ln_strength_interval90();
+    let was = settings.strength_factor;
+    let strength = Strength {
+        factor: was * found.ln_strength().exp(),
+        was,
+        log_sd: found.ln_strength_sd(),
+        interval: (was * low.exp(), was * high.exp()),
+        left_out_log_score: (without, with),
+    };
+    Ok((found, strength))
+}
+
 /// The proposal, or why there is none.
 ///
 /// # Errors
@@ -164,13 +280,18 @@ pub fn propose(rows: &[Row], settings: &Settings) -> Result<Proposal, Refusal> {
     if found.touches_edge() {
         return Err(Refusal::EdgeOfGrid);
     }
-    let spells: std::collections::BTreeSet<&str> = usable.iter().map(|row| row.spell.as_str()).collect();
-    let left_out = (spells.len() >= SPELLS_TO_LEAVE_OUT).then(|| left_out(&usable, settings));
+    let spells = spells_of(&usable);
+    let left_out = (spells >= SPELLS_TO_LEAVE_OUT).then(|| left_out(&usable, settings));
     if let Some((old, new)) = left_out
         && new >= old
     {
         return Err(Refusal::NoGain(old, new));
     }
+    let without = left_out.map_or(f64::INFINITY, |(_, new)| new);
+    let (found, strength, strength_kept) = match with_strength(&usable, settings, without) {
+        Ok((both, strength)) => (both, Some(strength), None),
+        Err(kept) => (found, None, Some(kept)),
+    };
     let simulated = usable.iter().filter(|row| row.case.is_some()).count();
     let pairs: Vec<(f64, bool)> = usable
         .iter()
@@ -183,7 +304,7 @@ pub fn propose(rows: &[Row], settings: &Settings) -> Result<Proposal, Refusal> {
         spell_effect_k: settings.prior.spell_k,
         records: usable.len(),
         damaged,
-        spells: spells.len(),
+        spells,
         spread_k: found.spread_k(),
         was_c: settings.prior.mean_c,
         method: match simulated {
@@ -193,10 +314,12 @@ pub fn propose(rows: &[Row], settings: &Settings) -> Result<Proposal, Refusal> {
         },
         with_reports: with_reports(rows, settings),
         log_odds_shift: (!pairs.is_empty()).then(|| log_odds_shift(&pairs, settings.members)),
+        strength,
+        strength_kept,
         left_out_log_score: left_out,
         tiers: None,
         looks_to_halve: looks_to_halve(
-            spells.len() as f64,
+            spells as f64,
             settings.prior.spread_k.hypot(settings.local_k),
             &settings.prior,
         ),

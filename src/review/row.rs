@@ -1,6 +1,6 @@
 //! One assembly in one spell: what the plan said, what was done, what was found.
 
-use super::posterior::Case;
+use super::case::Case;
 use super::scores::Scored;
 use std::collections::BTreeMap;
 

@@ -1,7 +1,8 @@
 //! The review in sentences, counts first.
 
 use super::assess::{LEAST_EACH, Refusal, Review, Scores};
-use crate::language::Tongue;
+use super::proposal::{Kept, Proposal};
+use crate::language::{Language, Tongue};
 use crate::say;
 use crate::units::{show_temperature, show_temperature_difference};
 
@@ -218,6 +219,43 @@ pub fn rule_name(rule: &str, tongue: Tongue) -> String {
     tongue.language.pick(rule, spanish).to_owned()
 }
 
+/// What becomes of the strength factor.
+fn strength(proposal: &Proposal, l: Language) -> Option<String> {
+    let two = |value: f64| format!("{value:.2}");
+    let three = |value: f64| format!("{value:.3}");
+    if let Some(found) = &proposal.strength {
+        return Some(say!(
+            l,
+            "review-strength",
+            factor = two(found.factor),
+            was = two(found.was),
+            low = two(found.interval.0),
+            high = two(found.interval.1),
+            without = three(found.left_out_log_score.0),
+            with = three(found.left_out_log_score.1),
+        ));
+    }
+    Some(match proposal.strength_kept? {
+        Kept::TooFew { spells, each } => say!(
+            l,
+            "review-strength-too-few",
+            spells = spells.to_string(),
+            each = each.to_string()
+        ),
+        Kept::NotSimulated => say!(l, "review-strength-not-simulated"),
+        Kept::Open { left } => say!(l, "review-strength-open", left = format!("{:.0}", 100.0 * left)),
+        Kept::EdgeOfGrid => say!(l, "review-strength-edge"),
+        Kept::NoGain { without, with } => {
+            say!(
+                l,
+                "review-strength-no-gain",
+                without = three(without),
+                with = three(with)
+            )
+        }
+    })
+}
+
 fn proposal(review: &Review, tongue: Tongue) -> Vec<String> {
     let l = tongue.language;
     let Some(proposal) = &review.proposal else {
@@ -238,6 +276,7 @@ fn proposal(review: &Review, tongue: Tongue) -> Vec<String> {
         spells = proposal.spells as f64,
         effect = kelvin(proposal.spell_effect_k),
     )];
+    told.extend(strength(proposal, l));
     if let Some(tiers) = &proposal.tiers {
         let counts = |counts: &[usize; 4]| counts.map(|count| count.to_string());
         let ([first, next, message, _], [new_first, new_next, new_message, _]) =

@@ -26,6 +26,7 @@ pub fn settings() -> Settings {
     Settings {
         members: 256,
         prior: Prior::default(),
+        strength_factor: 1.0,
         local_k: 1.0,
         shared_issued: 0.67,
         acts: 0.5,

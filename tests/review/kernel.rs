@@ -1,7 +1,8 @@
 //! Learning on the real kernel: how each case hangs on nucleation, and whether what is learnt covers a truth.
 
 use crate::taught::{cases, covered, grid, hanging, places, plain, programme};
-use brimwater::review::posterior::{Prior, chance};
+use brimwater::review::case::chance;
+use brimwater::review::posterior::Prior;
 
 /// X-Val: a method beside the mixing: the same cases run with nucleation drawn, 256 members. The error of 256 quasi-random members beside
 /// many more is judged at 0.013 (root mean square), that of the grid, twenty runs of as many, no larger; both share their draws but for nucleation: 0.015

@@ -11,5 +11,6 @@ mod recalibration;
 mod refusals;
 mod round_trip;
 mod scores;
+mod strength;
 mod totals;
 mod winters;

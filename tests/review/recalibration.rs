@@ -2,11 +2,10 @@
 
 use crate::backtest::{close, expected, rows, settings};
 use brimwater::review::assess::Refusal;
-use brimwater::review::posterior::{
-    Learning, Posterior, Prior, information, looks_to_halve, posterior, sd_after, teaches,
-};
+use brimwater::review::posterior::{Posterior, Prior, posterior};
 use brimwater::review::proposal::{evidence, left_out, propose};
 use brimwater::review::shift::{log_odds_shift, shifted};
+use brimwater::review::worth::{Learning, information, looks_to_halve, sd_after, teaches};
 use brimwater::review::{Row, State};
 
 fn seen(rows: &[Row]) -> Vec<&Row> {

@@ -521,6 +521,13 @@ pub(super) const KEYS: &[Key] = &[
         "Spread of strength from one casting to the next: standard deviation of the logarithm (judgement).",
     ),
     number(
+        "freeze.damage.strength_factor",
+        "1",
+        [0.05, 20.0],
+        [0.3, 3.0],
+        "How much harder castings are to break than the pressures and the seepage say: a factor on both, which records can teach.",
+    ),
+    number(
         "freeze.damage.metal_compliance_per_pa",
         "1/Pa",
         [1e-13, 1e-08],

@@ -5,7 +5,8 @@ use brimwater::freeze::nucleated::{Nucleated, by_nucleation};
 use brimwater::freeze::{Place, WhatIf, outlooks};
 use brimwater::input::load::Files;
 use brimwater::plan::{Programme, Run};
-use brimwater::review::posterior::{Case, Curve, Evidence, Prior, chance, posterior};
+use brimwater::review::case::{Case, Curve, chance, strengths_run};
+use brimwater::review::posterior::{Evidence, Prior, posterior};
 use brimwater::weather::window::Stand;
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
@@ -73,6 +74,25 @@ pub fn hanging(programme: &Programme, places: &[Place<'_>], members: usize) -> N
     )
 }
 
+/// Each place's case with several strength factors tried, `step` and `shift_k` as in `places`; the config stays as it was.
+pub fn strengthened(programme: &mut Programme, step: usize, shift_k: f64, members: usize) -> Vec<Case> {
+    let was = programme.loaded.config.freeze.damage.strength_factor;
+    let runs = strengths_run().map(|ln| {
+        programme.loaded.config.freeze.damage.strength_factor = was * ln.exp();
+        hanging(programme, &places(programme, step, shift_k), members)
+    });
+    programme.loaded.config.freeze.damage.strength_factor = was;
+    let curve = |case: usize| Curve {
+        nucleation_c: grid(),
+        ln_strength: strengths_run().to_vec(),
+        chance: runs.iter().map(|run| run.chance[case].clone()).collect(),
+        members,
+    };
+    let curves: Vec<Arc<Curve>> = (0..runs[0].chance.len()).map(curve).map(Arc::new).collect();
+    let of = |case: &usize| Case::Curve(Arc::clone(&curves[*case]));
+    runs[0].case_of.iter().map(of).collect()
+}
+
 /// Chances of a run as planned, with nucleation drawn.
 pub fn plain(programme: &Programme, places: &[Place<'_>], members: usize) -> Vec<f64> {
     let config = &programme.loaded.config;
@@ -90,13 +110,7 @@ pub fn plain(programme: &Programme, places: &[Place<'_>], members: usize) -> Vec
 /// Each place's case.
 pub fn cases(found: &Nucleated, members: usize) -> Vec<Case> {
     let curves: Vec<Arc<Curve>> = (found.chance.iter())
-        .map(|chance| {
-            Arc::new(Curve {
-                nucleation_c: grid(),
-                chance: chance.clone(),
-                members,
-            })
-        })
+        .map(|chance| Arc::new(Curve::plain(grid(), chance.clone(), members)))
         .collect();
     let of = |case: &usize| Case::Curve(Arc::clone(&curves[*case]));
     found.case_of.iter().map(of).collect()

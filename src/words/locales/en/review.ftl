@@ -20,6 +20,12 @@ review-proposal = Proposed for the config, for a person to adopt: mean nucleatio
     [one] one spell
    *[other] { $spells } spells
 }, with a spell effect of { $effect } integrated out. Nothing changes by itself.
+review-strength = Strength factor { $factor } (90 % from { $low } to { $high }), in place of { $was }: spells left out in turn are told better with it (log score { $with } against { $without }).
+review-strength-too-few = The strength factor stays as it is: only { $spells } spells, with { $each } damaged and { $each } whole ones looked at, could tell of it.
+review-strength-not-simulated = The strength factor stays as it is: to tell of it, the freeze model must be run again on the hours that came (--assemblies, --series).
+review-strength-open = The strength factor stays as it is: these records leave { $left } % of what was not known of it.
+review-strength-edge = The strength factor stays as it is: the records pull it past the edge of what was tried.
+review-strength-no-gain = The strength factor stays as it is: spells left out in turn are told no better with another (log score { $with } against { $without }).
 review-tiers = On the hours of { $spell } the list would hold { $new_first } to call first, { $new_next } to call next and { $new_message } for a message, in place of { $first }, { $next } and { $message }.
 review-stand-in = Worked out from the chances alone by a stand-in curve (judgement), not by running the freeze model again.
 review-simulated-in-part = Worked out by running the freeze model again on the hours that came; for assemblies with a measure other than a wrap by a stand-in curve (judgement).

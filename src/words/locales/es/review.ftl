@@ -20,6 +20,12 @@ review-proposal = Propuesta para la configuración, que adopta una persona: nucl
     [one] una ola
    *[other] { $spells } olas
 }, con un efecto de la ola de { $effect } integrado. Nada cambia por sí solo.
+review-strength = Factor de resistencia { $factor } (90 % de { $low } a { $high }), en lugar de { $was }: las olas de frío que se dejan fuera por turno se explican mejor con él (puntuación logarítmica { $with } frente a { $without }).
+review-strength-too-few = El factor de resistencia queda como está: solo { $spells } olas de frío, con { $each } dañados y { $each } enteros revisados, podrían decir algo de él.
+review-strength-not-simulated = El factor de resistencia queda como está: para decir algo de él hay que calcular de nuevo el modelo de helada con las horas que vinieron (--assemblies, --series).
+review-strength-open = El factor de resistencia queda como está: estos registros dejan abierto el { $left } % de lo que no se sabía de él.
+review-strength-edge = El factor de resistencia queda como está: los registros lo llevan más allá del borde de lo probado.
+review-strength-no-gain = El factor de resistencia queda como está: las olas de frío que se dejan fuera por turno no se explican mejor con otro (puntuación logarítmica { $with } frente a { $without }).
 review-tiers = Con las horas de { $spell } la lista tendría { $new_first } por llamar primero, { $new_next } por llamar después y { $new_message } para un mensaje, en lugar de { $first }, { $next } y { $message }.
 review-stand-in = Calculada solo con las probabilidades mediante una curva sustituta (a juicio), sin volver a ejecutar el modelo.
 review-simulated-in-part = Calculada volviendo a ejecutar el modelo con las horas ocurridas; para conjuntos con una medida distinta de un forro, mediante una curva sustituta (a juicio).
