@@ -8,14 +8,14 @@ mod taught;
 
 use brimwater::review::posterior::Prior;
 use std::time::Instant;
-use taught::{cases, covered, hanging, places, plain, programme};
+use taught::{cases, covered, hanging, places, plain, programme, strengthened};
 
 fn main() {
     // `cargo test` builds and runs benches too: nothing to measure there.
     if !std::env::args().any(|a| a == "--bench") {
         return;
     }
-    let programme = programme();
+    let mut programme = programme();
     let all = places(&programme, 1, 0.0);
     println!("{} assemblies, all hours come", all.len());
     for members in [128, 256, 1024] {
@@ -30,6 +30,12 @@ fn main() {
             start.elapsed().as_secs_f64()
         );
     }
+    let start = Instant::now();
+    strengthened(&mut programme, 1, 0.0, 128);
+    println!(
+        "the same with 128 members at five strength factors: {:.1} s",
+        start.elapsed().as_secs_f64()
+    );
     let (mean_c, spread_k, warmest_c) = programme.loaded.config.ensemble.nucleation();
     let prior = Prior::about(mean_c, spread_k, warmest_c);
     let spells: Vec<_> = [0.0, 1.5, 3.0]
