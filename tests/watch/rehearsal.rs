@@ -1,10 +1,18 @@
-//! A winter played back: the drawn forecasts are as wrong as forecasts were measured to be.
+//! A winter played back: the drawn forecasts are as wrong as forecasts were measured to be, and what the watch would have told of real winters.
 
+use assert_cmd::Command;
 use brimwater::weather::reforecast::{Wish, reforecast};
 use brimwater::weather::{ReadOptions, Series, read_series};
-use chrono::{TimeDelta, Timelike};
+use chrono::{DateTime, TimeDelta, Timelike, Utc};
+use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+
+fn brimwater() -> Command {
+    let mut command = Command::cargo_bin("brimwater").unwrap();
+    command.env_remove("BRIMWATER_WEBHOOK_SECRET");
+    command
+}
 
 /// A real winter (`tests/data/winters/make_winters.py` tells where it is from).
 fn place(name: &str) -> PathBuf {
@@ -105,4 +113,129 @@ fn the_same_seed_draws_the_same_winter_and_every_day_has_its_issue() {
     }
     // The 90 days of the record less the last two, whose forecasts would end within two days.
     assert_eq!(all.len(), 88);
+}
+
+/// The figures of a rehearsal: its own night count from the hours, and what the two commands found.
+fn rehearsed(name: &str) -> Value {
+    let folder = tempfile::tempdir().unwrap();
+    let demo = folder.path().join("demo");
+    brimwater()
+        .args(["demo", "--quiet", "--assemblies", "12", "--out"])
+        .arg(&demo)
+        .assert()
+        .success();
+    let config = demo.join("config.toml");
+    let text = std::fs::read_to_string(&config).unwrap();
+    // The stations of the invented list are not those of the record: all stand by its one station.
+    let watch = "[watch]\nfolder = \"watched\"\nassemblies = \"assemblies.csv\"\nseries = [\"forecast.csv\"]\nmembers = 16\nquiet_from = \"00:00:00\"\nquiet_until = \"00:00:00\"\n";
+    std::fs::write(&config, format!("{text}\n{watch}")).unwrap();
+    let out = folder.path().join("rehearsal");
+    let done = brimwater()
+        .args(["weather", "reforecast", "--quiet", "--zone", "EST", "--out"])
+        .arg(&out)
+        .arg(place(name))
+        .output()
+        .unwrap();
+    assert!(
+        done.status.code().unwrap() < 2,
+        "{}",
+        String::from_utf8_lossy(&done.stderr)
+    );
+    let done = brimwater()
+        .args(["watch", "--quiet", "--replay"])
+        .arg(&out)
+        .arg("--config")
+        .arg(&config)
+        .output()
+        .unwrap();
+    let text = String::from_utf8_lossy(&done.stderr).into_owned();
+    assert_eq!(done.status.code(), Some(1), "{text}");
+    let done = brimwater()
+        .args([
+            "weather", "verify", "--quiet", "--zone", "EST", "--format", "json", "--told",
+        ])
+        .arg(out.join("replay/told.jsonl"))
+        .arg(place(name))
+        .output()
+        .unwrap();
+    assert!(
+        done.status.code().unwrap() < 2,
+        "{}",
+        String::from_utf8_lossy(&done.stderr)
+    );
+    serde_json::from_slice(&done.stdout).unwrap()
+}
+
+/// Nights from noon to noon, zone −5, with air at or below 28 °F, straight from the file.
+fn nights(name: &str) -> usize {
+    let mut reader = csv::Reader::from_path(place(name)).unwrap();
+    let mut nights = std::collections::BTreeSet::new();
+    for row in reader.records() {
+        let row = row.unwrap();
+        let Ok(air) = row[2].parse::<f64>() else { continue };
+        let time: DateTime<Utc> = row[0].parse().unwrap();
+        if air * 1.8 + 32.0 <= 28.001 {
+            nights.insert((time - TimeDelta::hours(17)).date_naive());
+        }
+    }
+    nights.len()
+}
+
+/// The rows of the table in README, by their first cell.
+fn table() -> BTreeMap<String, Vec<f64>> {
+    let readme = std::fs::read_to_string("README.md").unwrap();
+    let (_, after) = readme.split_once("<!-- winters played back -->").unwrap();
+    let rows = after
+        .lines()
+        .skip_while(|line| !line.starts_with("| "))
+        .take_while(|line| line.starts_with('|'));
+    rows.skip(2)
+        .map(|row| {
+            let mut cells = row.trim_matches('|').split('|').map(str::trim);
+            let name = cells.next().unwrap().to_owned();
+            (name, cells.map(|cell| cell.parse().unwrap()).collect())
+        })
+        .collect()
+}
+
+/// Wrong programs: a watch that sleeps through nights or cries every week, leads counted from a reminder or to the wrong night, and a table that
+/// was not made by these commands.
+fn is_as_in_the_table(name: &str) {
+    let found = rehearsed(name);
+    let count = |key: &str| found[key].as_f64().unwrap();
+    let lead = |key: &str| found["lead_of_first_nights"][key].as_f64().unwrap();
+    let frozen = found["nights"].as_array().unwrap().len();
+    // From the file itself, without the program.
+    assert_eq!(frozen, nights(name));
+    let told = found["spells_told"].as_array().unwrap().len() as f64;
+    let row = &table()[name];
+    // The same seed draws the same winter on every machine; a change of the model may move a night or a spell across its edge.
+    for (what, now, then, within) in [
+        ("nights", frozen as f64, row[0], 0.0),
+        ("missed", count("misses"), row[1], 2.0),
+        ("spells told", told, row[2], 1.0),
+        ("false alarms", count("false_alarms"), row[3], 1.0),
+        ("shortest lead", lead("shortest_h"), row[4], 24.5),
+        ("median lead", lead("median_h"), row[5], 24.5),
+    ] {
+        assert!((now - then).abs() <= within, "{name}, {what}: {now}, README has {then}");
+    }
+    // Each spell is told once: its words beside the first are growth, reminders and the thaw.
+    assert!(told >= 1.0 && count("words") >= told);
+    // No night is told of before the first word, nor from farther than a spell can last.
+    for night in found["nights"].as_array().unwrap() {
+        if let Some(lead) = night["lead_h"].as_f64() {
+            assert!((0.0..=24.0 * 120.0).contains(&lead), "{night}");
+        }
+    }
+}
+
+#[test]
+fn a_southern_winter_is_told_as_readme_counts_it() {
+    is_as_in_the_table("southern");
+}
+
+#[test]
+fn a_northern_winter_is_told_as_readme_counts_it() {
+    is_as_in_the_table("northern");
 }
