@@ -19,7 +19,10 @@ struct Door {
 }
 
 /// Options that name a file or folder which is read, or which is a place of its own kind with its own rules (a log, a folder that is built).
-const NOT_A_FILE_TO_WRITE: [(&str, &str); 42] = [
+const NOT_A_FILE_TO_WRITE: [(&str, &str); 45] = [
+    ("desk", "follow"),
+    ("reforecast", "out"),
+    ("verify", "told"),
     ("show", "log"),
     ("log", "contacts"),
     ("desk", "season"),
