@@ -27,6 +27,7 @@ mod plan_contacts;
 mod plan_inputs;
 mod plan_reports;
 mod review;
+mod review_curves;
 mod review_hours;
 mod season;
 mod season_cache;

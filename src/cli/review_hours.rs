@@ -2,16 +2,14 @@
 
 use super::common::Common;
 use super::inputs::InputArgs;
+use super::review_curves::hang;
 use crate::faults::{Fault, Faults, Severity};
-use crate::freeze::nucleated::by_nucleation;
-use crate::freeze::{Measure, Outlook, Place, WhatIf};
+use crate::freeze::{Outlook, Place, WhatIf};
 use crate::input::load::{Files, load};
-use crate::inventory::Assembly;
 use crate::language::Language;
 use crate::plan::{Plan, Programme, Run};
 use crate::ranking::{Tier, Words};
 use crate::records::Spells;
-use crate::review::case::{Case, Curve, strengths_run};
 use crate::review::proposal::{Proposal, Tiers};
 use crate::review::{Contact, Row, assess};
 use crate::weather::local_time::Written;
@@ -19,19 +17,10 @@ use crate::weather::series::{Kind, Series};
 use crate::weather::stretch::{Edge, Pick};
 use crate::weather::window::Stand;
 use chrono::{DateTime, TimeDelta, Utc};
-use indicatif::ProgressBar;
 use std::collections::{BTreeMap, HashMap};
 use std::path::PathBuf;
 use std::sync::Arc;
 
-/// Temperatures at which ice starts, °C: a grid of twenty covers any mean and spread that is tried, to 0.0087 in the root mean square
-/// at 256 members (measured against plain runs, `tests/review/kernel.rs`).
-pub const GRID_FROM_C: f64 = -10.0;
-const GRID_STEP_K: f64 = 0.5;
-const GRID: usize = 20;
-/// Members at each temperature of the grid, at most: what is found at a hundred assemblies moves a posterior more than their noise does (measured,
-/// `benches/learning.rs`: an interval of 90 % held the truth in 94 % of 200 repetitions).
-const MOST_AT_EACH: usize = 128;
 /// Hours of a plan that may be missing at either end of the hours given without a word (judgement: they are days before or after the cold).
 const MISSING_H: i64 = 6;
 
@@ -47,11 +36,6 @@ pub struct Settings {
     pub strengths: bool,
     /// Chance that somebody spoken to acted, where only the contact is known.
     pub acts: f64,
-}
-
-/// The temperatures of the grid, °C, rising.
-pub fn grid() -> Vec<f64> {
-    (0..GRID).map(|at| GRID_FROM_C + GRID_STEP_K * at as f64).collect()
 }
 
 /// Gives the rows their chances on the hours that came, in the place of what a plan after the spell said.
@@ -245,9 +229,9 @@ fn all_come(end: DateTime<Utc>) -> Stand {
 }
 
 /// A row with its place in the list.
-struct Found<'a> {
-    row: usize,
-    place: Place<'a>,
+pub(super) struct Found<'a> {
+    pub(super) row: usize,
+    pub(super) place: Place<'a>,
 }
 
 fn one_spell(
@@ -298,114 +282,6 @@ fn one_spell(
         }
     }
     if settings.calibrate {
-        curves(programme, &run, stand, &found, &protected, rows, settings, common);
+        hang(programme, &run, stand, &found, &protected, rows, settings, common);
     }
-}
-
-/// The case of each row under what was done, by how its chance hangs on nucleation.
-#[allow(clippy::too_many_arguments)]
-fn curves(
-    programme: &Programme,
-    run: &Run,
-    stand: Stand,
-    found: &[Found<'_>],
-    protected: &HashMap<usize, Arc<Outlook>>,
-    rows: &mut [Row],
-    settings: &Settings,
-    common: &Common,
-) {
-    // Behind the places as listed stand those with the wrap that was advised, where a wrap is enough: what people fit.
-    let wrapped: Vec<(usize, Assembly)> = found
-        .iter()
-        .enumerate()
-        .filter_map(|(at, one)| Some((at, with_wrap(one.place.assembly, protected.get(&at)?)?)))
-        .collect();
-    let mut places: Vec<Place<'_>> = found.iter().map(|one| one.place).collect();
-    places.extend(wrapped.iter().map(|(at, assembly)| Place {
-        assembly,
-        ..found[*at].place
-    }));
-    let members = settings.members.min(MOST_AT_EACH);
-    let run = Run { members, ..*run };
-    let (case_of, curves) = curves_of(programme, &places, &run, stand, settings.strengths, common);
-    let known: Vec<Arc<Curve>> = curves.into_iter().map(Arc::new).collect();
-    let of = |place: usize| case_of.get(place).and_then(|case| known.get(*case));
-    let wrapped_at: HashMap<usize, usize> = (found.len()..)
-        .zip(&wrapped)
-        .map(|(place, (at, _))| (*at, place))
-        .collect();
-    let mut mixed: HashMap<(*const Curve, *const Curve), Arc<Curve>> = HashMap::new();
-    for (at, one) in found.iter().enumerate() {
-        let (Some(row), Some(bare)) = (rows.get_mut(one.row), of(at)) else {
-            continue;
-        };
-        let with = wrapped_at.get(&at).and_then(|place| of(*place));
-        row.case = match (row.protected, row.contact, with) {
-            (Some(true), _, with) => with.map(|with| Case::Curve(Arc::clone(with))),
-            (None, Contact::Reached, Some(with)) => {
-                let both = mixed
-                    .entry((Arc::as_ptr(bare), Arc::as_ptr(with)))
-                    .or_insert_with(|| Arc::new(bare.partly(with, settings.acts)));
-                Some(Case::Curve(Arc::clone(both)))
-            }
-            (None, Contact::Reached, None) => None,
-            _ => Some(Case::Curve(Arc::clone(bare))),
-        };
-    }
-}
-
-/// How the chance of each place hangs on nucleation, and on the strength factor where that is asked for: the case of each, and each case's curve.
-fn curves_of(
-    programme: &Programme,
-    places: &[Place<'_>],
-    run: &Run,
-    stand: Stand,
-    strengths: bool,
-    common: &Common,
-) -> (Vec<usize>, Vec<Curve>) {
-    let config = &programme.loaded.config;
-    let temperatures = grid();
-    let ln_strength = if strengths { strengths_run().to_vec() } else { vec![0.0] };
-    let bar = if common.progress() {
-        ProgressBar::new((ln_strength.len() * temperatures.len()) as u64)
-    } else {
-        ProgressBar::hidden()
-    };
-    let mut runs = ln_strength.iter().enumerate().map(|(at, ln)| {
-        let mut freeze = config.freeze.clone();
-        freeze.damage.strength_factor *= ln.exp();
-        by_nucleation(
-            places,
-            &programme.loaded.series,
-            &run.options(programme, stand),
-            &freeze,
-            &config.ensemble,
-            &temperatures,
-            &|done| bar.set_position((at * temperatures.len() + done) as u64),
-        )
-    });
-    let Some(first) = runs.next() else {
-        return (Vec::new(), Vec::new());
-    };
-    let mut curves: Vec<Curve> = (first.chance.into_iter())
-        .map(|chance| Curve::plain(temperatures.clone(), chance, run.members))
-        .collect();
-    for curve in &mut curves {
-        curve.ln_strength.clone_from(&ln_strength);
-    }
-    for next in runs {
-        for (curve, chance) in curves.iter_mut().zip(next.chance) {
-            curve.chance.push(chance);
-        }
-    }
-    bar.finish_and_clear();
-    (first.case_of, curves)
-}
-
-/// The assembly with the wrap that was advised for it; `None` where a wrap is not enough or was not looked for.
-fn with_wrap(assembly: &Assembly, outlook: &Outlook) -> Option<Assembly> {
-    let wrap = (outlook.advice.iter()).find(|advice| advice.measure == Measure::Wrap && advice.enough)?;
-    let mut wrapped = assembly.clone();
-    wrapped.wrap_m2k_per_w = wrap.wrap_m2k_per_w?;
-    Some(wrapped)
 }

@@ -27,14 +27,20 @@ impl Curve {
         }
     }
 
-    /// The chance of somebody who acts with the chance `acts`: this case or, if so, the other.
+    /// The chance of somebody who acts with the chance `acts`: this case or, if so, the other; at the strengths at which both were run.
     pub fn partly(&self, other: &Self, acts: f64) -> Self {
-        let mix = |(bare, with): (&Vec<f64>, &Vec<f64>)| {
+        let mix = |bare: &[f64], with: &[f64]| {
             let both = bare.iter().zip(with);
             both.map(|(bare, with)| (1.0 - acts) * bare + acts * with).collect()
         };
+        let at_both = (self.ln_strength.iter().zip(&self.chance)).filter_map(|(ln, bare)| {
+            let at = other.ln_strength.iter().position(|one| one == ln)?;
+            Some((*ln, mix(bare, other.chance.get(at)?)))
+        });
+        let (ln_strength, chance) = at_both.unzip();
         Self {
-            chance: self.chance.iter().zip(&other.chance).map(mix).collect(),
+            ln_strength,
+            chance,
             ..self.clone()
         }
     }

@@ -4,7 +4,7 @@
 //! needs no stored members. What all findings of one spell have in common beside the model (station, wind, sky) is a spell effect in
 //! kelvin on the mean, integrated out: without it a hundred findings of one night look like a hundred nights.
 
-use super::case::{Case, STRENGTH_LOG_SD, chance_at, dot, shares};
+use super::case::{Case, STRENGTH_LOG_SD, chance, chance_at, dot, shares};
 use super::math::{hermite, ln_phi};
 use rayon::prelude::*;
 
@@ -72,6 +72,9 @@ const REPORTS: usize = 40;
 /// Strength factors of the grid, to so many standard deviations either way.
 const STRENGTHS: usize = 9;
 const STRENGTH_TO_SD: f64 = 2.0;
+/// Weight of a place of the grid that cannot be seen in a chance.
+const NO_WEIGHT: f64 = 1e-9;
+
 /// The posterior.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Posterior {
@@ -85,13 +88,17 @@ pub struct Posterior {
     pub report_chance: Option<f64>,
 }
 
-/// Logarithms of a case's chance and of its complement.
-fn logs(case: &Case, at: &At, mean: f64, shared: Option<&[f64]>, warmest: f64) -> (f64, f64) {
+/// Logarithms of a case's chance and of its complement, each where it is wanted, else 0.
+fn logs(case: &Case, at: &At, mean: f64, shared: Option<&[f64]>, warmest: f64, wanted: (bool, bool)) -> (f64, f64) {
     let spread = at.spread_k;
+    let both = |broke: f64, held: f64, ln: fn(f64) -> f64| {
+        let of = |wanted: bool, of: f64| if wanted { ln(of) } else { 0.0 };
+        (of(wanted.0, broke), of(wanted.1, held))
+    };
     match case {
         Case::Probit { x_k, local_k } => {
             let z = (mean + x_k) / spread.hypot(*local_k);
-            (ln_phi(z), ln_phi(-z))
+            both(z, -z, ln_phi)
         }
         Case::Curve(curve) => {
             let p = match shared {
@@ -99,7 +106,7 @@ fn logs(case: &Case, at: &At, mean: f64, shared: Option<&[f64]>, warmest: f64) -
                 None => chance_at(case, at.ln_strength, mean, spread, warmest),
             };
             let p = super::scores::clipped(p, curve.members);
-            (p.ln(), (1.0 - p).ln())
+            both(p, 1.0 - p, f64::ln)
         }
     }
 }
@@ -253,10 +260,12 @@ fn spell_tables(
                 _ => false,
             };
             let shared = if same { shared.as_deref() } else { None };
-            let (broke, held) = logs(&one.case, place, mean, shared, prior.warmest_c);
-            let p = broke.exp();
-            let mut seen = 0.0;
+            let told = reports && (one.reported > 0.0 || one.silent > 0.0);
             // Nothing times minus infinity is nothing.
+            let wanted = (one.damaged > 0.0 || told, one.whole > 0.0);
+            let (broke, held) = logs(&one.case, place, mean, shared, prior.warmest_c, wanted);
+            let p = if told { broke.exp() } else { 0.0 };
+            let mut seen = 0.0;
             if one.damaged > 0.0 {
                 seen += one.damaged * broke;
             }
@@ -398,38 +407,69 @@ impl Posterior {
         weights.len() > 1 && (weights.first() == Some(&peak) || weights.last() == Some(&peak))
     }
 
-    /// Chance of a case at each place of the grid that counts, and its weight.
-    fn told<'a>(&'a self, case: &'a Case) -> impl Iterator<Item = (f64, f64)> + 'a {
-        let by_strength = self.ln_strengths.iter().zip(&self.weight);
-        by_strength.flat_map(move |(&ln_strength, by_mean)| {
-            self.means_c.iter().zip(by_mean).flat_map(move |(&mean, row)| {
-                let counts = self.spreads_k.iter().zip(row).filter(|(_, w)| **w > 1e-9);
-                counts.map(move |(&spread, &w)| (chance_at(case, ln_strength, mean, spread, self.prior.warmest_c), w))
-            })
-        })
+    /// What the posterior makes of cases whose curves stand at these temperatures. A chance is linear in the shares of a curve, so they are
+    /// averaged once for all cases.
+    pub fn over(&self, nucleation_c: &[f64]) -> Averaged<'_> {
+        let mut by_strength = vec![vec![0.0; nucleation_c.len()]; self.ln_strengths.len()];
+        for (m, mean) in self.means_c.iter().enumerate() {
+            for (s, spread) in self.spreads_k.iter().enumerate() {
+                if self.weight.iter().all(|by_mean| by_mean[m][s] <= NO_WEIGHT) {
+                    continue;
+                }
+                let here = shares(nucleation_c, *mean, *spread, self.prior.warmest_c);
+                for (sums, by_mean) in by_strength.iter_mut().zip(&self.weight) {
+                    let w = by_mean[m][s];
+                    sums.iter_mut().zip(&here).for_each(|(sum, share)| *sum += w * share);
+                }
+            }
+        }
+        Averaged {
+            posterior: self,
+            nucleation_c: nucleation_c.to_vec(),
+            by_strength,
+        }
     }
 
     /// Chance of a case, averaged over the posterior.
     pub fn chance(&self, case: &Case) -> f64 {
-        self.told(case).map(|(p, w)| p * w).sum()
+        match case {
+            Case::Curve(curve) => self.over(&curve.nucleation_c).chance(case),
+            Case::Probit { .. } => self.stand_in(case),
+        }
     }
 
-    /// Band of a case's chance from 5 to 95 in 100 of the posterior.
-    pub fn chance_band(&self, case: &Case) -> (f64, f64) {
-        let mut cells: Vec<(f64, f64)> = self.told(case).collect();
-        cells.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let all: f64 = cells.iter().map(|cell| cell.1).sum();
-        let at = |share: f64| {
-            let mut sum = 0.0;
-            for (p, w) in &cells {
-                sum += w;
-                if sum >= share * all {
-                    return *p;
+    fn stand_in(&self, case: &Case) -> f64 {
+        let mut sum = 0.0;
+        for (m, mean) in self.means_c.iter().enumerate() {
+            for (s, spread) in self.spreads_k.iter().enumerate() {
+                let w: f64 = self.weight.iter().map(|by_mean| by_mean[m][s]).sum();
+                if w > NO_WEIGHT {
+                    sum += w * chance(case, *mean, *spread, self.prior.warmest_c);
                 }
             }
-            cells.last().map_or(0.0, |cell| cell.0)
-        };
-        (at(0.05), at(0.95))
+        }
+        sum
+    }
+}
+
+/// A posterior's average over curves at the same temperatures.
+pub struct Averaged<'a> {
+    posterior: &'a Posterior,
+    nucleation_c: Vec<f64>,
+    /// Shares of the temperatures, times the weight of each strength, `[strengths][temperatures]`.
+    by_strength: Vec<Vec<f64>>,
+}
+
+impl Averaged<'_> {
+    /// Chance of a case, averaged over the posterior.
+    pub fn chance(&self, case: &Case) -> f64 {
+        match case {
+            Case::Curve(curve) if curve.nucleation_c == self.nucleation_c => {
+                let by_strength = self.posterior.ln_strengths.iter().zip(&self.by_strength);
+                by_strength.map(|(ln, shares)| curve.mixed(shares, *ln)).sum()
+            }
+            _ => self.posterior.chance(case),
+        }
     }
 }
 

@@ -18,9 +18,9 @@ const GATHER_K: f64 = 0.02;
 const GATHER_FROM: usize = 2_000;
 /// Spells from which on each is left out in turn.
 const SPELLS_TO_LEAVE_OUT: usize = 3;
-/// Damaged and whole ones from which on a second constant may be asked of the records (judgement: ten for each constant, the trade's rule of thumb
-/// for events a variable; common practice, no source).
-const EACH_FOR_STRENGTH: usize = 20;
+/// Damaged and whole ones from which on a second constant may be asked of the records (judgement: with fewer, half of the factor's deviation is
+/// never gone, so the five grids would be run in vain; tests/review/strength.rs).
+const EACH_FOR_STRENGTH: usize = 60;
 /// Share of the findings whose case must have been run at several strengths (judgement: a stand-in says that strength does not matter, which pulls
 /// the factor to what it was).
 const SIMULATED_FOR_STRENGTH: f64 = 0.9;
@@ -155,6 +155,13 @@ pub fn evidence(rows: &[&Row], settings: &Settings) -> Vec<Evidence> {
         let next = spells.len();
         spells.entry(&row.spell).or_insert(next);
     }
+    gathered(rows, settings, &|row| {
+        spells.get(row.spell.as_str()).copied().unwrap_or(0)
+    })
+}
+
+/// Gathers rows into findings by a spell that is told of each, and case.
+fn gathered(rows: &[&Row], settings: &Settings, spell_of: &dyn Fn(&Row) -> usize) -> Vec<Evidence> {
     let mut found: Vec<Evidence> = Vec::new();
     let mut index: HashMap<(usize, u64), usize> = HashMap::new();
     for row in rows {
@@ -170,7 +177,7 @@ pub fn evidence(rows: &[&Row], settings: &Settings) -> Vec<Evidence> {
             }
             Case::Curve(curve) => Arc::as_ptr(curve) as usize as u64,
         };
-        let spell = spells.get(row.spell.as_str()).copied().unwrap_or(0);
+        let spell = spell_of(row);
         let at = *index.entry((spell, key)).or_insert_with(|| {
             found.push(Evidence {
                 spell,
@@ -329,7 +336,8 @@ pub fn propose(rows: &[Row], settings: &Settings) -> Result<Proposal, Refusal> {
 /// Complaints enter the likelihood, never a score.
 fn with_reports(rows: &[Row], settings: &Settings) -> Option<WithReports> {
     let all: Vec<&Row> = rows.iter().collect();
-    let found = evidence(&all, settings);
+    // Taken as independent, all spells are one.
+    let found = gathered(&all, settings, &|_| 0);
     if !found.iter().any(|one| one.reported > 0.0) || !found.iter().any(|one| one.silent > 0.0) {
         return None;
     }
@@ -373,6 +381,11 @@ pub fn left_out(rows: &[&Row], settings: &Settings) -> (f64, f64) {
 
 /// Chances of rows under a posterior; rows that are the same case share the work.
 fn taught_chances(taught: &Posterior, rows: &[&Row], settings: &Settings) -> Vec<Option<f64>> {
+    let grid = rows.iter().find_map(|row| match &row.case {
+        Some(Case::Curve(curve)) => Some(curve.nucleation_c.as_slice()),
+        _ => None,
+    });
+    let taught = taught.over(grid.unwrap_or_default());
     let mut known: HashMap<u64, f64> = HashMap::new();
     rows.iter()
         .map(|row| {

@@ -107,7 +107,7 @@ fn gathered(rows: &[Row], settings: &Settings) -> Vec<Evidence> {
 fn intervals_of_both_constants_hold_truths_drawn_from_the_prior() {
     let settings = settings();
     let prior = settings.prior.with_strength();
-    let (mut held_mean, mut held_strength, mut open) = (0, 0, 0.0);
+    let (mut held_mean, mut held_strength, mut open, mut broke) = (0, 0, 0.0, 0);
     const REPETITIONS: u64 = 30;
     for repetition in 0..REPETITIONS {
         let mut draws = Draws::new(repetition);
@@ -124,8 +124,12 @@ fn intervals_of_both_constants_hold_truths_drawn_from_the_prior() {
         held_mean += holds(told.interval90_c(), truth.mean_c);
         held_strength += holds(told.ln_strength_interval90(), truth.ln_strength);
         open += told.strength_open() / REPETITIONS as f64;
+        broke += rows.iter().filter(|row| row.state == State::Damaged).count();
     }
-    eprintln!("mean held in {held_mean}, strength in {held_strength} of {REPETITIONS}, left open {open:.2}");
+    eprintln!(
+        "mean held in {held_mean}, strength in {held_strength} of {REPETITIONS}, left open {open:.2}, {} broke",
+        broke / 30
+    );
     assert!(held_mean >= 22 && held_strength >= 22, "{held_mean}, {held_strength}");
     // Four hundred looks narrow it, and do not settle it.
     assert!((0.2..0.95).contains(&open), "{open}");
@@ -179,7 +183,7 @@ fn the_factor_is_proposed_where_records_carry_it_and_kept_where_they_do_not() {
     assert!(usual.iter().filter(|one| one.strength.is_some()).count() * 2 <= usual.len().max(1));
 }
 
-// Rule: three spells, twenty damaged and twenty whole (judgement, told in `review`), and cases that were run at several strengths. Wrong program:
+// Rule: three spells, sixty damaged and sixty whole (judgement, told in `review`), and cases that were run at several strengths. Wrong program:
 // one that takes a stand-in curve, which knows nothing of strength, for a case.
 #[test]
 fn few_records_and_stand_ins_leave_strength_as_it_is() {
@@ -192,10 +196,10 @@ fn few_records_and_stand_ins_leave_strength_as_it_is() {
     assert!(!may_carry_strength(&rows));
     let told = propose(&rows, &settings).unwrap();
     assert!(
-        matches!(told.strength_kept, Some(Kept::TooFew { spells: 3, each: 20 })),
+        matches!(told.strength_kept, Some(Kept::TooFew { spells: 3, each: 60 })),
         "{told:?}"
     );
-    let mut rows = found(spells(), truth, &settings.prior, 1, &mut Draws::new(2));
+    let mut rows = found(spells(), truth, &settings.prior, 2, &mut Draws::new(2));
     assert!(may_carry_strength(&rows));
     for row in &mut rows {
         row.case = None;
