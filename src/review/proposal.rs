@@ -113,6 +113,11 @@ pub enum Kept {
     },
     /// The likeliest factor is the last that was tried.
     EdgeOfGrid,
+    /// What is in force lies within the interval.
+    Holds {
+        /// 90 % interval of the factor.
+        interval: (f64, f64),
+    },
     /// Spells left out in turn are told no better with it: log score without and with.
     NoGain {
         /// Without.
@@ -216,8 +221,8 @@ fn spells_of(rows: &[&Row]) -> usize {
     spells.len()
 }
 
-/// The posterior with the strength factor let free, where the records carry it: many enough, narrowed to half of what was open, and the spells
-/// that are left out in turn told better than without it.
+/// The posterior with the strength factor let free, where the records carry it: many enough, narrowed to half of what was open, away from what is in force,
+/// and the spells that are left out in turn told better than without it.
 fn with_strength(usable: &[&Row], settings: &Settings, without: f64) -> Result<(Posterior, Strength), Kept> {
     if !enough_for_strength(usable) {
         return Err(Kept::TooFew {
@@ -241,17 +246,21 @@ fn with_strength(usable: &[&Row], settings: &Settings, without: f64) -> Result<(
     if left > STRENGTH_LEFT_OPEN {
         return Err(Kept::Open { left });
     }
+    let (low, high) = found.ln_strength_interval90();
+    let was = settings.strength_factor;
+    let interval = (was * low.exp(), was * high.exp());
+    if (low..=high).contains(&0.0) {
+        return Err(Kept::Holds { interval });
+    }
     let (_, with) = left_out(usable, &free);
     if with >= without {
         return Err(Kept::NoGain { without, with });
     }
-    let (low, high) = found.ln_strength_interval90();
-    let was = settings.strength_factor;
     let strength = Strength {
         factor: was * found.ln_strength().exp(),
         was,
         log_sd: found.ln_strength_sd(),
-        interval: (was * low.exp(), was * high.exp()),
+        interval,
         left_out_log_score: (without, with),
     };
     Ok((found, strength))

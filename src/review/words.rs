@@ -244,6 +244,12 @@ fn strength(proposal: &Proposal, l: Language) -> Option<String> {
         ),
         Kept::NotSimulated => say!(l, "review-strength-not-simulated"),
         Kept::Open { left } => say!(l, "review-strength-open", left = format!("{:.0}", 100.0 * left)),
+        Kept::Holds { interval } => say!(
+            l,
+            "review-strength-holds",
+            low = two(interval.0),
+            high = two(interval.1)
+        ),
         Kept::EdgeOfGrid => say!(l, "review-strength-edge"),
         Kept::NoGain { without, with } => {
             say!(

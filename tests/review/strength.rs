@@ -13,7 +13,7 @@ use rand_pcg::rand_core::Rng;
 use std::f64::consts::TAU;
 use std::sync::OnceLock;
 
-const MEMBERS: usize = 128;
+const MEMBERS: usize = 64;
 
 /// Four spells of every fourth assembly, each half a kelvin milder than the one before.
 fn spells() -> &'static [Vec<Case>] {
@@ -150,7 +150,7 @@ fn proposed(mean_c: f64, ln_strength: f64, times: usize, repetition: u64) -> Opt
 
 /// X-Val: castings that break far more easily than the config says (a factor of 0.55) show in 1,600 looks: where
 /// a factor is proposed, it is below 1 and its interval with it, and the spells left out are told better. With castings as the config says, the
-/// factor mostly stays, and what is proposed all the same holds 1 within three of its deviations.
+/// factor stays (an interval of 90 % leaves the truth out one time in ten, so that three of three are expected three times in four: these draws).
 ///
 /// Both truths of nucleation are unlike the judgement, so that something is proposed at all: a mean and a factor that offset each other are not told.
 ///
@@ -177,10 +177,7 @@ fn the_factor_is_proposed_where_records_carry_it_and_kept_where_they_do_not() {
             .map(|one| (one.strength, one.strength_kept))
             .collect::<Vec<_>>()
     );
-    for one in usual.iter().filter_map(|one| one.strength) {
-        assert!(one.factor.ln().abs() < 3.0 * one.log_sd, "{one:?}");
-    }
-    assert!(usual.iter().filter(|one| one.strength.is_some()).count() * 2 <= usual.len().max(1));
+    assert!(!usual.is_empty() && usual.iter().all(|one| one.strength.is_none()));
 }
 
 // Rule: three spells, sixty damaged and sixty whole (judgement, told in `review`), and cases that were run at several strengths. Wrong program:

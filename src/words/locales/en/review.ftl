@@ -24,6 +24,7 @@ review-strength = Strength factor { $factor } (90 % from { $low } to { $high }),
 review-strength-too-few = The strength factor stays as it is: only { $spells } spells, with { $each } damaged and { $each } whole ones looked at, could tell of it.
 review-strength-not-simulated = The strength factor stays as it is: to tell of it, the freeze model must be run again on the hours that came (--assemblies, --series).
 review-strength-open = The strength factor stays as it is: these records leave { $left } % of what was not known of it.
+review-strength-holds = The strength factor stays as it is: it lies within what these records say of it (90 % from { $low } to { $high }).
 review-strength-edge = The strength factor stays as it is: the records pull it past the edge of what was tried.
 review-strength-no-gain = The strength factor stays as it is: spells left out in turn are told no better with another (log score { $with } against { $without }).
 review-tiers = On the hours of { $spell } the list would hold { $new_first } to call first, { $new_next } to call next and { $new_message } for a message, in place of { $first }, { $next } and { $message }.

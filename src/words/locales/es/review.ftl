@@ -24,6 +24,7 @@ review-strength = Factor de resistencia { $factor } (90 % de { $low } a { $high 
 review-strength-too-few = El factor de resistencia queda como está: solo { $spells } olas de frío, con { $each } dañados y { $each } enteros revisados, podrían decir algo de él.
 review-strength-not-simulated = El factor de resistencia queda como está: para decir algo de él hay que calcular de nuevo el modelo de helada con las horas que vinieron (--assemblies, --series).
 review-strength-open = El factor de resistencia queda como está: estos registros dejan abierto el { $left } % de lo que no se sabía de él.
+review-strength-holds = El factor de resistencia queda como está: se halla dentro de lo que estos registros dicen de él (90 % de { $low } a { $high }).
 review-strength-edge = El factor de resistencia queda como está: los registros lo llevan más allá del borde de lo probado.
 review-strength-no-gain = El factor de resistencia queda como está: las olas de frío que se dejan fuera por turno no se explican mejor con otro (puntuación logarítmica { $with } frente a { $without }).
 review-tiers = Con las horas de { $spell } la lista tendría { $new_first } por llamar primero, { $new_next } por llamar después y { $new_message } para un mensaje, en lugar de { $first }, { $next } y { $message }.
