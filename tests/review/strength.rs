@@ -98,7 +98,7 @@ fn gathered(rows: &[Row], settings: &Settings) -> Vec<Evidence> {
 }
 
 /// X-Val: what an interval of 90 % is, under truths drawn from the prior itself (Cook, Gelman, Rubin 2006: then any correct posterior's intervals hold
-/// them in 90 of 100): of 30 repetitions 27 are expected, with a standard deviation of 1.6; below 22 is three of them. For the mean of nucleation and
+/// them in 90 of 100): of 20 repetitions 18 are expected, with a standard deviation of 1.3; below 14 is three of them. For the mean of nucleation and
 /// the factor alike.
 ///
 /// Wrong programs: strengths in the wrong order (tried: the factor held in 13); the factor's prior left out of the weight (its interval too wide,
@@ -108,7 +108,7 @@ fn intervals_of_both_constants_hold_truths_drawn_from_the_prior() {
     let settings = settings();
     let prior = settings.prior.with_strength();
     let (mut held_mean, mut held_strength, mut open, mut broke) = (0, 0, 0.0, 0);
-    const REPETITIONS: u64 = 30;
+    const REPETITIONS: u64 = 20;
     for repetition in 0..REPETITIONS {
         let mut draws = Draws::new(repetition);
         let truth = Truth {
@@ -128,9 +128,9 @@ fn intervals_of_both_constants_hold_truths_drawn_from_the_prior() {
     }
     eprintln!(
         "mean held in {held_mean}, strength in {held_strength} of {REPETITIONS}, left open {open:.2}, {} broke",
-        broke / 30
+        broke / REPETITIONS as usize
     );
-    assert!(held_mean >= 22 && held_strength >= 22, "{held_mean}, {held_strength}");
+    assert!(held_mean >= 14 && held_strength >= 14, "{held_mean}, {held_strength}");
     // Four hundred looks narrow it, and do not settle it.
     assert!((0.2..0.95).contains(&open), "{open}");
 }
